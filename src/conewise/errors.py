@@ -1,0 +1,100 @@
+"""Every way in which conewise says that it cannot go on.
+
+ConewiseError
+├── InputError            what was given cannot be used            exit 2
+├── NotFoundError         nothing by that name                     exit 3
+├── ConflictError         changed, locked or already there         exit 4
+├── InfeasibleError       the question has no answer               exit 5
+├── ConvergenceError      the solver stopped                       exit 6
+└── MissingExtraError     an optional part is not installed        exit 7
+
+A concrete class lives beside the code that raises it and is told facts; it writes the sentence itself.
+Judgements ("this gate is narrow") are not errors: see `conewise.findings`.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class ConewiseError(Exception):
+    """Something that the user can act on: what is wrong, where, and what to do.
+
+    Parameters
+    ----------
+    message : str
+        One sentence with the value found and the value wanted.
+    where : str, default ""
+        File, line, field, cone: whatever leads the reader to the place.
+    hint : str, default ""
+        What to do next. The class's own hint is used where none is given.
+    """
+
+    code: ClassVar[str] = "error"
+    exit_code: ClassVar[int] = 1
+    status: ClassVar[int] = 500
+    default_hint: ClassVar[str] = "Please report this with the file that led to it."
+
+    def __init__(self, message: str, *, where: str = "", hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.where = where
+        self.hint = hint or self.default_hint
+
+    def as_dict(self) -> dict[str, str | bool]:
+        """One shape for every face: `{"ok": false, "code", "message", "where", "hint"}`."""
+        return {"ok": False, "code": self.code, "message": self.message, "where": self.where, "hint": self.hint}
+
+
+class InputError(ConewiseError):
+    """What was given cannot be used."""
+
+    code = "input"
+    exit_code = 2
+    status = 422
+    default_hint = "Correct the value and try again; docs/formats.md shows a full example of every file."
+
+
+class NotFoundError(ConewiseError):
+    """There is nothing by that name."""
+
+    code = "not-found"
+    exit_code = 3
+    status = 404
+    default_hint = "Check the spelling and the folder."
+
+
+class ConflictError(ConewiseError):
+    """Something is in the way: changed meanwhile, locked, or already there."""
+
+    code = "conflict"
+    exit_code = 4
+    status = 409
+    default_hint = "Choose another name, or say --force to replace what is there."
+
+
+class InfeasibleError(ConewiseError):
+    """The question has no answer, for example no path through a gate."""
+
+    code = "infeasible"
+    exit_code = 5
+    status = 422
+    default_hint = "Change the course or the car at the place named."
+
+
+class ConvergenceError(ConewiseError):
+    """The solver stopped without a solution."""
+
+    code = "convergence"
+    exit_code = 6
+    status = 500
+    default_hint = "Try fallback=True for the quasi-steady answer, and check the course at the place named."
+
+
+class MissingExtraError(ConewiseError):
+    """An optional part of the program is not installed."""
+
+    code = "missing-extra"
+    exit_code = 7
+    status = 501
+    default_hint = "Install the named package."
