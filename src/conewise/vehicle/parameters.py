@@ -83,6 +83,7 @@ class ModelParameters:
     torque: tuple[Numeric, ...] = _unit("N m", "cubic B-spline coefficients of full-throttle torque", N_TORQUE)
     engine_speed_low: Numeric = _unit("rad/s", "engine speed of the first torque knot")
     engine_speed_limit: Numeric = _unit("rad/s", "limiter, engine speed of the last torque knot")
+    engine_drag: Numeric = _unit("N m", "torque that the engine takes at closed throttle")
     clutch_speed: Numeric = _unit("rad/s", "lowest engine speed, held by a slipping clutch or converter")
     gear_ratios: tuple[Numeric, ...] = _unit("-", "engine over wheel speed in each gear, final drive included", N_GEARS)
     driveline_efficiency: Numeric = _unit("-", "wheel torque over engine torque times ratio")
