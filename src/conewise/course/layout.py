@@ -6,14 +6,102 @@ A `Course` says what is there; `reference` and `corridor` work out where the car
 
 from __future__ import annotations
 
+from collections import Counter
 from enum import StrEnum
-from typing import Annotated, Any, Self
+from functools import cached_property
+from typing import Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from conewise.errors import InputError
 
 Point = tuple[float, float]  # east, north [m]
+Name = Annotated[str, Field(min_length=1)]
 
 CONE_BASE = 0.28  # side of the square base [m]; common practice, no source
+
+
+class LayoutError(InputError):
+    """The records of a course contradict each other.
+
+    `feature` and `cone` name the place; a reader of files adds the line to `where`.
+    """
+
+    code: ClassVar[str] = "course-layout"
+
+    def __init__(self, message: str, *, feature: str = "", cone: str = "", hint: str = "") -> None:
+        parts = [f"feature '{feature}'"] if feature else []
+        parts += [f"cone '{cone}'"] if cone else []
+        super().__init__(message, where=", ".join(parts), hint=hint)
+        self.feature = feature
+        self.cone = cone
+
+
+class DuplicateConeError(LayoutError):
+    """Two cones carry one id."""
+
+    code = "cone-duplicate"
+
+    def __init__(self, cone: str) -> None:
+        super().__init__(
+            f"Two cones are called '{cone}'.",
+            cone=cone,
+            hint="Give each cone its own id; a cone that is passed twice is listed once, named twice.",
+        )
+
+
+class DuplicateFeatureError(LayoutError):
+    """Two features carry one id."""
+
+    code = "feature-duplicate"
+
+    def __init__(self, feature: str) -> None:
+        super().__init__(
+            f"Two features are called '{feature}'.",
+            feature=feature,
+            hint="Give each its own id, or none.",
+        )
+
+
+class UnknownConeError(LayoutError):
+    """A feature or a pointer names a cone that is not there."""
+
+    code = "cone-unknown"
+
+    def __init__(self, name: str, *, feature: str = "", cone: str = "") -> None:
+        super().__init__(
+            f"There is no cone '{name}'.",
+            feature=feature,
+            cone=cone,
+            hint="Check the spelling, or add the cone to the list of cones.",
+        )
+
+
+class PointerPassError(LayoutError):
+    """A lying cone is used where a standing one is needed."""
+
+    code = "pointer-misused"
+
+    def __init__(self, pointer: str, *, feature: str = "", cone: str = "") -> None:
+        super().__init__(
+            f"'{pointer}' is a pointer (a lying cone); a standing cone is needed here.",
+            feature=feature,
+            cone=cone,
+            hint="Name the standing cone; the pointer shows its side and is listed among the cones only.",
+        )
+
+
+class FeatureOrderError(LayoutError):
+    """Start and finish are missing, doubled or out of place."""
+
+    code = "course-order"
+
+    def __init__(self, message: str, *, feature: str = "") -> None:
+        super().__init__(
+            message,
+            feature=feature,
+            hint="List the features in driving order: one start first, one finish last, at least these two.",
+        )
 
 
 class Record(BaseModel):
@@ -53,10 +141,11 @@ class FeatureKind(StrEnum):
 class Cone(Record):
     """One cone. A pointer lies on its side with its tip towards the standing cone `points_to`."""
 
-    id: str
+    id: Name
     x: float  # east [m]
     y: float  # north [m]
     base: Annotated[float, Field(gt=0.0, le=1.0)] = CONE_BASE  # side of the square base [m]
+    position_sd: Annotated[float, Field(ge=0.0)] = 0.0  # standard uncertainty of x and of y; 0: surveyed [m]
     points_to: str | None = None  # id of the standing cone; None for a standing cone
 
     @property
@@ -68,7 +157,7 @@ class Cone(Record):
 class ConePass(Record):
     """One cone as one feature passes it; a cone may serve two passes."""
 
-    cone: str
+    cone: Name
     pass_side: PassSide
 
 
@@ -76,13 +165,15 @@ class CourseFeature(Record):
     """One part of the course in driving order.
 
     `crossings` are the places passed one after the other; a crossing names the cones passed there together:
-    a gate is one crossing of two cones, a slalom of five is five crossings of one, a sweeper bounded by gates is
-    several crossings of two.
+    a gate is one crossing of two cones, a slalom of five is five crossings of one, a sweeper bounded by gates
+    is several crossings of two.
     """
 
-    id: str
+    id: Name
     kind: FeatureKind
-    crossings: Annotated[tuple[tuple[ConePass, ...], ...], Field(min_length=1)]
+    crossings: Annotated[
+        tuple[Annotated[tuple[ConePass, ...], Field(min_length=1)], ...], Field(min_length=1)
+    ]
 
     @property
     def cone_ids(self) -> tuple[str, ...]:
@@ -98,11 +189,18 @@ class CourseFeature(Record):
 class Obstacle(Record):
     """Something solid, or a place where people are."""
 
-    id: str
-    kind: str  # pole, kerb, drain, workers, people, ...
+    id: Name
+    kind: Name  # pole, kerb, drain, workers, people, ...
     outline: tuple[Point, ...] = ()  # polygon; empty where `centre` and `radius` are given
     centre: Point | None = None
     radius: Annotated[float, Field(ge=0.0)] = 0.0  # [m]
+
+    @model_validator(mode="after")
+    def _has_one_shape(self) -> Self:
+        if bool(self.outline) == (self.centre is not None) or len(self.outline) in {1, 2}:
+            message = "an obstacle is either an outline of three or more points or a centre with a radius"
+            raise ValueError(message)
+        return self
 
 
 class Patch(Record):
@@ -158,6 +256,66 @@ class Course(Record):
     rules: str = "club"  # name of the rule set
     source: str = ""  # the file it came from, for messages
 
+    @model_validator(mode="after")
+    def _agrees_with_itself(self) -> Self:
+        _check_cones(self.cones)
+        _check_order(self.features)
+        _check_passes(self.features, self.cones_by_id)
+        return self
+
+    @cached_property
+    def cones_by_id(self) -> dict[str, Cone]:
+        """Every cone under its id."""
+        return {cone.id: cone for cone in self.cones}
+
     def cone(self, cone_id: str) -> Cone:
         """The cone with this id; KeyError where there is none."""
-        return next(c for c in self.cones if c.id == cone_id)
+        return self.cones_by_id[cone_id]
+
+
+def _repeated(names: list[str]) -> str | None:
+    """The first name that occurs more than once."""
+    return next((name for name, count in Counter(names).items() if count > 1), None)
+
+
+def _check_cones(cones: tuple[Cone, ...]) -> None:
+    """Ids are unique and every pointer points to a standing cone."""
+    by_id = {cone.id: cone for cone in cones}
+    if (twice := _repeated([cone.id for cone in cones])) is not None:
+        raise DuplicateConeError(twice)
+    for cone in cones:
+        if cone.points_to is None:
+            continue
+        if cone.points_to not in by_id:
+            raise UnknownConeError(cone.points_to, cone=cone.id)
+        if not by_id[cone.points_to].is_standing:
+            raise PointerPassError(cone.points_to, cone=cone.id)
+
+
+def _check_order(features: tuple[CourseFeature, ...]) -> None:
+    """One start first, one finish last, unique ids."""
+    kinds = [feature.kind for feature in features]
+    for kind in (FeatureKind.START, FeatureKind.FINISH):
+        if kinds.count(kind) == 0:
+            raise FeatureOrderError(f"The course has no {kind}.")
+        if kinds.count(kind) > 1:
+            raise FeatureOrderError(f"The course has {kinds.count(kind)} features of the kind {kind}.")
+    if kinds[0] is not FeatureKind.START:
+        start = features[kinds.index(FeatureKind.START)]
+        before = "the finish" if kinds[0] is FeatureKind.FINISH else f"'{features[0].id}'"
+        raise FeatureOrderError(f"The start comes after {before}.", feature=start.id)
+    if kinds[-1] is not FeatureKind.FINISH:
+        finish = features[kinds.index(FeatureKind.FINISH)]
+        raise FeatureOrderError(f"'{features[-1].id}' comes after the finish.", feature=finish.id)
+    if (twice := _repeated([feature.id for feature in features])) is not None:
+        raise DuplicateFeatureError(twice)
+
+
+def _check_passes(features: tuple[CourseFeature, ...], cones: dict[str, Cone]) -> None:
+    """Every pass names a standing cone that is there."""
+    for feature in features:
+        for name in feature.cone_ids:
+            if name not in cones:
+                raise UnknownConeError(name, feature=feature.id)
+            if not cones[name].is_standing:
+                raise PointerPassError(name, feature=feature.id)
