@@ -1,0 +1,183 @@
+"""Course files in and out: `read_course` and `write_course` choose the format by the file's name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from conewise.errors import ConflictError, InputError, NotFoundError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from conewise.course.layout import Course
+
+READS = (".toml", ".csv", ".geojson", ".json", ".gpx")
+WRITES = (".toml", ".csv", ".geojson", ".json")
+
+_MAX_BYTES = 50_000_000
+_BOM = "\ufeff"
+_NEVER_IN_TEXT = "\x00\x01\x02\x03\x04\x05\x06"  # any picture or archive has some of these
+
+
+class CourseFileMissingError(NotFoundError):
+    """There is no such course file."""
+
+    code = "course-file-missing"
+
+    def __init__(self, path: Path) -> None:
+        near = sorted(p.name for p in path.parent.glob("*") if p.suffix in READS) if path.parent.is_dir() else []
+        super().__init__(
+            f"There is no course file '{path.name}'.",
+            where=str(path),
+            hint=f"Course files there: {', '.join(near[:8])}." if near else "Check the spelling and the folder.",
+        )
+
+
+class NotACourseFileError(InputError):
+    """The file is empty, not text, too large, or of a kind that is not read."""
+
+    code = "course-file"
+    default_hint = "Give a course as .toml, .csv, .geojson or .gpx; `conewise course new` writes one to start from."
+
+    def __init__(self, problem: str, path: Path) -> None:
+        super().__init__(problem, where=str(path))
+
+
+class CourseFileExistsError(ConflictError):
+    """The file to be written is already there."""
+
+    code = "course-file-exists"
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"'{path.name}' is already there and stays as it is.", where=str(path))
+
+
+def read_course(path: Path) -> Course:
+    """Course of a file in TOML, CSV, GeoJSON or GPX.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its ending names the format.
+
+    Returns
+    -------
+    Course
+        In plan metres; `source` is the path.
+
+    Raises
+    ------
+    CourseFileMissingError
+        If there is no such file.
+    NotACourseFileError
+        If it is empty, not text, or of another kind.
+    InputError
+        If its content cannot be used; file, line, feature and field are named.
+    """
+    text = _text(path)
+    suffix = path.suffix.lower()
+    if suffix == ".toml":
+        from conewise.course.toml_file import read_toml
+
+        return read_toml(text, file=str(path))
+    if suffix == ".csv":
+        from conewise.course.table_file import read_csv
+
+        return read_csv(text, file=str(path))
+    if suffix in {".geojson", ".json"}:
+        from conewise.course.geojson import read_geojson
+
+        return read_geojson(text, file=str(path))
+    if suffix == ".gpx":
+        from conewise.course.gpx import read_gpx
+
+        return read_gpx(text, file=str(path))
+    raise NotACourseFileError(f"A course is not read from a '{suffix or 'nameless'}' file.", path)
+
+
+def write_course(course: Course, path: Path, *, force: bool = False) -> list[str]:
+    """Write a course in the format that the file's ending names.
+
+    Parameters
+    ----------
+    course : Course
+        What to write.
+    path : Path
+        The file; `.toml` keeps everything, `.geojson` too (to 1 mm), `.csv` cones and features.
+    force : bool, default False
+        Whether a file that is there may be replaced.
+
+    Returns
+    -------
+    list of str
+        What the format left out, in words; empty where nothing was.
+
+    Raises
+    ------
+    CourseFileExistsError
+        If the file is there and `force` is not said.
+    NotACourseFileError
+        If courses are not written in that format.
+    NotAnchoredError
+        If GeoJSON is asked for and the site has no anchor.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in WRITES:
+        raise NotACourseFileError(
+            f"A course is not written to a '{suffix or 'nameless'}' file; choose {', '.join(WRITES)}.", path
+        )
+    left_out: list[str] = []
+    if suffix == ".toml":
+        from conewise.course.toml_text import course_text
+
+        text = course_text(course)
+    elif suffix == ".csv":
+        from conewise.course.table_file import csv_text, left_out_of_csv
+
+        text, left_out = csv_text(course), left_out_of_csv(course)
+    else:
+        from conewise.course.geojson import geojson_text
+
+        text = geojson_text(course)
+    write_text(text, path, force=force)
+    return left_out
+
+
+def write_text(text: str, path: Path, *, force: bool) -> None:
+    """Write a text as UTF-8 with plain line ends; a file that is there stays unless `force` is said.
+
+    Raises
+    ------
+    CourseFileExistsError
+        If the file is there and `force` is not said.
+    CourseFileMissingError
+        If its folder is not there.
+    """
+    if not path.parent.is_dir():
+        raise CourseFileMissingError(path.parent)
+    try:
+        with path.open("w" if force else "x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        raise CourseFileExistsError(path) from None
+
+
+def _text(path: Path) -> str:
+    """The file's text, whatever line ends and byte-order mark it has."""
+    if not path.is_file():
+        raise CourseFileMissingError(path)
+    if path.stat().st_size > _MAX_BYTES:
+        raise NotACourseFileError(f"'{path.name}' has more than 50 MB; a course is a small text.", path)
+    content = path.read_bytes()
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = content.decode("utf-16", errors="replace")
+    else:
+        text = content.decode("utf-8", errors="replace")
+    if any(character in text for character in _NEVER_IN_TEXT):
+        raise NotACourseFileError(f"'{path.name}' is not a text file (a photo or an archive?).", path)
+    if "\ufffd" in text:
+        raise NotACourseFileError(f"'{path.name}' is not in UTF-8; save it as UTF-8 text.", path)
+    text = text.removeprefix(_BOM).replace("\r\n", "\n").replace("\r", "\n")
+    if not text.strip():
+        raise NotACourseFileError(f"'{path.name}' is empty.", path)
+    return text
