@@ -28,6 +28,13 @@ _PASS = {"left": PassSide.RIGHT, "right": PassSide.LEFT, "either": PassSide.EITH
 _OTHER = {"left": "right", "right": "left", "either": "either"}
 
 
+def feature_id(kind: FeatureKind, count: int) -> str:
+    """Id of a feature that has none: "slalom 2"; start and finish carry no number."""
+    if kind in (FeatureKind.START, FeatureKind.FINISH) and count == 1:
+        return str(kind)
+    return f"{str(kind).replace('-', ' ')} {count}"
+
+
 def gate(left: str, right: str) -> Crossing:
     """Two cones passed together, one on the driver's left and one on the right."""
     return (

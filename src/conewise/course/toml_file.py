@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
-from conewise.course.feature_forms import read_crossings
+from conewise.course.feature_forms import feature_id, read_crossings
 from conewise.course.layout import (
     Anchor,
     Cone,
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 R = TypeVar("R", bound=Record)
-
-ONLY_ONCE = (FeatureKind.START, FeatureKind.FINISH)
 
 
 def read_toml(text: str, *, file: str) -> Course:
@@ -169,13 +167,6 @@ def _features(tables: list[Table]) -> tuple[CourseFeature, ...]:
         features.append(CourseFeature(id=name, kind=kind, crossings=read_crossings(table, kind)))
         table.finish()
     return tuple(features)
-
-
-def feature_id(kind: FeatureKind, count: int) -> str:
-    """Id of a feature that has none: "slalom 2"; start and finish carry no number."""
-    if kind in ONLY_ONCE and count == 1:
-        return str(kind)
-    return f"{str(kind).replace('-', ' ')} {count}"
 
 
 def _site(table: Table) -> Site:

@@ -71,6 +71,12 @@ class Lines:
         """Line of an entry, or of its section's heading; None where neither is found."""
         return self._at.get((section, key)) or self._at.get((section, ""))
 
+    def containing(self, words: str, *, after: int) -> int:
+        """First line from `after` on in which all the words stand; `after` where there is none."""
+        wanted = words.split()
+        numbers = range(after, min(after + 1000, len(self.raw)) + 1)
+        return next((n for n in numbers if all(word in self.raw[n - 1] for word in wanted)), after)
+
 
 def _bare(key: str) -> str:
     """A key as tomllib gives it."""
