@@ -1,0 +1,300 @@
+"""From a course to its geometry: choices of side, the reference path, the cones beside it, the room."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise, product
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.course.corridor import bounds, friction_along
+from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone
+from conewise.course.passes import NoPathError, first_poses, ordered_crossings, sides_of
+from conewise.course.path import RUN_IN, SHORTEST_RUN_OUT, curve_through, path_through, smoothed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from conewise.course.geometry import ReferencePath
+    from conewise.course.layout import Course
+    from conewise.course.passes import OrderedPass
+
+Array = NDArray[np.float64]
+
+GRAVITY = 9.80665  # [m/s2]
+_MOST_CHOICES = 16
+_OWN_PASS = 6.0  # a cone belongs to the line's own pass this far before and after its station [m]
+_WINDOW = 4.0  # half width of the window in which a cone is projected [m]
+_LEAST_CLEARANCE = 0.2  # with less between path and cone there is no path [m]
+
+
+def lay_out(course: Course, *, choices: Mapping[str, str] | None = None) -> CourseGeometry:
+    """A course along a smooth reference path that passes every cone on its side.
+
+    Parameters
+    ----------
+    course : Course
+        The course.
+    choices : Mapping[str, str] or None
+        For either-side features: "left" or "right", the side of the first open cone on which the car goes.
+        Features left out take what `permitted_choices` names first.
+
+    Returns
+    -------
+    CourseGeometry
+        Path, cones, bounds, friction, spans.
+
+    Raises
+    ------
+    NoPathError
+        Where no path leads through a feature.
+    UnknownChoiceError
+        Where a choice is made for a feature that offers none.
+    """
+    decided = dict(choices or {})
+    if any(f.is_open and f.id not in decided for f in course.features):
+        decided = _natural(course) | decided
+    crossings = ordered_crossings(course, decided)
+    run_out = max(SHORTEST_RUN_OUT, course.stop.length if course.stop else 0.0)
+    path, near = path_through(crossings, run_out=run_out, source=course.source)
+    ordered = [passed for crossing in crossings for passed in crossing.passes]
+    passes = _projected(ordered, path, near)
+    _refuse_wrong_sides(passes, course)
+    return _assembled(course, path, passes, decided)
+
+
+def permitted_choices(course: Course) -> list[dict[str, str]]:
+    """Every combination of sides that the course permits, shortest first, at most 16.
+
+    With more than four either-side features the four whose two ways differ least in length are varied; the
+    others keep their shorter way.
+    """
+    open_features = [f for f in course.features if f.is_open]
+    if not open_features:
+        return [{}]
+    natural = _natural(course)
+    detour = {f.id: _length(course, natural | {f.id: _other(natural[f.id])}) for f in open_features}
+    varied = sorted((f for f in open_features if len(sides_of(f)) > 1), key=lambda f: detour[f.id])[:4]
+    combinations = [
+        natural | dict(zip((f.id for f in varied), sides, strict=True))
+        for sides in product(*(sides_of(f) for f in varied))
+    ]
+    return sorted(combinations, key=lambda choice: _length(course, choice))[:_MOST_CHOICES]
+
+
+def relaid(geometry: CourseGeometry, x: Array, y: Array) -> CourseGeometry:
+    """The same course along a line that was solved.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+        As it was solved.
+    x, y : Array, shape (n,)
+        The solved line from about the start line to about the finish line or beyond. [m]
+
+    Returns
+    -------
+    CourseGeometry
+        With a path along the line, smoothed, the same passes projected anew, new bounds.
+    """
+    path = _path_along(geometry, np.column_stack([x, y]))
+    near = _stations_on(path, geometry)
+    places = np.array([(p.x, p.y) for p in geometry.passes])
+    station, offset = path.project_all(places, near[:, None] + np.array([-_WINDOW, _WINDOW]))
+    passes = [
+        replace(passed, station=float(s), offset=float(n))
+        for passed, s, n in zip(geometry.passes, station, offset, strict=True)
+    ]
+    return _assembled(geometry.course, path, passes, geometry.choices)
+
+
+def with_guards(geometry: CourseGeometry, x: Array, y: Array, reach: float) -> CourseGeometry:
+    """The same geometry with the cones of other passes that lie within reach of a finished line.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+        The course as it was solved.
+    x, y : Array, shape (n,)
+        The finished line. [m]
+    reach : float
+        Distance from the line to a cone's centre within which the cone is added. [m]
+
+    Returns
+    -------
+    CourseGeometry
+        Each guard is held on the side on which the line has it; unchanged where nothing is within reach.
+    """
+    line = np.column_stack([x, y])
+    along, _ = _along(geometry.path, line)
+    guards = []
+    for cone in geometry.course.cones:
+        own = np.array([p.station for p in geometry.passes if p.id == cone.id])
+        away = np.hypot(line[:, 0] - cone.x, line[:, 1] - cone.y)
+        foreign = away < reach
+        if len(own):
+            foreign &= np.min(np.abs(along[:, None] - own), axis=1) > _OWN_PASS
+        for visit in _stretches(foreign):
+            nearest = visit[int(np.argmin(away[visit]))]
+            ahead = line[min(nearest + 1, len(line) - 1)] - line[max(nearest - 1, 0)]
+            left = ahead[0] * (cone.y - line[nearest, 1]) - ahead[1] * (cone.x - line[nearest, 0])
+            window = float(along[nearest])
+            station, offset = geometry.path.project(cone.x, cone.y, low=window - _WINDOW, high=window + _WINDOW)
+            guards.append(
+                PassedCone(
+                    id=cone.id,
+                    feature=geometry.span_at(station).id,
+                    crossing=-1,
+                    side=1 if left > 0 else -1,
+                    x=cone.x,
+                    y=cone.y,
+                    radius=0.5 * cone.base,
+                    station=station,
+                    offset=offset,
+                    is_standing=cone.is_standing,
+                    is_guard=True,
+                )
+            )
+    if not guards:
+        return geometry
+    return replace(geometry, passes=tuple(sorted([*geometry.passes, *guards], key=lambda p: p.station)))
+
+
+def _natural(course: Course) -> dict[str, str]:
+    """For every either-side feature the way that makes the course shorter, decided one after the other."""
+    open_features = [f for f in course.features if f.is_open]
+    choice = {f.id: sides_of(f)[0] for f in open_features}
+    for feature in open_features:
+        ways = sides_of(feature)
+        if len(ways) > 1:
+            choice[feature.id] = min(ways, key=lambda side: _length(course, choice | {feature.id: side}))
+    return choice
+
+
+def _other(side: str) -> str:
+    return "right" if side == "left" else "left"
+
+
+def _length(course: Course, choice: Mapping[str, str]) -> float:
+    """Length of the polyline through the crossings. [m]"""
+    place = first_poses(ordered_crossings(course, choice), source=course.source).place
+    return float(np.sum(np.hypot(*np.diff(place, axis=0).T)))
+
+
+def _projected(ordered: list[OrderedPass], path: ReferencePath, near: Array) -> list[PassedCone]:
+    """Every pass with its station and offset."""
+    places = np.array([(p.cone.x, p.cone.y) for p in ordered])
+    station, offset = path.project_all(places, near[:, None] + np.array([-_WINDOW, _WINDOW]))
+    return [
+        PassedCone(
+            id=p.cone.id,
+            feature=p.feature,
+            crossing=p.crossing,
+            side=p.side,
+            x=p.cone.x,
+            y=p.cone.y,
+            radius=0.5 * p.cone.base,
+            station=float(s),
+            offset=float(n),
+            is_standing=p.cone.is_standing,
+        )
+        for p, s, n in zip(ordered, station, offset, strict=True)
+    ]
+
+
+def _refuse_wrong_sides(passes: list[PassedCone], course: Course) -> None:
+    """A path that cannot keep a standing cone on its side is no path."""
+    for passed in passes:
+        if passed.is_standing and passed.side * passed.offset < _LEAST_CLEARANCE:
+            side = "left" if passed.side > 0 else "right"
+            reason = f"cone '{passed.id}' cannot be kept on the driver's {side} together with its neighbours"
+            raise NoPathError(passed.feature, reason=reason, source=course.source)
+
+
+def _assembled(
+    course: Course, path: ReferencePath, passes: list[PassedCone], choices: Mapping[str, str]
+) -> CourseGeometry:
+    n_min, n_max, n_min_kind, n_max_kind = bounds(path, course.site)
+    slope = course.site.slope
+    pull = -GRAVITY * np.sin(np.arctan(slope.grade))
+    return CourseGeometry(
+        course=course,
+        path=path,
+        passes=tuple(sorted(passes, key=lambda p: p.station)),
+        n_min=n_min,
+        n_max=n_max,
+        n_min_kind=n_min_kind,
+        n_max_kind=n_max_kind,
+        friction=friction_along(path, course.site),
+        ground_x=float(pull * np.cos(slope.direction)),
+        ground_y=float(pull * np.sin(slope.direction)),
+        spans=_spans(course, passes, path.length),
+        choices=dict(choices),
+    )
+
+
+def _spans(course: Course, passes: list[PassedCone], length: float) -> tuple[FeatureSpan, ...]:
+    """Borders half way between the last cone of a feature and the first of the next."""
+    first: dict[str, float] = {}
+    last: dict[str, float] = {}
+    for passed in passes:
+        if not passed.is_guard:
+            first[passed.feature] = min(first.get(passed.feature, np.inf), passed.station)
+            last[passed.feature] = max(last.get(passed.feature, -np.inf), passed.station)
+    ids = [f.id for f in course.features]
+    half_way = [0.5 * (last[a] + first[b]) for a, b in pairwise(ids)]
+    borders = np.clip(np.maximum.accumulate([0.0, *half_way, length]), 0.0, length)
+    return tuple(
+        FeatureSpan(id=f.id, kind=f.kind, start=float(borders[k]), end=float(borders[k + 1]))
+        for k, f in enumerate(course.features)
+    )
+
+
+def _along(path: ReferencePath, line: Array) -> tuple[Array, Array]:
+    """Stations and offsets on the path of a line that runs beside it, followed from point to point."""
+    step = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    start = path.project(line[0, 0], line[0, 1], low=path.station[0], high=20.0)[0]
+    stations, offsets = np.empty(len(line)), np.empty(len(line))
+    at = start
+    for i, (px, py) in enumerate(line):
+        reach = 2.0 + 3.0 * (step[i] - step[max(i - 1, 0)])
+        at, offsets[i] = path.project(float(px), float(py), low=at - 1.0, high=at + reach)
+        stations[i] = at
+    return stations, offsets
+
+
+def _path_along(geometry: CourseGeometry, line: Array) -> ReferencePath:
+    """A smooth path through a solved line, straight before the start and behind the finish."""
+    old = geometry.path
+    step = np.hypot(*np.diff(line, axis=0).T)
+    line = line[np.concatenate([[True], step > 1e-4])]
+    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    station, _ = _along(old, line)
+    begin, end = np.interp([0.0, old.length], station, arc)
+    n = max(8, round((end - begin) / 1.0))
+    even = np.linspace(begin, end, n + 1)
+    nodes = smoothed(np.column_stack([np.interp(even, arc, line[:, k]) for k in (0, 1)]), stiffness=4.0)
+    lines = old.at(np.array([0.0, old.length]))
+    heading = np.column_stack([np.cos(lines.heading), np.sin(lines.heading)])
+    before = nodes[0] - np.arange(RUN_IN, 0.0, -1.0)[:, None] * heading[0]
+    reach = float(old.station[-1] - old.length)
+    after = nodes[-1] + np.linspace(0.0, reach, int(np.ceil(reach)) + 1)[1:, None] * heading[1]
+    whole = np.vstack([before, nodes, after])
+    return curve_through(whole, start=len(before), finish=len(before) + len(nodes) - 1)
+
+
+def _stations_on(path: ReferencePath, geometry: CourseGeometry) -> Array:
+    """About where on a new path the passes of an old geometry lie."""
+    old = geometry.path
+    samples = np.linspace(0.0, path.length, max(8, round(path.length)))
+    points = path.at(samples)
+    station, _ = _along(old, np.column_stack([points.x, points.y]))
+    return np.interp([p.station for p in geometry.passes], station, samples)
+
+
+def _stretches(mask: NDArray[np.bool_]) -> list[NDArray[np.int64]]:
+    """Index runs where a mask holds."""
+    index = np.flatnonzero(mask)
+    return np.split(index, np.flatnonzero(np.diff(index) > 1) + 1) if len(index) else []
