@@ -1,0 +1,71 @@
+"""What is written is true: commands, links, decisions and the examples of the file formats."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).resolve().parents[2]
+DOCS = PROJECT / "docs"
+DECISIONS = sorted((DOCS / "decisions").glob("*.md"))
+PAGES = [*sorted(PROJECT.glob("*.md")), *sorted(DOCS.rglob("*.md")), *sorted((PROJECT / "bench").glob("*.md"))]
+
+SECTIONS = ["Context", "Decision", "Consequences", "What would change it"]
+
+
+def headings(page):
+    return re.findall(r"^#+ +(.+?)\s*$", page.read_text(encoding="utf-8"), flags=re.MULTILINE)
+
+
+def commands():
+    """Every command of the program, groups included, such as `course check`."""
+    from typer.main import get_command
+
+    from conewise.cli.main import app
+
+    def walk(command, name):
+        for child_name, child in getattr(command, "commands", {}).items():
+            yield f"{name} {child_name}"
+            yield from walk(child, f"{name} {child_name}")
+
+    return sorted(walk(get_command(app), "conewise"))
+
+
+def test_every_command_is_explained():
+    written = {heading.strip("`") for heading in headings(DOCS / "guide.md")}
+    known = commands()
+    assert len(known) >= 5
+    assert not [command for command in known if command not in written]
+
+
+def test_decision_numbers_are_unique_and_without_gaps():
+    assert [int(path.name[:4]) for path in DECISIONS] == list(range(1, len(DECISIONS) + 1))
+
+
+@pytest.mark.parametrize("path", DECISIONS, ids=lambda path: path.stem)
+def test_a_decision_says_why_and_what_would_change_it(path):
+    first, *sections = headings(path)
+    assert first.startswith(f"{int(path.name[:4])}. ")
+    assert sections == SECTIONS
+    assert re.search(r"^Status: (accepted|superseded by \d+)$", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.relative_to(PROJECT).as_posix())
+def test_links_lead_somewhere(page):
+    links = re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", page.read_text(encoding="utf-8"))
+    missing = [link for link in links if "://" not in link and not (page.parent / link).exists()]
+    assert not missing
+
+
+def test_outside_addresses_are_only_cited_documents():
+    """A page names no address that the program would have to reach."""
+    allowed = ("https://doi.org/", "https://www.rfc-editor.org/", "https://keepachangelog.com/")
+    found = {
+        (page.name, address)
+        for page in PAGES
+        for address in re.findall(r"https?://[^\s)>`]+", page.read_text(encoding="utf-8"))
+        if not address.startswith(allowed)
+    }
+    assert not found
