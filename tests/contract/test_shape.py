@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import builtins
+import re
 import statistics
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,16 +21,19 @@ MEDIAN_LINES = 200  # the aim is 150
 MOST_BODY = 50
 MOST_BODY_ASSEMBLY = 70
 MOST_POSITIONAL = 2
+MOST_POSITIONAL_PRIVATE = 4
 MOST_ARGUMENTS = 7
 
 # Solver assembly: one long sequence of equations that reads better whole. Up to 70 lines.
 ASSEMBLY: frozenset[str] = frozenset()
 
-# Functions with more arguments than the rule, each with its reason.
-MANY_ARGUMENTS: dict[str, str] = {}
+# Functions with more than seven arguments, by reason.
+MANY_ARGUMENTS: dict[str, set[str]] = {}
 
-# Functions with more than two positional arguments, each with its reason.
-MANY_POSITIONAL: dict[str, str] = {}
+# Functions with more arguments by position than the rule, by reason.
+MANY_POSITIONAL: dict[str, set[str]] = {
+    "a law of physics: its arguments are its variables, in the order of the formula": set(),
+}
 
 BUILTIN_EXCEPTIONS = {
     name for name, value in vars(builtins).items() if isinstance(value, type) and issubclass(value, BaseException)
@@ -65,9 +69,13 @@ class Routine:
         return self.positional + [argument.arg for argument in self.node.args.kwonlyargs]
 
     @property
+    def is_private(self):
+        return any(part.startswith("_") and not part.startswith("__") for part in self.place.split("."))
+
+    @property
     def is_compiled(self):
         """Whether Numba compiles it: a compiled function takes its arguments by position."""
-        return any("jit" in ast.unparse(decorator) for decorator in self.node.decorator_list)
+        return any(re.search(r"jit|_kernel", ast.unparse(decorator)) for decorator in self.node.decorator_list)
 
 
 def module_name(path):
@@ -124,14 +132,27 @@ def test_functions_are_short():
     assert not long
 
 
+def named(exceptions):
+    return set().union(*exceptions.values()) if exceptions else set()
+
+
 def test_functions_take_few_arguments():
     many = {r.place: len(r.arguments) for r in ROUTINES if len(r.arguments) > MOST_ARGUMENTS and not r.is_compiled}
-    assert set(many) == set(MANY_ARGUMENTS), many
+    assert set(many) == named(MANY_ARGUMENTS), differences(many, MANY_ARGUMENTS)
 
 
 def test_functions_take_few_arguments_by_position():
-    many = {r.place: r.positional for r in ROUTINES if len(r.positional) > MOST_POSITIONAL and not r.is_compiled}
-    assert set(many) == set(MANY_POSITIONAL), many
+    many = {
+        r.place: r.positional
+        for r in ROUTINES
+        if len(r.positional) > (MOST_POSITIONAL_PRIVATE if r.is_private else MOST_POSITIONAL) and not r.is_compiled
+    }
+    assert set(many) == named(MANY_POSITIONAL), differences(many, MANY_POSITIONAL)
+
+
+def differences(many, exceptions):
+    """Functions that are too wide, and named exceptions that are none any more."""
+    return sorted(set(many) ^ named(exceptions))
 
 
 def test_exceptions_to_the_rules_are_still_needed():
