@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from conewise.errors import InputError
 
 Point = tuple[float, float]  # east, north [m]
-Name = Annotated[str, Field(min_length=1)]
+Name = Annotated[str, Field(pattern=r"^[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?$")]  # one line, no blank at either end
 
 CONE_BASE = 0.28  # side of the square base [m]; common practice, no source
 
@@ -171,9 +171,7 @@ class CourseFeature(Record):
 
     id: Name
     kind: FeatureKind
-    crossings: Annotated[
-        tuple[Annotated[tuple[ConePass, ...], Field(min_length=1)], ...], Field(min_length=1)
-    ]
+    crossings: Annotated[tuple[Annotated[tuple[ConePass, ...], Field(min_length=1)], ...], Field(min_length=1)]
 
     @property
     def cone_ids(self) -> tuple[str, ...]:
@@ -247,13 +245,13 @@ class StopArea(Record):
 class Course(Record):
     """A course: cones, features from start to finish, the site."""
 
-    name: str
+    name: Name
     cones: tuple[Cone, ...]
     features: tuple[CourseFeature, ...]  # first is START, last is FINISH
     site: Site = Site()
     stop: StopArea | None = None
     staging: Annotated[float, Field(ge=0.0, le=10.0)] = 0.3  # front of the car to the start beam [m]
-    rules: str = "club"  # name of the rule set
+    rules: Name = "club"  # name of the rule set
     source: str = ""  # the file it came from, for messages
 
     @model_validator(mode="after")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
+import unicodedata
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -134,7 +135,9 @@ class Table:
             return str(value)
         if not isinstance(value, str) or not value.strip():
             self.fail(f"'{key}' is {_short(value)}; text is wanted.", key, hint=f'Write {key} = "...".')
-        return value
+        if any(unicodedata.category(character) == "Cc" for character in value.strip()):
+            self.fail(f"'{key}' is {value!r}; one line of plain text is wanted.", key)
+        return value.strip()
 
     def choice(self, key: str, allowed: tuple[str, ...], default: str | None = None) -> str:
         """One of a few words."""

@@ -52,10 +52,12 @@ def _notes(table: Table) -> list[Note]:
     """Every note with its line in the file."""
     value = table.need("notes")
     texts = value if isinstance(value, list) else [value]
+    if not texts or not all(isinstance(text, str) for text in texts):
+        table.fail("'notes' is not text.", "notes", hint='Write notes = """, then one note a line, then """.')
     notes: list[Note] = []
     line = table.lines.of(table.section, "notes") or 1
     for text in texts:
-        for piece in split_notes(table.as_text(text, "notes")):
+        for piece in split_notes(text):
             line = table.lines.containing(piece, after=line)
             notes.append(read_note(piece, where=f"{table.file}, line {line}, note {len(notes) + 1}"))
     return notes
