@@ -62,7 +62,7 @@ class _Drawing:
             ConePass(cone=right, pass_side=PassSide.LEFT),
         )
 
-    def single(self, place: np.ndarray, heading: float, *, side: int, open_: bool = False) -> tuple[ConePass, ...]:
+    def single(self, place: np.ndarray, *, side: int, open_: bool = False) -> tuple[ConePass, ...]:
         """A cone on the driver's left (+1) or right (-1)."""
         chosen = PassSide.EITHER if open_ else PassSide.RIGHT if side > 0 else PassSide.LEFT
         return (ConePass(cone=self.cone(place), pass_side=chosen),)
@@ -126,7 +126,7 @@ def endless_course(n_features: int) -> Course:
         x = gap * (column + 1) if line % 2 == 0 else gap * (columns - column)
         heading = 0.0 if line % 2 == 0 else np.pi
         place = np.array([x, row * line])
-        drawing.feature(FeatureKind.CONE, [drawing.single(place, heading, side=1 if k % 2 else -1)])
+        drawing.feature(FeatureKind.CONE, [drawing.single(place, side=1 if k % 2 else -1)])
     line, column = divmod(n_features - 3, columns)
     ahead = gap * (column + 3) if line % 2 == 0 else gap * (columns - column - 2)
     end = np.array([ahead, row * line])
@@ -217,21 +217,23 @@ def _fill_straight(
     drawing: _Drawing, start: np.ndarray, heading: float, length: float, *, dense: float, either: bool
 ) -> None:
     """Features along a straight; the first and last ten metres belong to the turns."""
-    rng, at = drawing.rng, 14.0
+    rng, at, slaloms = drawing.rng, 14.0, 0
     ahead = np.array([np.cos(heading), np.sin(heading)])
     while at < length - 10.0:
         room = length - 10.0 - at
-        kind = rng.choice(["slalom", "offset", "gate", "box", "wall", "cone"], p=[0.3, 0.2, 0.2, 0.1, 0.1, 0.1])
+        kind = rng.choice(["slalom", "offset", "gate", "box", "wall", "cone"], p=[0.2, 0.25, 0.25, 0.1, 0.1, 0.1])
+        if room > 50.0 and not slaloms and rng.random() < 0.7:
+            kind = "slalom"
         if kind == "slalom" and room > 50.0:
             gap = float(rng.uniform(15.0, min(24.0, room / 3.0)))
             count = int(min(rng.integers(4, 8), room // gap + 1))
             side, free = int(rng.choice([-1, 1])), either and rng.random() < 0.5
             crossings = [
-                drawing.single(start + (at + gap * k) * ahead, heading, side=side * (-1) ** k, open_=free)
-                for k in range(count)
+                drawing.single(start + (at + gap * k) * ahead, side=side * (-1) ** k, open_=free) for k in range(count)
             ]
             drawing.feature(FeatureKind.SLALOM, crossings)
             at += gap * (count - 1)
+            slaloms += 1
         elif kind == "offset" and room > 24.0:
             gap, shift = float(rng.uniform(22.0, 28.0)), float(rng.uniform(1.5, 3.0) * rng.choice([-1, 1]))
             for k in range(int(min(rng.integers(2, 4), room // gap + 1))):
@@ -248,7 +250,7 @@ def _fill_straight(
         elif kind == "wall" and room > 14.0:
             side = int(rng.choice([-1, 1]))
             cones = [
-                drawing.single(drawing.beside(start + (at + 4 * k) * ahead, heading, 1.8 * side), heading, side=side)
+                drawing.single(drawing.beside(start + (at + 4 * k) * ahead, heading, 1.8 * side), side=side)
                 for k in range(4)
             ]
             drawing.feature(FeatureKind.WALL, cones)
@@ -256,7 +258,7 @@ def _fill_straight(
         elif kind == "cone":
             side = int(rng.choice([-1, 1]))
             free = either and rng.random() < 0.5
-            crossing = drawing.single(start + at * ahead, heading, side=side, open_=free)
+            crossing = drawing.single(start + at * ahead, side=side, open_=free)
             if not free:
                 drawing.pointers(crossing[0].cone, heading, side, 2)
             drawing.feature(FeatureKind.CONE, [crossing])
@@ -275,7 +277,7 @@ def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, heading
     middle = len(points) // 2
     if kind is FeatureKind.HAIRPIN and rng.random() < 0.55:
         inside = drawing.beside(points[middle], float(headings[middle]), side * float(rng.uniform(1.0, 2.5)))
-        crossing = drawing.single(inside, float(headings[middle]), side=side)
+        crossing = drawing.single(inside, side=side)
         drawing.pointers(crossing[0].cone, float(headings[middle]), side, 2)
         drawing.feature(kind, [crossing])
         return
@@ -286,7 +288,7 @@ def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, heading
         i = round(share * (len(points) - 1))
         if kind is FeatureKind.SWEEPER and rng.random() < 0.35:
             place = drawing.beside(points[i], float(headings[i]), 2.5 * side)
-            crossings.append(drawing.single(place, float(headings[i]), side=side))
+            crossings.append(drawing.single(place, side=side))
         else:
             crossings.append(drawing.gate(points[i], float(headings[i]), width=float(rng.uniform(5.5, 7.5))))
     drawing.feature(kind, crossings)

@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 RUN_IN = 12.0  # of the path before the start line [m]
 SHORTEST_RUN_OUT = 15.0  # of the path behind the finish line [m]
 STEP = 0.25  # between the stations of a path, at most [m]
+_STIFFNESS = 30.0  # of a path laid through a solved line: takes out waves shorter than about 10 m
+_TURN_SQUARE = 10.0  # length over which it turns square to the start and finish lines [m]
+_PINNED = 1e6
 _GAUSS = np.polynomial.legendre.leggauss(4)
 
 
@@ -63,7 +66,8 @@ def path_through(
     )
     strip = relaxed(first, vertex[crossing_of].astype(float), ends=ends, pushers=pushers)
     inner = strip.nodes[4:-4]
-    path = _with_straights(inner, ends, run_out=run_out)
+    nodes, start, finish = _with_straights(inner, ends, run_out=run_out)
+    path = curve_through(nodes, start=start, finish=finish)
     scale = path.length / (strip.spacing * (len(inner) - 1))
     return path, strip.station * scale
 
@@ -105,13 +109,12 @@ def _first_curve(poses: Poses) -> tuple[Array, NDArray[np.int64]]:
     return np.vstack(pieces), np.array(vertex)
 
 
-def _with_straights(inner: Array, ends: Ends, *, run_out: float) -> ReferencePath:
-    """The path through nodes from start to finish, run straight at both ends."""
+def _with_straights(inner: Array, ends: Ends, *, run_out: float) -> tuple[Array, int, int]:
+    """Nodes from start to finish run straight at both ends; the indices of the start and the finish."""
     before = ends.start - np.arange(RUN_IN, 0.0, -1.0)[:, None] * ends.start_direction
     reach = max(run_out, SHORTEST_RUN_OUT)
     after = ends.finish + np.linspace(0.0, reach, int(np.ceil(reach)) + 1)[1:, None] * ends.finish_direction
-    nodes = np.vstack([before, inner, after])
-    return curve_through(nodes, start=len(before), finish=len(before) + len(inner) - 1)
+    return np.vstack([before, inner, after]), len(before), len(before) + len(inner) - 1
 
 
 def curve_through(nodes: Array, *, start: int, finish: int) -> ReferencePath:
@@ -147,20 +150,39 @@ def _grid(low: float, length: float, high: float) -> Array:
     return np.concatenate([before, np.linspace(0.0, length, n + 1), after])
 
 
-def smoothed(points: Array, *, stiffness: float) -> Array:
-    """Equally spaced points moved as little as a stiff strip allows; the ends stay.
+def path_along(line: Array, ends: Ends, *, run_out: float) -> ReferencePath:
+    """A smooth path through a line that was solved, square to the start and finish lines and straight beyond.
 
-    Minimises sum |p - p0|^2 + stiffness sum |third difference|^2, which leaves arcs and their changes alone and
-    takes out the ripple of a mesh.
+    Parameters
+    ----------
+    line : Array, shape (n, 2)
+        From the start line to the finish line. [m]
+    ends : Ends
+        Where the line begins and ends, with the directions of the straights.
+    run_out : float
+        Straight length behind the finish line. [m]
+    """
+    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    even = np.linspace(0.0, arc[-1], max(8, round(float(arc[-1]))) + 1)
+    inner = np.column_stack([np.interp(even, arc, line[:, k]) for k in (0, 1)])
+    trust = np.minimum(1.0, (np.minimum(even, arc[-1] - even) / _TURN_SQUARE) ** 2) + 1e-4
+    nodes, start, finish = _with_straights(inner, ends, run_out=run_out)
+    weight = np.full(len(nodes), _PINNED)
+    weight[start + 1 : finish] = trust[1:-1]
+    return curve_through(_smoothed(nodes, weight), start=start, finish=finish)
+
+
+def _smoothed(points: Array, weight: Array) -> Array:
+    """Equally spaced points moved as little as a stiff strip allows.
+
+    Minimises sum w |p - p0|^2 + sum k |third difference|^2, which leaves arcs and slow changes of curvature alone
+    and takes out the ripple of a mesh.
     """
     n = len(points)
     band = np.zeros((4, n))
-    band[0] = 1.0
+    band[0] = weight
     third = np.array([-1.0, 3.0, -3.0, 1.0])
     for a in range(4):
         for b in range(a, 4):
-            band[b - a, a : a + n - 3] += stiffness * third[a] * third[b]
-    weight = np.ones(n)
-    weight[[0, 1, -2, -1]] = 1e6
-    band[0] += weight - 1.0
+            band[b - a, a : a + n - 3] += _STIFFNESS * third[a] * third[b]
     return np.asarray(solveh_banded(band, weight[:, None] * points, lower=True))

@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from conewise.course.corridor import bounds, friction_along
 from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone
 from conewise.course.passes import NoPathError, first_poses, ordered_crossings, sides_of
-from conewise.course.path import RUN_IN, SHORTEST_RUN_OUT, curve_through, path_through, smoothed
+from conewise.course.path import SHORTEST_RUN_OUT, path_along, path_through
+from conewise.course.relaxation import Ends
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from conewise.course.geometry import ReferencePath
-    from conewise.course.layout import Course
+    from conewise.course.layout import Cone, Course
     from conewise.course.passes import OrderedPass
 
 Array = NDArray[np.float64]
@@ -27,6 +28,8 @@ GRAVITY = 9.80665  # [m/s2]
 _MOST_CHOICES = 16
 _OWN_PASS = 6.0  # a cone belongs to the line's own pass this far before and after its station [m]
 _WINDOW = 4.0  # half width of the window in which a cone is projected [m]
+_LATEST_BEGIN = 20.0  # a solved line begins before this station [m]
+_STICKS_OUT = 0.05  # a pointer this much nearer to the path than its standing cone is passed itself [m]
 _LEAST_CLEARANCE = 0.2  # with less between path and cone there is no path [m]
 
 
@@ -62,6 +65,7 @@ def lay_out(course: Course, *, choices: Mapping[str, str] | None = None) -> Cour
     ordered = [passed for crossing in crossings for passed in crossing.passes]
     passes = _projected(ordered, path, near)
     _refuse_wrong_sides(passes, course)
+    passes += _pointers_that_stick_out(course, passes, path)
     return _assembled(course, path, passes, decided)
 
 
@@ -129,37 +133,59 @@ def with_guards(geometry: CourseGeometry, x: Array, y: Array, reach: float) -> C
     """
     line = np.column_stack([x, y])
     along, _ = _along(geometry.path, line)
-    guards = []
-    for cone in geometry.course.cones:
-        own = np.array([p.station for p in geometry.passes if p.id == cone.id])
-        away = np.hypot(line[:, 0] - cone.x, line[:, 1] - cone.y)
-        foreign = away < reach
-        if len(own):
-            foreign &= np.min(np.abs(along[:, None] - own), axis=1) > _OWN_PASS
-        for visit in _stretches(foreign):
-            nearest = visit[int(np.argmin(away[visit]))]
-            ahead = line[min(nearest + 1, len(line) - 1)] - line[max(nearest - 1, 0)]
-            left = ahead[0] * (cone.y - line[nearest, 1]) - ahead[1] * (cone.x - line[nearest, 0])
-            window = float(along[nearest])
-            station, offset = geometry.path.project(cone.x, cone.y, low=window - _WINDOW, high=window + _WINDOW)
-            guards.append(
-                PassedCone(
-                    id=cone.id,
-                    feature=geometry.span_at(station).id,
-                    crossing=-1,
-                    side=1 if left > 0 else -1,
-                    x=cone.x,
-                    y=cone.y,
-                    radius=0.5 * cone.base,
-                    station=station,
-                    offset=offset,
-                    is_standing=cone.is_standing,
-                    is_guard=True,
-                )
-            )
+    guards = [
+        guard
+        for cone in geometry.course.cones
+        for nearest in _foreign_visits(geometry, cone, line, along, reach=reach)
+        if (guard := _guard(geometry, cone, line, nearest, about=float(along[nearest]))) is not None
+    ]
     if not guards:
         return geometry
     return replace(geometry, passes=tuple(sorted([*geometry.passes, *guards], key=lambda p: p.station)))
+
+
+def _foreign_visits(geometry: CourseGeometry, cone: Cone, line: Array, along: Array, *, reach: float) -> list[int]:
+    """Points at which the line comes within reach of a cone that is not held off there.
+
+    A pointer is covered by the pass of its standing cone as long as the line is nearer to the standing one.
+    """
+    away = np.hypot(line[:, 0] - cone.x, line[:, 1] - cone.y)
+    foreign = away < reach
+    if not foreign.any():
+        return []
+    own = [p.station for p in geometry.passes if p.id == cone.id]
+    covered = [p for p in geometry.passes if p.id == cone.points_to and not p.is_guard]
+    for station in own:
+        foreign &= np.abs(along - station) > _OWN_PASS
+    for standing in covered:
+        here = np.abs(along - standing.station) <= _OWN_PASS
+        if here.any():
+            to_standing = np.min(np.hypot(line[here, 0] - standing.x, line[here, 1] - standing.y))
+            if to_standing <= np.min(away[here]):
+                foreign &= ~here
+    return [int(visit[np.argmin(away[visit])]) for visit in _stretches(foreign)]
+
+
+def _guard(geometry: CourseGeometry, cone: Cone, line: Array, nearest: int, *, about: float) -> PassedCone | None:
+    """A cone of another pass on the side on which the line has it; None where it lies behind the start or finish."""
+    ahead = line[min(nearest + 1, len(line) - 1)] - line[max(nearest - 1, 0)]
+    left = ahead[0] * (cone.y - line[nearest, 1]) - ahead[1] * (cone.x - line[nearest, 0])
+    station, offset = geometry.path.project(cone.x, cone.y, low=about - _WINDOW, high=about + _WINDOW)
+    if not 0.0 <= station <= geometry.path.length:
+        return None
+    return PassedCone(
+        id=cone.id,
+        feature=geometry.span_at(station).id,
+        crossing=-1,
+        side=1 if left > 0 else -1,
+        x=cone.x,
+        y=cone.y,
+        radius=0.5 * cone.base,
+        station=station,
+        offset=offset,
+        is_standing=cone.is_standing,
+        is_guard=True,
+    )
 
 
 def _natural(course: Course) -> dict[str, str]:
@@ -188,19 +214,41 @@ def _projected(ordered: list[OrderedPass], path: ReferencePath, near: Array) -> 
     places = np.array([(p.cone.x, p.cone.y) for p in ordered])
     station, offset = path.project_all(places, near[:, None] + np.array([-_WINDOW, _WINDOW]))
     return [
-        PassedCone(
-            id=p.cone.id,
-            feature=p.feature,
-            crossing=p.crossing,
-            side=p.side,
-            x=p.cone.x,
-            y=p.cone.y,
-            radius=0.5 * p.cone.base,
-            station=float(s),
-            offset=float(n),
-            is_standing=p.cone.is_standing,
-        )
-        for p, s, n in zip(ordered, station, offset, strict=True)
+        _passed(p.cone, p, station=float(s), offset=float(n)) for p, s, n in zip(ordered, station, offset, strict=True)
+    ]
+
+
+def _passed(cone: Cone, passed: OrderedPass | PassedCone, *, station: float, offset: float) -> PassedCone:
+    return PassedCone(
+        id=cone.id,
+        feature=passed.feature,
+        crossing=passed.crossing,
+        side=passed.side,
+        x=cone.x,
+        y=cone.y,
+        radius=0.5 * cone.base,
+        station=station,
+        offset=offset,
+        is_standing=cone.is_standing,
+    )
+
+
+def _pointers_that_stick_out(course: Course, passes: list[PassedCone], path: ReferencePath) -> list[PassedCone]:
+    """Pointers that lie nearer to the path than the standing cone that they belong to."""
+    pointers: dict[str, list[Cone]] = {}
+    for cone in course.cones:
+        if cone.points_to is not None:
+            pointers.setdefault(cone.points_to, []).append(cone)
+    pairs = [(pointer, passed) for passed in passes for pointer in pointers.get(passed.id, [])]
+    if not pairs:
+        return []
+    about = np.array([passed.station for _, passed in pairs])[:, None]
+    places = np.array([(pointer.x, pointer.y) for pointer, _ in pairs])
+    station, offset = path.project_all(places, about + np.array([-_WINDOW, _WINDOW]))
+    return [
+        _passed(pointer, passed, station=float(s), offset=float(n))
+        for (pointer, passed), s, n in zip(pairs, station, offset, strict=True)
+        if passed.side * n < passed.side * passed.offset - _STICKS_OUT
     ]
 
 
@@ -254,44 +302,40 @@ def _spans(course: Course, passes: list[PassedCone], length: float) -> tuple[Fea
 
 def _along(path: ReferencePath, line: Array) -> tuple[Array, Array]:
     """Stations and offsets on the path of a line that runs beside it, followed from point to point."""
-    step = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    start = path.project(line[0, 0], line[0, 1], low=path.station[0], high=20.0)[0]
-    stations, offsets = np.empty(len(line)), np.empty(len(line))
-    at = start
-    for i, (px, py) in enumerate(line):
-        reach = 2.0 + 3.0 * (step[i] - step[max(i - 1, 0)])
-        at, offsets[i] = path.project(float(px), float(py), low=at - 1.0, high=at + reach)
-        stations[i] = at
-    return stations, offsets
+    place = np.column_stack([path.x, path.y])
+    early = np.flatnonzero(path.station < _LATEST_BEGIN)
+    at = int(early[np.argmin(np.sum((place[early] - line[0]) ** 2, axis=1))])
+    xs, ys, last = path.x.tolist(), path.y.tolist(), len(place) - 1
+    nearest = np.empty(len(line), dtype=np.int64)
+    for i, (x, y) in enumerate(line.tolist()):
+        away = (xs[at] - x) ** 2 + (ys[at] - y) ** 2
+        while at < last and (ahead := (xs[at + 1] - x) ** 2 + (ys[at + 1] - y) ** 2) < away:
+            at, away = at + 1, ahead
+        nearest[i] = at
+    return path.project_all(line, path.station[nearest][:, None] + np.array([-0.5, 0.5]))
 
 
 def _path_along(geometry: CourseGeometry, line: Array) -> ReferencePath:
-    """A smooth path through a solved line, straight before the start and behind the finish."""
+    """A smooth path through a solved line."""
     old = geometry.path
-    step = np.hypot(*np.diff(line, axis=0).T)
-    line = line[np.concatenate([[True], step > 1e-4])]
-    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    station, _ = _along(old, line)
-    begin, end = np.interp([0.0, old.length], station, arc)
-    n = max(8, round((end - begin) / 1.0))
-    even = np.linspace(begin, end, n + 1)
-    nodes = smoothed(np.column_stack([np.interp(even, arc, line[:, k]) for k in (0, 1)]), stiffness=4.0)
+    line = line[np.concatenate([[True], np.hypot(*np.diff(line, axis=0).T) > 1e-4])]
+    station, offset = _along(old, line)
+    inside = (station > 0.0) & (station < old.length)
     lines = old.at(np.array([0.0, old.length]))
     heading = np.column_stack([np.cos(lines.heading), np.sin(lines.heading)])
-    before = nodes[0] - np.arange(RUN_IN, 0.0, -1.0)[:, None] * heading[0]
-    reach = float(old.station[-1] - old.length)
-    after = nodes[-1] + np.linspace(0.0, reach, int(np.ceil(reach)) + 1)[1:, None] * heading[1]
-    whole = np.vstack([before, nodes, after])
-    return curve_through(whole, start=len(before), finish=len(before) + len(nodes) - 1)
+    shift = np.interp([0.0, old.length], station, offset)[:, None] * np.column_stack([-heading[:, 1], heading[:, 0]])
+    begin, end = np.column_stack([lines.x, lines.y]) + shift
+    ends = Ends(start=begin, start_direction=heading[0], finish=end, finish_direction=heading[1])
+    run_out = float(old.station[-1] - old.length)
+    return path_along(np.vstack([begin, line[inside], end]), ends, run_out=run_out)
 
 
 def _stations_on(path: ReferencePath, geometry: CourseGeometry) -> Array:
     """About where on a new path the passes of an old geometry lie."""
-    old = geometry.path
-    samples = np.linspace(0.0, path.length, max(8, round(path.length)))
-    points = path.at(samples)
-    station, _ = _along(old, np.column_stack([points.x, points.y]))
-    return np.interp([p.station for p in geometry.passes], station, samples)
+    inside = (path.station >= 0.0) & (path.station <= path.length)
+    line = np.column_stack([path.x, path.y])[inside]
+    station, _ = _along(geometry.path, line)
+    return np.interp([p.station for p in geometry.passes], station, path.station[inside])
 
 
 def _stretches(mask: NDArray[np.bool_]) -> list[NDArray[np.int64]]:

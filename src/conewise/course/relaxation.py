@@ -21,7 +21,10 @@ _RATE_LENGTH = 3.0  # l above [m]
 _N_GHOSTS = 4  # straight nodes before the start and after the finish
 _PUSH = 1e4  # stiffness with which a cone pushes the strip
 _LARGEST_STEP = 3.0  # [m]
-_CLOSE = 0.01  # the strip is at rest when it moves less than this [m]
+_DAMPING = 0.1  # first resistance to movement where the strip is bent, over its curvature squared [-]
+_MOST_DAMPING = 10.0
+_STRAYED = 6.0  # the strip has run away when it is this many times as long as at first
+_CLOSE = 0.02  # the strip is at rest when it moves less than this [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,15 +84,20 @@ def relaxed(first: Array, vertex: Array, *, ends: Ends, pushers: Pushers, n_step
     active set is iterated (a semismooth Newton step). Afterwards the strip is cut anew at equal spacing.
     """
     strip = _cut(first, vertex, ends)
+    longest = _STRAYED * len(strip.nodes)
+    damping = _DAMPING
     for _ in range(n_steps):
         tangent, normal, curvature = _frame(strip.nodes, strip.spacing)
         position = _nearest(strip, tangent, pushers.place)
-        step = _step(strip, (normal, curvature), position, pushers)
+        step = _step(strip, (normal, curvature), position, pushers, damping=damping)
         moved = strip.nodes + step[:, None] * normal
         inner = slice(_N_GHOSTS, len(moved) - _N_GHOSTS)
+        before = strip.moved
         strip = _cut(moved[inner], position - _N_GHOSTS, ends, moved_by=float(np.max(np.abs(step))))
-        if strip.moved < _CLOSE:
+        if strip.moved < _CLOSE or len(strip.nodes) > longest:
             break
+        calmer = strip.moved < 0.8 * before
+        damping = max(0.9 * damping, _DAMPING) if calmer else min(1.5 * damping, _MOST_DAMPING)
     return strip
 
 
@@ -133,11 +141,12 @@ def _nearest(strip: Strip, tangent: Array, place: Array, *, window: int = 5) -> 
     return np.asarray(np.clip(node + np.clip(offset, -0.5, 0.5), 1.0, float(last)))
 
 
-def _step(strip: Strip, frame: tuple[Array, Array], position: Array, pushers: Pushers) -> Array:
+def _step(strip: Strip, frame: tuple[Array, Array], position: Array, pushers: Pushers, *, damping: float) -> Array:
     """Movement of the nodes along their normals. [m]"""
     normal, curvature = frame
     h, n = strip.spacing, len(strip.nodes)
     band, gradient = _elastic(curvature, h)
+    band[0] += h * damping * curvature**2
     pinned = np.ones(n, dtype=bool)
     pinned[_N_GHOSTS + 1 : n - _N_GHOSTS - 1] = False
     band[0, pinned] += 1e12
