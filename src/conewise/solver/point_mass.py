@@ -1,0 +1,282 @@
+"""Minimum time of a point mass in a corridor: friction, and optionally power, drag and mass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.errors import ConvergenceError, InputError
+from conewise.solver.corridor_problem import LEAST_WIDENING, CorridorMesh
+
+if TYPE_CHECKING:
+    from conewise.solver.corridor_problem import CorridorPath
+
+Array = NDArray[np.float64]
+Numeric = Any  # float, Array or CasADi expression
+
+LEAST_SPEED = 0.2  # of a moving car [m/s]
+GREATEST_SPEED = 120.0  # [m/s]
+GREATEST_HEADING = 1.4  # of the car to the reference path [rad]
+GREATEST_CURVATURE = 0.5  # of the path driven [1/m]
+GUESS_SHARE = 0.7  # of the friction that the first guess uses
+GUESS_RADIUS = 60.0  # greatest radius that the speed of the first guess is meant for [m]
+STATE_ROWS = ("lateral_offset", "relative_heading", "speed", "path_curvature", "pull")
+
+
+class PointMassInputError(InputError):
+    """A number of the point mass cannot be used."""
+
+    code = "point-mass-input"
+    default_hint = "Friction, gravity, mass and power are above 0; power needs a mass."
+
+    def __init__(self, field: str, value: float | None, wanted: str) -> None:
+        super().__init__(f"{field} is {value}; it must be {wanted}.", where=field)
+
+
+class PointMassStuckError(ConvergenceError):
+    """The solver stopped before the point mass was through its corridor."""
+
+    code = "point-mass-stuck"
+
+    def __init__(self, status: str, iterations: int, station: float) -> None:
+        super().__init__(
+            f"The point mass did not get through after {iterations} iterations ({status}).",
+            where=f"station {station:.0f} m",
+            hint="Look at the corridor there: limits that jump sideways over a short distance cannot be followed.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointMassProblem:
+    """What is asked of the point mass. The finish is free in offset, heading and speed."""
+
+    corridor: CorridorPath | CorridorMesh
+    friction: float  # [-]
+    gravity: float = 9.80665  # [m/s2]
+    mass: float | None = None  # [kg]
+    power: float | None = None  # at the wheels [W]
+    drag_area: float = 0.0  # drag coefficient times frontal area [m2]
+    air_density: float = 1.225  # [kg/m3]
+    start_speed: float | None = 0.0  # None: free [m/s]
+    start_offset: float | None = None  # None: free [m]
+    is_coasting: bool = False  # neither drive nor brakes
+    objective: Literal["time", "entry-speed"] = "time"
+
+    @property
+    def grip(self) -> float:
+        """Greatest acceleration. [m/s2]"""
+        return self.friction * self.gravity
+
+    @property
+    def specific_power(self) -> float:
+        """Power over mass; infinite where no power is given. [W/kg]"""
+        return np.inf if self.power is None or self.mass is None else self.power / self.mass
+
+    @property
+    def drag(self) -> float:
+        """Deceleration by drag over speed squared. [1/m]"""
+        return 0.0 if self.mass is None else self.air_density * self.drag_area / (2.0 * self.mass)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointMassRun:
+    """The run found. Arrays have shape (n_nodes,)."""
+
+    time: float  # [s]
+    station: Array  # along the reference path [m]
+    elapsed: Array  # [s]
+    x: Array  # east [m]
+    y: Array  # north [m]
+    heading: Array  # of the path driven [rad]
+    lateral_offset: Array  # [m]
+    relative_heading: Array  # [rad]
+    speed: Array  # [m/s]
+    path_curvature: Array  # of the path driven, left positive [1/m]
+    ax: Array  # longitudinal acceleration [m/s2]
+    ay: Array  # lateral acceleration, left positive [m/s2]
+    bound_price: Array  # time lost per metre that the limits at a node close in, left plus right [s/m]
+    iterations: int
+
+    @property
+    def distance(self) -> float:
+        """Length of the path driven. [m]"""
+        return float(np.hypot(np.diff(self.x), np.diff(self.y)).sum())
+
+
+def solve_point_mass(problem: PointMassProblem, *, step: float = 0.5) -> PointMassRun:
+    """Fastest run of a point mass through a corridor.
+
+    Parameters
+    ----------
+    problem : PointMassProblem
+    step : float, default 0.5
+        Greatest distance between nodes of a corridor given as a path. [m]
+
+    Returns
+    -------
+    PointMassRun
+
+    Raises
+    ------
+    CorridorError, PointMassInputError
+        Where the problem cannot be posed.
+    PointMassStuckError
+        Where the solver stops without a solution.
+
+    Notes
+    -----
+    Station domain, states n, xi, v, controls path curvature q and specific force f, trapezoid with the curvature of
+    each interval: n' = (1 - n kappa) tan xi, xi' = q l - kappa, (v^2)' = 2 (f - c v^2) l, t' = l / v with
+    l = (1 - n kappa) / cos xi; (q v^2)^2 + f^2 <= (mu g)^2 and f v <= P / m at the nodes. The step of v^2 and
+    dt = 2 ds / (v_0 + v_1) are exact for a steady acceleration, so that a start from rest is no special case.
+    """
+    _check(problem)
+    corridor = problem.corridor
+    mesh = corridor if isinstance(corridor, CorridorMesh) else corridor.mesh(step)
+    return _run(mesh, _solved(problem, mesh), problem)
+
+
+def _check(problem: PointMassProblem) -> None:
+    for name in ("friction", "gravity", "mass", "power"):
+        value = getattr(problem, name)
+        if value is not None and not (np.isfinite(value) and value > 0.0):
+            raise PointMassInputError(name, value, "a number above 0")
+    for name in ("drag_area", "start_speed"):
+        value = getattr(problem, name)
+        if value is not None and not (np.isfinite(value) and value >= 0.0):
+            raise PointMassInputError(name, value, "0 or more")
+    if problem.mass is None and (problem.power is not None or problem.drag_area > 0.0):
+        raise PointMassInputError("mass", None, "given where power or drag is")
+    if problem.start_speed == 0.0 and problem.is_coasting:
+        raise PointMassInputError("start_speed", 0.0, "above 0 or free where the car coasts")
+
+
+def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
+    """Pose and solve; rows of `x` follow `STATE_ROWS`."""
+    from conewise.solver.symbols import casadi
+
+    size = mesh.station.size
+    rows = [casadi.SX.sym(name, size) for name in STATE_ROWS]
+    time, gaps = _transcribed(rows, mesh, problem)
+    _, _, v, q, f = rows
+    limits = [((q * v * v) ** 2 + f * f) / problem.grip**2]
+    if np.isfinite(problem.specific_power):
+        limits.append(f * v / problem.specific_power)
+    nlp = {
+        "x": casadi.vertcat(*rows),
+        "f": time if problem.objective == "time" else -v[0],
+        "g": casadi.vertcat(*gaps, *limits),
+    }
+    options: dict[str, Any] = {
+        "print_time": 0,
+        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-9, "max_iter": 500},
+    }
+    solver = casadi.nlpsol("point_mass", "ipopt", nlp, options)
+    n_gaps, n_limits = 3 * (size - 1), len(limits) * size
+    low, high = _bounds(problem, mesh)
+    answer = solver(
+        x0=_guess(problem, mesh, low, high),
+        lbx=low.ravel(),
+        ubx=high.ravel(),
+        lbg=np.concatenate([np.zeros(n_gaps), np.full(n_limits, -np.inf)]),
+        ubg=np.concatenate([np.zeros(n_gaps), np.ones(n_limits)]),
+    )
+    statistics = solver.stats()
+    iterations = int(statistics["iter_count"])
+    if not statistics["success"]:
+        gap = np.abs(np.array(answer["g"]).ravel()[:n_gaps]).reshape(3, -1).max(axis=0)
+        raise PointMassStuckError(statistics["return_status"], iterations, mesh.station[int(np.argmax(gap))])
+    return {"x": answer["x"], "lam_x": answer["lam_x"], "iterations": iterations}
+
+
+def _transcribed(rows: list[Numeric], mesh: CorridorMesh, problem: PointMassProblem) -> tuple[Numeric, list[Numeric]]:
+    """Time, and the gaps of offset, heading and squared speed over each interval."""
+    from conewise.solver.symbols import casadi
+
+    n, xi, v, q, f = rows
+    step, bend = casadi.DM(np.diff(mesh.station)), casadi.DM(mesh.curvature)
+    left, right = slice(0, -1), slice(1, None)
+    pull = f - problem.drag * v * v
+
+    def rates(side: slice) -> tuple[Numeric, Numeric]:
+        widening = 1.0 - n[side] * bend
+        return widening * np.tan(xi[side]), widening / np.cos(xi[side])
+
+    (drift_left, length_left), (drift_right, length_right) = rates(left), rates(right)
+    gaps = [
+        n[right] - n[left] - step * (drift_left + drift_right) / 2.0,
+        xi[right] - xi[left] - step * (q[left] * length_left + q[right] * length_right) / 2.0 + step * bend,
+        (v[right] ** 2 - v[left] ** 2 - step * (pull[left] * length_left + pull[right] * length_right)) / problem.grip,
+    ]
+    time = casadi.sum1(step * (length_left + length_right) / (v[left] + v[right]))
+    return time, gaps
+
+
+def _bounds(problem: PointMassProblem, mesh: CorridorMesh) -> tuple[Array, Array]:
+    """Lower and upper bounds, shape (5, n_nodes)."""
+    size = mesh.station.size
+    most = np.array([0.0, GREATEST_HEADING, GREATEST_SPEED, GREATEST_CURVATURE, problem.grip])
+    low, high = np.tile(-most[:, None], (1, size)), np.tile(most[:, None], (1, size))
+    low[0], high[0] = _offset_bounds(mesh)
+    low[2] = LEAST_SPEED
+    if problem.start_speed is not None:
+        low[2, 0] = high[2, 0] = problem.start_speed
+    if problem.start_speed == 0.0:
+        low[3, 0] = high[3, 0] = 0.0  # the heading is free, so a turn at rest means nothing
+    if problem.start_offset is not None:
+        low[0, 0] = high[0, 0] = problem.start_offset
+    if problem.is_coasting:
+        low[4] = high[4] = 0.0
+    return low, high
+
+
+def _offset_bounds(mesh: CorridorMesh) -> tuple[Array, Array]:
+    """Limits of the offset, drawn in where the reference path would fold."""
+    bend = np.array([np.append(mesh.curvature, 0.0), np.insert(mesh.curvature, 0, 0.0)])
+    leftmost, rightmost = np.maximum(bend.max(axis=0), 1e-9), np.minimum(bend.min(axis=0), -1e-9)
+    room = 1.0 - LEAST_WIDENING
+    return np.maximum(mesh.n_min, room / rightmost), np.minimum(mesh.n_max, room / leftmost)
+
+
+def _guess(problem: PointMassProblem, mesh: CorridorMesh, low: Array, high: Array) -> Array:
+    """The middle of narrow corridors, the reference path in wide ones, at a speed with friction to spare."""
+    s, grip = mesh.station, GUESS_SHARE * problem.grip
+    offset = np.clip(0.0, low[0], high[0])
+    bend = np.append(mesh.curvature, mesh.curvature[-1])
+    squared = grip / np.maximum(np.abs(bend), 1.0 / GUESS_RADIUS)
+    if problem.start_speed is not None:
+        squared[0] = problem.start_speed**2
+    slope = 2.0 * grip * (not problem.is_coasting)
+    rising = np.minimum.accumulate(squared - slope * s) + slope * s
+    falling = np.minimum.accumulate((rising + slope * s)[::-1])[::-1] - slope * s
+    speed = np.clip(np.sqrt(np.maximum(falling, 0.0)), low[2], high[2])
+    pull = np.clip(np.gradient(speed**2 / 2.0, s), low[4], high[4])
+    return np.concatenate([offset, np.zeros_like(s), speed, np.clip(bend, low[3], high[3]), pull])
+
+
+def _run(mesh: CorridorMesh, solved: dict[str, Any], problem: PointMassProblem) -> PointMassRun:
+    n, xi, v, q, f = np.array(solved["x"]).reshape(len(STATE_ROWS), -1)
+    multipliers = np.array(solved["lam_x"]).reshape(len(STATE_ROWS), -1)[0]
+    widening = 1.0 - np.array([n[:-1], n[1:]]) * mesh.curvature
+    length = np.diff(mesh.station) * (widening / np.cos(np.array([xi[:-1], xi[1:]]))).mean(axis=0)
+    elapsed = np.concatenate([[0.0], np.cumsum(2.0 * length / (v[:-1] + v[1:]))])
+    x, y = mesh.plan(n)
+    return PointMassRun(
+        time=float(elapsed[-1]),
+        station=mesh.station,
+        elapsed=elapsed,
+        x=x,
+        y=y,
+        heading=mesh.heading + xi,
+        lateral_offset=n,
+        relative_heading=xi,
+        speed=v,
+        path_curvature=q,
+        ax=f - problem.drag * v**2,
+        ay=q * v**2,
+        bound_price=np.abs(multipliers),
+        iterations=solved["iterations"],
+    )
