@@ -86,7 +86,7 @@ def read_gpx(text: str, *, file: str) -> Course:
     unclear = [waypoint.name for waypoint, words in zip(waypoints, marked, strict=True) if words is None]
     if unclear:
         shown = ", ".join(f"'{name}'" for name in unclear[:6]) + (", ..." if len(unclear) > 6 else "")
-        raise GpxError(f"{len(unclear)} waypoints do not say which cone they are: {shown}.", where=file)
+        raise GpxError(f"Not every waypoint says which cone it is: {shown}.", where=file)
     known = [words for words in marked if words is not None]
     anchor = Anchor(latitude=waypoints[0].latitude, longitude=waypoints[0].longitude)
     plane = LocalPlane(anchor)
