@@ -1,0 +1,113 @@
+"""Which gear the car is in at each node: held, or shifted where the limiter or the torque curves say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.vehicle import drivetrain
+from conewise.vehicle.parameters import ModelParameters
+
+Array = NDArray[np.float64]
+
+KEEP = 0.92  # a lower gear is taken only below this share of the speed at which it would have been left
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GearPlan:
+    """Gear and drive factor of each node; arrays have shape (n_nodes,)."""
+
+    gear: NDArray[np.int64]  # from 1
+    drive: Array  # 0 where a shift interrupts the drive, else 1
+
+    def same_as(self, other: GearPlan) -> bool:
+        """Whether both plans are the same."""
+        return bool(np.array_equal(self.gear, other.gear) and np.array_equal(self.drive, other.drive))
+
+
+def n_gears(p: ModelParameters) -> int:
+    """How many different gears the car has; unused ones repeat the last ratio."""
+    ratios = np.array(p.gear_ratios, dtype=float)
+    return 1 + int(np.sum(np.abs(np.diff(ratios)) > 1e-9))
+
+
+def wheel_speed_factor(p: ModelParameters) -> float:
+    """Driven-wheel speed over car speed. [rad/m]"""
+    share = float(p.front_drive_share)
+    return 1.0 / (share * float(p.rolling_radius_front) + (1.0 - share) * float(p.rolling_radius_rear))
+
+
+def limiter_speeds(p: ModelParameters) -> Array:
+    """Car speed at the limiter in each gear, shape (N_GEARS,). [m/s]"""
+    return np.array([float(p.engine_speed_limit) / (r * wheel_speed_factor(p)) for r in p.gear_ratios])
+
+
+def change_speeds(p: ModelParameters) -> Array:
+    """Car speed at which the next higher gear pulls harder, or the limiter's, shape (n_gears - 1,). [m/s]"""
+    limits, factor = limiter_speeds(p), wheel_speed_factor(p)
+    answers = []
+    for i in range(n_gears(p) - 1):
+        speed = np.linspace(0.4 * limits[i], 0.995 * limits[i], 120)
+        pull = [
+            drivetrain.full_torque(drivetrain.clutched_speed(speed * factor * p.gear_ratios[j], p), p) * p.gear_ratios[j]
+            for j in (i, i + 1)
+        ]
+        better = np.flatnonzero(pull[1] > pull[0])
+        answers.append(float(speed[better[0]]) if len(better) else float(speed[-1]))
+    return np.array(answers)
+
+
+def shifting(speed: Array, step: Array, p: ModelParameters, *, shift_time: float, lowest: int = 1) -> GearPlan:
+    """The plan of a driver who shifts for the strongest pull at these speeds.
+
+    Parameters
+    ----------
+    speed : Array, shape (n_nodes,)
+        [m/s]
+    step : Array, shape (n_nodes - 1,)
+        [m]
+    p : ModelParameters
+    shift_time : float
+        Gap without drive. [s]
+    lowest : int, default 1
+        The lowest gear taken after the launch; 2 leaves first gear out of hairpins.
+    """
+    change = change_speeds(p)
+    gear = np.ones(len(speed), dtype=np.int64)
+    now = 1
+    for k, v in enumerate(speed):
+        while now <= len(change) and v > change[now - 1]:
+            now += 1
+        while now > (lowest if now > 1 else 1) and v < KEEP * change[now - 2]:
+            now -= 1
+        gear[k] = now
+    return GearPlan(gear=gear, drive=_gaps(gear, speed, step, shift_time))
+
+
+def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_time: float) -> GearPlan:
+    """The plan of a driver who shifts up to `hold` once after the launch and stays there."""
+    change = change_speeds(p)
+    gear = np.full(len(speed), hold, dtype=np.int64)
+    low = 1
+    for k, v in enumerate(speed):
+        while low < hold and v > change[low - 1]:
+            low += 1
+        gear[k] = low
+        if low == hold:
+            break
+    return GearPlan(gear=gear, drive=_gaps(gear, speed, step, shift_time))
+
+
+def _gaps(gear: NDArray[np.int64], speed: Array, step: Array, shift_time: float) -> Array:
+    drive = np.ones(len(gear))
+    for k in np.flatnonzero(np.diff(gear) > 0):
+        left, j = shift_time, k + 1
+        while left > 0.0 and j < len(gear):
+            drive[j] = 0.0
+            left -= step[min(j, len(step) - 1)] / max(speed[j], 1.0)
+            j += 1
+    return drive
+
+
