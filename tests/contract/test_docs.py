@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import re
 from pathlib import Path
 
@@ -12,11 +13,45 @@ DOCS = PROJECT / "docs"
 DECISIONS = sorted((DOCS / "decisions").glob("*.md"))
 PAGES = [*sorted(PROJECT.glob("*.md")), *sorted(DOCS.rglob("*.md")), *sorted((PROJECT / "bench").glob("*.md"))]
 
+SUFFIXES = {"toml": ".toml", "csv": ".csv", "json": ".geojson", "xml": ".gpx"}
+
 SECTIONS = ["Context", "Decision", "Consequences", "What would change it"]
 
 
+# Which reader takes the examples of which page: module and function.
+READERS = {
+    "formats-course": ("conewise.course.files", "read_course"),
+}
+
+
+def examples():
+    """Every full example of a file format: a fenced block that has a name behind its language."""
+    for page in sorted(DOCS.glob("formats-*.md")):
+        blocks = re.findall(r"^```(\w+) (\w+)\n(.*?)^```$", page.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL)
+        for language, name, text in blocks:
+            yield pytest.param(page.stem, language, text, id=f"{page.stem}-{name}")
+
+
+@pytest.mark.parametrize(("page", "language", "text"), list(examples()))
+def test_every_example_of_a_file_can_be_read(tmp_path, page, language, text):
+    module, function = READERS[page]
+    path = tmp_path / f"example{SUFFIXES[language]}"
+    path.write_text(text, encoding="utf-8")
+    assert getattr(importlib.import_module(module), function)(path)
+
+
+def test_every_page_of_a_format_has_an_example():
+    shown = {example.values[0] for example in examples()}
+    assert {page.stem for page in DOCS.glob("formats-*.md")} == shown
+
+
+def prose(page):
+    """The text of a page without its fenced blocks."""
+    return re.sub(r"^```.*?^```$", "", page.read_text(encoding="utf-8"), flags=re.MULTILINE | re.DOTALL)
+
+
 def headings(page):
-    return re.findall(r"^#+ +(.+?)\s*$", page.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    return re.findall(r"^#+ +(.+?)\s*$", prose(page), flags=re.MULTILINE)
 
 
 def commands():
@@ -65,7 +100,7 @@ def test_outside_addresses_are_only_cited_documents():
     found = {
         (page.name, address)
         for page in PAGES
-        for address in re.findall(r"https?://[^\s)>`]+", page.read_text(encoding="utf-8"))
+        for address in re.findall(r"https?://[^\s)>`]+", prose(page))
         if not address.startswith(allowed)
     }
     assert not found
