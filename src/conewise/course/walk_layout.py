@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from conewise.course import feature_forms as forms
-from conewise.course.layout import Cone, CourseFeature, FeatureKind, PassSide, StopArea
+from conewise.course.layout import CONE_BASE, Cone, CourseFeature, FeatureKind, PassSide, StopArea
 from conewise.course.walk_notes import Note, WalkNoteError
 from conewise.course.walk_track import Known, Leg, Track, walk_track
 from conewise.errors import InputError
@@ -147,8 +147,12 @@ class _Layout:
 
     def pair(self, note: Note) -> tuple[str, str]:
         """Left and right cone of a gate at the present stop."""
-        half = self.length(note, "width", self.walker.gate_width) / 2
+        half = self.half_gate(note)
         return self.cone(half), self.cone(-half)
+
+    def half_gate(self, note: Note) -> float:
+        """From the middle of a gate to its cones; the width is the opening between their bases. [m]"""
+        return (self.length(note, "width", self.walker.gate_width) + CONE_BASE) / 2
 
     def add(self, kind: FeatureKind, crossings: forms.Crossings) -> None:
         """A feature made of the cones just placed."""
@@ -243,7 +247,7 @@ def _offset_gate(layout: _Layout, note: Note) -> None:
 
 def _split_gate(layout: _Layout, note: Note) -> None:
     layout.walk(note, "after")
-    half = layout.length(note, "width", layout.walker.gate_width) / 2
+    half = layout.half_gate(note)
     sign = 1.0 if note.side == "left" else -1.0
     first = layout.cone(sign * half)
     layout.walk(note, "apart")
