@@ -98,7 +98,7 @@ def club_course(
         if stretch.kind == "straight":
             _fill_straight(drawing, place, heading, stretch.length, dense=dense, either=either)
         else:
-            _fill_turn(drawing, stretch, points, headings)
+            _fill_turn(drawing, stretch, points, headings, dense=dense)
         place, heading = points[-1], float(headings[-1])
     drawing.feature(FeatureKind.FINISH, [drawing.gate(place, heading, width=float(rng.uniform(5.0, 7.0)))])
     corners = ((0.0, 0.0), (lot[0], 0.0), lot, (0.0, lot[1]))
@@ -113,7 +113,7 @@ def club_course(
 
 def long_course(seed: int = 7) -> Course:
     """A course of more than 600 m with more than 40 features, for benchmarks."""
-    return club_course(seed, length=900.0, n_features=60, lot=(330.0, 180.0))
+    return club_course(seed, length=720.0, n_features=60, lot=(330.0, 180.0))
 
 
 def endless_course(n_features: int) -> Course:
@@ -124,7 +124,6 @@ def endless_course(n_features: int) -> Course:
     for k in range(n_features - 2):
         line, column = divmod(k, columns)
         x = gap * (column + 1) if line % 2 == 0 else gap * (columns - column)
-        heading = 0.0 if line % 2 == 0 else np.pi
         place = np.array([x, row * line])
         drawing.feature(FeatureKind.CONE, [drawing.single(place, side=1 if k % 2 else -1)])
     line, column = divmod(n_features - 3, columns)
@@ -222,7 +221,7 @@ def _fill_straight(
     while at < length - 10.0:
         room = length - 10.0 - at
         kind = rng.choice(["slalom", "offset", "gate", "box", "wall", "cone"], p=[0.2, 0.25, 0.25, 0.1, 0.1, 0.1])
-        if room > 50.0 and not slaloms and rng.random() < 0.7:
+        if room > 50.0 and not slaloms and rng.random() < (0.7 if dense < 1.5 else 0.35):
             kind = "slalom"
         if kind == "slalom" and room > 50.0:
             gap = float(rng.uniform(15.0, min(24.0, room / 3.0)))
@@ -267,11 +266,11 @@ def _fill_straight(
             drawing.feature(
                 FeatureKind.GATE, [drawing.gate(place, heading, width=float(rng.uniform(4.8, 6.5)), shift=shift)]
             )
-        at += float(rng.uniform(17.0, 26.0)) / max(1.0, min(dense, 1.3))
+        at += float(rng.uniform(17.0, 26.0)) / max(1.0, min(dense, 1.7))
 
 
-def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, headings: np.ndarray) -> None:
-    """A turn bounded by gates or by cones on its inside."""
+def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, headings: np.ndarray, *, dense: float) -> None:
+    """A turn bounded by gates or by cones on its inside; gate by gate where the course is dense with features."""
     rng, side = drawing.rng, 1 if stretch.angle > 0 else -1
     kind = FeatureKind.HAIRPIN if stretch.kind == "hairpin" else FeatureKind.SWEEPER
     middle = len(points) // 2
@@ -291,4 +290,8 @@ def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, heading
             crossings.append(drawing.single(place, side=side))
         else:
             crossings.append(drawing.gate(points[i], float(headings[i]), width=float(rng.uniform(5.5, 7.5))))
-    drawing.feature(kind, crossings)
+    if dense > 1.5:
+        for crossing in crossings:
+            drawing.feature(FeatureKind.GATE if len(crossing) == 2 else FeatureKind.CONE, [crossing])
+    else:
+        drawing.feature(kind, crossings)
