@@ -38,15 +38,15 @@ class _Visit:
     is_left: bool
 
 
-def course_of_map(left: Array, right: Array, centre: Array, *, name: str, is_closed: bool) -> Course:
+def course_of_map(centre: Array, *, left: Array, right: Array, name: str, is_closed: bool) -> Course:
     """Course of the cones on both sides of a centre line.
 
     Parameters
     ----------
-    left, right : Array, shape (n, 2)
-        Cones on the driver's left and right; a place listed twice is one cone. [m]
     centre : Array, shape (m, 2)
         Centre line in driving order; its first point lies at the start. [m]
+    left, right : Array, shape (n, 2)
+        Cones on the driver's left and right; a place listed twice is one cone. [m]
     name : str
         Name of the course.
     is_closed : bool

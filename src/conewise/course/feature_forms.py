@@ -62,7 +62,7 @@ def slalom(cones: Sequence[str], first: str) -> Crossings:
     return tuple((ConePass(cone=cone, pass_side=side),) for cone, side in zip(cones, sides, strict=False))
 
 
-def split_gate(left: str, right: str, first: str) -> Crossings:
+def split_gate(left: str, right: str, *, first: str) -> Crossings:
     """A gate whose cones are not abreast: `first` is the driver's side of the cone that comes first."""
     crossings = tuple((cone_pass,) for cone_pass in gate(left, right))
     return crossings if first == "left" else crossings[::-1]
@@ -92,7 +92,7 @@ def _read_gate(table: Table) -> Crossings:
 
 
 def _read_split_gate(table: Table) -> Crossings:
-    return split_gate(table.text("left"), table.text("right"), table.choice("first", SIDES))
+    return split_gate(table.text("left"), table.text("right"), first=table.choice("first", SIDES))
 
 
 def _read_slalom(table: Table) -> Crossings:
@@ -182,7 +182,7 @@ def _as_split_gate(feature: CourseFeature) -> dict[str, Any] | None:
         return None
     one, two = (crossing[0].cone for crossing in feature.crossings)
     for first, (left, right) in (("left", (one, two)), ("right", (two, one))):
-        if split_gate(left, right, first) == feature.crossings:
+        if split_gate(left, right, first=first) == feature.crossings:
             return {"left": left, "right": right, "first": first}
     return None
 

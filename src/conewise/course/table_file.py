@@ -255,24 +255,21 @@ def csv_text(course: Course) -> str:
         for number, crossing in enumerate(feature.crossings, start=1):
             for cone_pass in crossing:
                 cone = course.cone(cone_pass.cone)
-                writer.writerow(_cells(cone, feature.id, feature.kind.value, str(number), cone_pass.pass_side.value))
+                writer.writerow(_cells(cone, (feature.id, feature.kind.value, str(number), cone_pass.pass_side.value)))
     used = {name for feature in course.features for name in feature.cone_ids}
     for cone in course.cones:
         if cone.id not in used:
-            writer.writerow(_cells(cone, "", "", "", ""))
+            writer.writerow(_cells(cone, ("", "", "", "")))
     return out.getvalue()
 
 
-def _cells(cone: Cone, feature: str, kind: str, crossing: str, side: str) -> list[str]:
-    """One row."""
+def _cells(cone: Cone, of_feature: tuple[str, str, str, str]) -> list[str]:
+    """One row; `of_feature` is feature, kind, crossing and passing side."""
     return [
         cone.id,
         repr(cone.x),
         repr(cone.y),
-        feature,
-        kind,
-        crossing,
-        side,
+        *of_feature,
         cone.points_to or "",
         repr(cone.base),
         repr(cone.position_sd),

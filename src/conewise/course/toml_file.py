@@ -94,7 +94,7 @@ def _course(
         "features": features,
         "site": _site(table.table("site", "site")),
         "stop": _stop(table.table("stop", "stop")) if "stop" in table else stop,
-        "staging": table.quantity("staging", "length", Course.model_fields["staging"].default),
+        "staging": table.quantity("staging", "length", default=Course.model_fields["staging"].default),
         "rules": table.text("rules", Course.model_fields["rules"].default),
         "source": table.file,
     }
@@ -147,8 +147,8 @@ def _cone(table: Table, name: str) -> Cone:
         id=name,
         x=x,
         y=y,
-        base=entry.quantity("base", "length", Cone.model_fields["base"].default),
-        position_sd=entry.quantity("position_sd", "length", 0.0),
+        base=entry.quantity("base", "length", default=Cone.model_fields["base"].default),
+        position_sd=entry.quantity("position_sd", "length", default=0.0),
         points_to=entry.text("points_to") if "points_to" in entry else None,
     )
     entry.finish()
@@ -176,10 +176,10 @@ def _site(table: Table) -> Site:
         Site,
         outline=table.outline("outline"),
         obstacles=tuple(_obstacle(item) for item in table.tables("obstacle")),
-        friction=table.quantity("friction", "ratio", 1.0),
+        friction=table.quantity("friction", "ratio", default=1.0),
         patches=tuple(_patch(item) for item in table.tables("patch")),
         slope=_slope(table.table("slope", "site, slope")),
-        heading_to_north=table.quantity("heading_to_north", "angle", 0.0),
+        heading_to_north=table.quantity("heading_to_north", "angle", default=0.0),
         anchor=_anchor(table.table("anchor", "site, anchor")) if "anchor" in table else None,
     )
     table.finish()
@@ -197,7 +197,7 @@ def _obstacle(table: Table) -> Obstacle:
         kind=table.text("kind"),
         outline=table.outline("outline"),
         centre=table.point(table.take("centre"), "centre") if "centre" in table else None,
-        radius=table.quantity("radius", "length", 0.0),
+        radius=table.quantity("radius", "length", default=0.0),
     )
     table.finish()
     return obstacle
@@ -214,7 +214,7 @@ def _patch(table: Table) -> Patch:
 
 def _slope(table: Table) -> Slope:
     """The plane on which the site lies."""
-    grade, direction = table.quantity("grade", "ratio", 0.0), table.quantity("direction", "angle", 0.0)
+    grade, direction = table.quantity("grade", "ratio", default=0.0), table.quantity("direction", "angle", default=0.0)
     slope = record(table, Slope, grade=grade, direction=direction)
     table.finish()
     return slope
@@ -238,7 +238,7 @@ def _decimal_degrees(table: Table, key: str) -> float:
 
 def _stop(table: Table) -> StopArea:
     """The table [stop]."""
-    kind, length = table.choice("kind", ("box", "lane"), "box"), table.quantity("length", "length")
+    kind, length = table.choice("kind", ("box", "lane"), default="box"), table.quantity("length", "length")
     stop = record(table, StopArea, kind=kind, length=length, outline=table.outline("outline"))
     table.finish()
     return stop

@@ -139,7 +139,7 @@ class Table:
             self.fail(f"'{key}' is {value!r}; one line of plain text is wanted.", key)
         return value.strip()
 
-    def choice(self, key: str, allowed: tuple[str, ...], default: str | None = None) -> str:
+    def choice(self, key: str, allowed: tuple[str, ...], *, default: str | None = None) -> str:
         """One of a few words."""
         if key not in self.values and default is not None:
             return default
@@ -148,13 +148,13 @@ class Table:
             self.fail(f"'{key}' is {_short(value)}.", key, hint=f"Write one of: {', '.join(allowed)}.")
         return str(value)
 
-    def quantity(self, key: str, dimension: Dimension, default: float | None = None) -> float:
+    def quantity(self, key: str, dimension: Dimension, *, default: float | None = None) -> float:
         """A number in SI units."""
         if key not in self.values and default is not None:
             return default
-        return self.as_quantity(self.need(key), dimension, key)
+        return self.as_quantity(self.need(key), dimension, key=key)
 
-    def as_quantity(self, value: Any, dimension: Dimension, key: str) -> float:
+    def as_quantity(self, value: Any, dimension: Dimension, *, key: str) -> float:
         """A raw value in SI units."""
         name = ", ".join(part for part in (self.label, key) if part)
         if isinstance(value, int) and abs(value) >= 2**63:
@@ -165,7 +165,7 @@ class Table:
         """East and north in metres."""
         if not isinstance(value, list) or len(value) != 2:
             self.fail(f"'{key}' is {_short(value)}; a point is wanted.", key, hint="Write [east, north].")
-        return self.as_quantity(value[0], "length", key), self.as_quantity(value[1], "length", key)
+        return self.as_quantity(value[0], "length", key=key), self.as_quantity(value[1], "length", key=key)
 
     def outline(self, key: str) -> tuple[Point, ...]:
         """A polygon of at least three points; empty where there is none."""

@@ -33,15 +33,15 @@ def read_walk(table: Table) -> Walked:
     walker = Walker(
         pace=pace,
         pace_sd=pace_sd,
-        angle_sd=table.quantity("angle_sd", "angle", ANGLE_SD),
+        angle_sd=table.quantity("angle_sd", "angle", default=ANGLE_SD),
         start=table.point(table.take("start"), "start") if "start" in table else (0.0, 0.0),
-        heading=table.quantity("heading", "angle", 0.0),
-        heading_sd=table.quantity("heading_sd", "angle", 0.0),
-        gate_width=table.quantity("gate_width", "length", GATE_WIDTH),
+        heading=table.quantity("heading", "angle", default=0.0),
+        heading_sd=table.quantity("heading_sd", "angle", default=0.0),
+        gate_width=table.quantity("gate_width", "length", default=GATE_WIDTH),
     )
     known: dict[str, tuple[Point, float]] = {}
     for point in table.tables("known"):
-        at, sd = point.point(point.need("at"), "at"), point.quantity("sd", "length", KNOWN_SD)
+        at, sd = point.point(point.need("at"), "at"), point.quantity("sd", "length", default=KNOWN_SD)
         known[point.text("mark")] = (at, sd)
         point.finish()
     table.finish()
@@ -69,7 +69,7 @@ def _pace(table: Table) -> tuple[float | None, float]:
         if "pace" not in table:
             return None, 0.0
         pace = table.quantity("pace", "length")
-        return _plausible(table, "pace", pace), table.quantity("pace_sd", "length", PACE_SD * pace)
+        return _plausible(table, "pace", pace), table.quantity("pace_sd", "length", default=PACE_SD * pace)
     counted = np.array([_counted(row) for row in table.tables("calibration")])
     if not len(counted):
         table.fail("'calibration' has no entries.", "calibration", hint='[{ paces = 66, length = "50 m" }]')

@@ -253,7 +253,7 @@ def _split_gate(layout: _Layout, note: Note) -> None:
     layout.walk(note, "apart")
     second = layout.cone(-sign * half)
     left, right = (first, second) if note.side == "left" else (second, first)
-    layout.add(FeatureKind.SPLIT_GATE, forms.split_gate(left, right, note.side))
+    layout.add(FeatureKind.SPLIT_GATE, forms.split_gate(left, right, first=note.side))
 
 
 def _box(layout: _Layout, note: Note) -> None:

@@ -20,7 +20,7 @@ _YOUR_SIDE = {
 }
 
 
-def feature_words(course: Course, feature: CourseFeature, system: System = "metric") -> str:
+def feature_words(course: Course, feature: CourseFeature, *, system: System = "metric") -> str:
     """One line about a feature: its cones, sides, spacing or width.
 
     Parameters
