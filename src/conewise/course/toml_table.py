@@ -69,8 +69,11 @@ class Lines:
                 self._at.setdefault(place, number)
 
     def of(self, section: Key, key: str = "") -> int | None:
-        """Line of an entry, or of its section's heading; None where neither is found."""
-        return self._at.get((section, key)) or self._at.get((section, ""))
+        """Line of an entry, or of its table's heading; None where neither is found."""
+        places = [(section, key), ((*section, key), ""), (section, "")]
+        if section:
+            places.append((section[:-1], str(section[-1])))  # a table written in one line
+        return next((self._at[place] for place in places if place in self._at), None)
 
     def containing(self, words: str, *, after: int) -> int:
         """First line from `after` on in which all the words stand; `after` where there is none."""
