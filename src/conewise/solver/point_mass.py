@@ -23,6 +23,7 @@ GREATEST_HEADING = 1.4  # of the car to the reference path [rad]
 GREATEST_CURVATURE = 0.5  # of the path driven [1/m]
 GUESS_SHARE = 0.7  # of the friction that the first guess uses
 GUESS_RADIUS = 60.0  # greatest radius that the speed of the first guess is meant for [m]
+STATE_SIZES = (1.0, 0.3, 10.0, 0.1)  # usual sizes of all but the pull, whose size is the grip
 STATE_ROWS = ("lateral_offset", "relative_heading", "speed", "path_curvature", "pull")
 
 
@@ -97,7 +98,7 @@ class PointMassRun:
     path_curvature: Array  # of the path driven, left positive [1/m]
     ax: Array  # longitudinal acceleration [m/s2]
     ay: Array  # lateral acceleration, left positive [m/s2]
-    bound_price: Array  # time lost per metre that the limits at a node close in, left plus right [s/m]
+    bound_price: Array  # objective per metre that a limit at a node closes in, negative at a right limit [s/m]
     iterations: int
 
     @property
@@ -130,7 +131,8 @@ def solve_point_mass(problem: PointMassProblem, *, step: float = 0.5) -> PointMa
     -----
     Station domain, states n, xi, v, controls path curvature q and specific force f, trapezoid with the curvature of
     each interval: n' = (1 - n kappa) tan xi, xi' = q l - kappa, (v^2)' = 2 (f - c v^2) l, t' = l / v with
-    l = (1 - n kappa) / cos xi; (q v^2)^2 + f^2 <= (mu g)^2 and f v <= P / m at the nodes. The step of v^2 and
+    l = (1 - n kappa) / cos xi; (q v^2)^2 + f^2 <= (mu g)^2 and f v <= P / m at the nodes; on a slope gravity
+    adds to v' and takes from the lateral force. The step of v^2 and
     dt = 2 ds / (v_0 + v_1) are exact for a steady acceleration, so that a start from rest is no special case.
     """
     _check(problem)
@@ -155,32 +157,35 @@ def _check(problem: PointMassProblem) -> None:
 
 
 def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
-    """Pose and solve; rows of `x` follow `STATE_ROWS`."""
+    """Pose and solve in unknowns of about one; rows of `x` follow `STATE_ROWS`."""
     from conewise.solver.symbols import casadi
 
     size = mesh.station.size
-    rows = [casadi.SX.sym(name, size) for name in STATE_ROWS]
+    unknowns = [casadi.SX.sym(name, size) for name in STATE_ROWS]
+    sizes = np.array([*STATE_SIZES, problem.grip])
+    rows = [unit * symbol for unit, symbol in zip(sizes, unknowns, strict=True)]
     time, gaps = _transcribed(rows, mesh, problem)
     _, _, v, q, f = rows
-    limits = [((q * v * v) ** 2 + f * f) / problem.grip**2]
+    grip = casadi.DM(mesh.friction * problem.grip)
+    limits = [((q * v * v - casadi.DM(mesh.ground_across)) ** 2 + f * f) / grip**2]
     if np.isfinite(problem.specific_power):
         limits.append(f * v / problem.specific_power)
     nlp = {
-        "x": casadi.vertcat(*rows),
+        "x": casadi.vertcat(*unknowns),
         "f": time if problem.objective == "time" else -v[0],
         "g": casadi.vertcat(*gaps, *limits),
     }
     options: dict[str, Any] = {
         "print_time": 0,
-        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-9, "max_iter": 500},
+        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-9, "max_iter": 500, "mu_strategy": "adaptive"},
     }
     solver = casadi.nlpsol("point_mass", "ipopt", nlp, options)
-    n_gaps, n_limits = 3 * (size - 1), len(limits) * size
     low, high = _bounds(problem, mesh)
+    n_gaps, n_limits = 3 * (size - 1), len(limits) * size
     answer = solver(
-        x0=_guess(problem, mesh, low, high),
-        lbx=low.ravel(),
-        ubx=high.ravel(),
+        x0=(_guess(problem, mesh, low, high) / sizes[:, None]).ravel(),
+        lbx=(low / sizes[:, None]).ravel(),
+        ubx=(high / sizes[:, None]).ravel(),
         lbg=np.concatenate([np.zeros(n_gaps), np.full(n_limits, -np.inf)]),
         ubg=np.concatenate([np.zeros(n_gaps), np.ones(n_limits)]),
     )
@@ -189,7 +194,11 @@ def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
     if not statistics["success"]:
         gap = np.abs(np.array(answer["g"]).ravel()[:n_gaps]).reshape(3, -1).max(axis=0)
         raise PointMassStuckError(statistics["return_status"], iterations, mesh.station[int(np.argmax(gap))])
-    return {"x": answer["x"], "lam_x": answer["lam_x"], "iterations": iterations}
+    return {
+        "x": np.array(answer["x"]).reshape(sizes.size, -1) * sizes[:, None],
+        "multipliers": np.array(answer["lam_x"]).reshape(sizes.size, -1) / sizes[:, None],
+        "iterations": iterations,
+    }
 
 
 def _transcribed(rows: list[Numeric], mesh: CorridorMesh, problem: PointMassProblem) -> tuple[Numeric, list[Numeric]]:
@@ -199,7 +208,7 @@ def _transcribed(rows: list[Numeric], mesh: CorridorMesh, problem: PointMassProb
     n, xi, v, q, f = rows
     step, bend = casadi.DM(np.diff(mesh.station)), casadi.DM(mesh.curvature)
     left, right = slice(0, -1), slice(1, None)
-    pull = f - problem.drag * v * v
+    pull = f - problem.drag * v * v + casadi.DM(mesh.ground_along)
 
     def rates(side: slice) -> tuple[Numeric, Numeric]:
         widening = 1.0 - n[side] * bend
@@ -243,7 +252,7 @@ def _offset_bounds(mesh: CorridorMesh) -> tuple[Array, Array]:
 
 def _guess(problem: PointMassProblem, mesh: CorridorMesh, low: Array, high: Array) -> Array:
     """The middle of narrow corridors, the reference path in wide ones, at a speed with friction to spare."""
-    s, grip = mesh.station, GUESS_SHARE * problem.grip
+    s, grip = mesh.station, GUESS_SHARE * problem.grip * float(mesh.friction.min())
     offset = np.clip(0.0, low[0], high[0])
     bend = np.append(mesh.curvature, mesh.curvature[-1])
     squared = grip / np.maximum(np.abs(bend), 1.0 / GUESS_RADIUS)
@@ -254,12 +263,11 @@ def _guess(problem: PointMassProblem, mesh: CorridorMesh, low: Array, high: Arra
     falling = np.minimum.accumulate((rising + slope * s)[::-1])[::-1] - slope * s
     speed = np.clip(np.sqrt(np.maximum(falling, 0.0)), low[2], high[2])
     pull = np.clip(np.gradient(speed**2 / 2.0, s), low[4], high[4])
-    return np.concatenate([offset, np.zeros_like(s), speed, np.clip(bend, low[3], high[3]), pull])
+    return np.array([offset, np.zeros_like(s), speed, np.clip(bend, low[3], high[3]), pull])
 
 
 def _run(mesh: CorridorMesh, solved: dict[str, Any], problem: PointMassProblem) -> PointMassRun:
-    n, xi, v, q, f = np.array(solved["x"]).reshape(len(STATE_ROWS), -1)
-    multipliers = np.array(solved["lam_x"]).reshape(len(STATE_ROWS), -1)[0]
+    n, xi, v, q, f = solved["x"]
     widening = 1.0 - np.array([n[:-1], n[1:]]) * mesh.curvature
     length = np.diff(mesh.station) * (widening / np.cos(np.array([xi[:-1], xi[1:]]))).mean(axis=0)
     elapsed = np.concatenate([[0.0], np.cumsum(2.0 * length / (v[:-1] + v[1:]))])
@@ -275,8 +283,8 @@ def _run(mesh: CorridorMesh, solved: dict[str, Any], problem: PointMassProblem) 
         relative_heading=xi,
         speed=v,
         path_curvature=q,
-        ax=f - problem.drag * v**2,
+        ax=f - problem.drag * v**2 + mesh.ground_along,
         ay=q * v**2,
-        bound_price=np.abs(multipliers),
+        bound_price=solved["multipliers"][0],
         iterations=solved["iterations"],
     )
