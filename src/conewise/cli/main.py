@@ -1,0 +1,155 @@
+"""The command `conewise`: finds the command asked for, runs it, and turns every failure into a plain sentence.
+
+Only the module of the command asked for is imported, so that `conewise --help` answers at once.
+"""
+
+from __future__ import annotations
+
+import secrets
+import sys
+from dataclasses import dataclass
+from importlib import import_module
+from importlib.metadata import version
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from conewise.errors import ConewiseError, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One command: where it lives, and the line that says what it does."""
+
+    module: str
+    attribute: str
+    summary: str
+
+
+COMMANDS = {
+    "demo": Entry("conewise.cli.demo", "demo", "Write the example files, solve one, and show the answer."),
+    "line": Entry("conewise.cli.line", "line", "The fastest clean way through a course for a car."),
+    "advise": Entry("conewise.cli.advise", "advise", "Which change to the car is worth how many seconds."),
+    "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
+    "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
+}
+_USAGE = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
+
+
+class UsageError(InputError):
+    """A command line that cannot be understood."""
+
+    code = "usage"
+    default_hint = "conewise COMMAND --help lists what a command takes."
+
+    def __init__(self, message: str, *, command: str) -> None:
+        super().__init__(message, where=command)
+
+
+def application(words: Sequence[str]) -> typer.Typer:
+    """The command tree, with the command named first in `words` imported and the others listed only."""
+    app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False)
+    app.callback()(_about)
+    asked = next((word for word in words if not word.startswith("-")), "")
+    for name, entry in COMMANDS.items():
+        if find_spec(entry.module) is None:
+            continue
+        target: Any = getattr(import_module(entry.module), entry.attribute) if name == asked else _listed
+        if isinstance(target, typer.Typer):
+            app.add_typer(target, name=name, help=entry.summary)
+        else:
+            app.command(name=name, help=entry.summary if target is _listed else None)(target)
+    return app
+
+
+def _listed() -> None:
+    """A command that this call does not run."""
+
+
+def _show_version(value: bool) -> None:
+    if value:
+        typer.echo(f"conewise {version('conewise')}")
+        raise typer.Exit
+
+
+def _about(
+    _version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and stop.")
+    ] = False,
+) -> None:
+    """Autocross: the fastest clean run, the price of every cone, the worth of a change."""
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run a command line and leave with its exit code."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    sys.exit(run(words))
+
+
+def run(words: Sequence[str]) -> int:
+    """Exit code of a command line; every failure has been said by then.
+
+    Parameters
+    ----------
+    words : sequence of str
+        The command line after the program's name.
+
+    Returns
+    -------
+    int
+        0 done, 1 to 7 after the families of `conewise.errors`, 10 the answer is no, 130 stopped by the keyboard.
+    """
+    try:
+        answer = application(words)(args=list(words), prog_name="conewise", standalone_mode=False)
+    except ConewiseError as error:
+        return _said(error, words)
+    except _USAGE as error:
+        command = " ".join(["conewise", *words[:1]])
+        return _said(UsageError(error.format_message(), command=command), words)
+    except (KeyboardInterrupt, typer.Abort):
+        typer.echo("Stopped.", err=True)
+        return 130
+    except BrokenPipeError:
+        return 1
+    except Exception as error:  # noqa: BLE001  # the outermost edge: said in a sentence, kept in a log
+        return _unforeseen(error, words)
+    return answer if isinstance(answer, int) else 0
+
+
+def _said(error: ConewiseError, words: Sequence[str]) -> int:
+    from conewise.cli.render import print_error
+
+    print_error(error, as_json="--json" in words)
+    return error.exit_code
+
+
+def _unforeseen(error: Exception, words: Sequence[str]) -> int:
+    """Say that the fault is ours, and keep what is needed to find it."""
+    report = secrets.token_hex(4)
+    place = _write_log(error, words, report)
+    kept = f"The details are in {place}." if place else "The details could not be written to the log folder."
+    typer.echo(f"Something went wrong inside conewise; this is not your doing. Report {report}.\n{kept}", err=True)
+    return 1
+
+
+def _write_log(error: Exception, words: Sequence[str], report: str) -> Path | None:
+    import platform
+    import shlex
+    import traceback
+
+    from platformdirs import user_log_path
+
+    head = f"report {report}\nconewise {version('conewise')}, Python {platform.python_version()}, {platform.platform()}"
+    text = f"{head}\nconewise {shlex.join(words)}\n\n{''.join(traceback.format_exception(error))}"
+    try:
+        folder = user_log_path("conewise", appauthor=False, ensure_exists=True)
+        place = folder / f"report-{report}.log"
+        place.write_text(text, encoding="utf-8")
+    except OSError:
+        return None
+    return place

@@ -1,0 +1,231 @@
+"""What the commands print: errors in one shape, answers as tables, in the units asked for."""
+
+from __future__ import annotations
+
+import json
+import sys
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from conewise.findings import by_severity
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from conewise.errors import ConewiseError
+    from conewise.findings import Finding
+    from conewise.reports.answer import LineAnswer
+    from conewise.reports.units import Units
+
+_WIDTH = 100  # columns where the output is no terminal
+_N_DEAREST = 8
+_N_USEFUL = 10
+_N_KEY_SPEEDS = 5
+_SEVERITY = {"stop": "bold", "warning": "", "note": "dim"}
+
+
+def console(*, stderr: bool = False) -> Console:
+    """A console of a fixed width where nobody watches, so that tables stay whole in files and pipes."""
+    stream = sys.stderr if stderr else sys.stdout
+    return Console(file=stream, width=None if stream.isatty() else _WIDTH, highlight=False)
+
+
+def print_error(error: ConewiseError, *, as_json: bool) -> None:
+    """Say an error: text on stderr, or one JSON object on stdout where JSON was asked for."""
+    if as_json:
+        print_json(error.as_dict())
+        return
+    rows = [f"error[{error.code}]: {error.message}"]
+    if error.where:
+        rows.append(f"  where: {error.where}")
+    rows.append(f"  hint:  {error.hint}")
+    print("\n".join(rows), file=sys.stderr)
+
+
+def print_json(record: dict[str, Any]) -> None:
+    """One JSON object on stdout; a number that is not finite becomes null."""
+    print(json.dumps(_finite(record), ensure_ascii=False, allow_nan=False))
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _finite(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(entry) for entry in value]
+    if isinstance(value, float) and not (value - value == 0.0):
+        return None
+    return value
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[str], None]]:
+    """A moving line on stderr while something takes its time; call the given function to change its text."""
+    with console(stderr=True).status(escape(what)) as status:
+        yield lambda text: status.update(escape(text))
+
+
+def print_findings(findings: Sequence[Finding], out: Console) -> None:
+    """Findings, stops first: severity, place, sentence."""
+    for finding in by_severity(list(findings)):
+        place = f" {finding.where}:" if finding.where else ""
+        text = f"  {finding.severity}{place} {finding.message} [{finding.code}]"
+        out.print(Text(text, style=_SEVERITY[finding.severity]))
+
+
+def print_line(answer: LineAnswer, units: Units) -> None:
+    """The answer of `line`: the sentence first, then what a driver asks next, then what it rests on."""
+    from conewise.reports import sentences
+
+    out = console()
+    solution = answer.solution
+    out.print(Text(sentences.first_sentence(answer), style="bold"))
+    out.print(Text(f"{solution.course}, {solution.car}. {sentences.check_sentence(answer)}"))
+    out.print(Text(", ".join(f"{label.lower()}: {value}" for label, value in sentences.facts(answer, units)) + "."))
+    for part in (_cones, _features, _build_up, _choices, _margins, _gradients, _checks):
+        part(answer, units, out)
+    if solution.findings:
+        _heading(out, "Findings")
+        print_findings(solution.findings, out)
+    _heading(out, "Before you drive")
+    for caution in sentences.CAUTIONS:
+        out.print(Text(caution), style="dim")
+
+
+def _heading(out: Console, text: str) -> None:
+    out.print()
+    out.print(Text(text, style="bold underline"))
+
+
+def _table(*columns: str) -> Table:
+    """A plain table; a column whose name starts with `>` is a column of numbers."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for column in columns:
+        is_number = column.startswith(">")
+        table.add_column(
+            escape(column.removeprefix(">")), justify="right" if is_number else "left", no_wrap=is_number
+        )
+    return table
+
+
+def _add(table: Table, *cells: str, is_best: bool = False) -> None:
+    table.add_row(*(Text(cell, style="bold" if is_best else "") for cell in cells))
+
+
+def _cones(answer: LineAnswer, units: Units, out: Console) -> None:
+    dearest = answer.dearest_cones[:_N_DEAREST]
+    if not dearest:
+        return
+    _heading(out, f"Dearest cones: time lost per {units.price_step_text} more room")
+    unit = units.margin_unit
+    table = _table("cone", "feature", "on your", f">price s/{units.price_step_text}", f">margin {unit}", f">room {unit}")
+    for cone in dearest:
+        side = "left" if cone.is_left else "right"
+        _add(
+            table, cone.id, cone.feature, side, units.price(cone.price), units.margin(cone.margin),
+            units.margin(cone.clearance),
+        )  # fmt: skip
+    out.print(table)
+
+
+def _features(answer: LineAnswer, units: Units, out: Console) -> None:
+    prices = {price.feature: price for price in answer.slow_in}
+    _heading(out, f"Features: time in s, speeds in {units.speed_unit}")
+    columns = ["feature", "kind", ">time", ">entry", ">slowest", ">exit"]
+    if prices:
+        columns += [f">s per {units.speed_unit} late", f">s per {units.wide_step_text} wide"]
+    table = _table(*columns)
+    for feature in answer.solution.features:
+        speeds = (feature.entry_speed, feature.slowest_speed, feature.exit_speed)
+        cells = [feature.id, feature.kind, f"{feature.time:.2f}", *map(units.speed, speeds)]
+        if prices:
+            price = prices.get(feature.id)
+            cells += ["", ""] if price is None else [
+                units.entry_price(price.entry_speed_price), units.wide_price(price.wide_price),
+            ]  # fmt: skip
+        _add(table, *cells)
+    out.print(table)
+
+
+def _build_up(answer: LineAnswer, units: Units, out: Console) -> None:
+    rows = answer.build_up
+    if not rows:
+        return
+    _heading(out, f"Build-up: slowest speed of each feature in {units.speed_unit}")
+    best = min(row.time for row in rows)
+    slowest = sorted(max(rows, key=lambda row: row.pace).speeds, key=lambda key: key.speed)[:_N_KEY_SPEEDS]
+    names = [key.feature for key in slowest]
+    table = _table(">pace", ">time s", ">over best s", *(f">{name}" for name in names))
+    for row in rows:
+        speeds = {key.feature: units.speed(key.speed) for key in row.speeds}
+        cells = [f"{row.pace:.2f}", f"{row.time:.2f}", f"{row.time - best:.2f}"]
+        _add(table, *cells, *(speeds.get(name, "") for name in names))
+    out.print(table)
+
+
+def _choices(answer: LineAnswer, units: Units, out: Console) -> None:
+    del units
+    groups = [("Hold the gear or shift", [(g.label, g.time, g.is_best) for g in answer.gears])]
+    groups.append(
+        ("Either side: first cone passed on its", [(f"{s.feature} {s.side}", s.time, s.is_best) for s in answer.sides])
+    )
+    for title, choices in groups:
+        if not choices:
+            continue
+        _heading(out, title)
+        best = min(time for _, time, _ in choices)
+        table = _table("choice", ">time s", ">over best s", "")
+        for label, time, is_best in choices:
+            _add(table, label, f"{time:.2f}", f"{time - best:.2f}", "best" if is_best else "", is_best=is_best)
+        out.print(table)
+
+
+def _margins(answer: LineAnswer, units: Units, out: Console) -> None:
+    plan = answer.margins
+    if plan is None:
+        return
+    _heading(out, "Best room for your scatter")
+    unit = units.margin_unit
+    sizes = [row.margin for row in plan.margins]
+    span = f", from {units.margin(min(sizes))} to {units.margin(max(sizes))} {unit}" if sizes else ""
+    out.print(
+        Text(
+            f"With a scatter of {units.margin(plan.scatter)} {unit} and {plan.penalty:g} s a cone, leave each cone its"
+            f" own room{span}: {plan.expected_time:.2f} s and {plan.expected_cones:.2f} cones are to be expected."
+        )
+    )
+
+
+def _gradients(answer: LineAnswer, units: Units, out: Console) -> None:
+    from conewise.reports.units import signed, step_text
+
+    gradients = answer.useful_gradients[:_N_USEFUL]
+    if not gradients:
+        return
+    _heading(out, "What one step is worth, all else equal (− is faster)")
+    table = _table("parameter", ">step", ">effect s", ">interval s", ">per 1 % s")
+    for gradient in gradients:
+        low, high = answer.interval(gradient)
+        percent = gradient.s_per_percent
+        _add(
+            table, gradient.name, step_text(gradient, units), signed(gradient.s_per_step, 3),
+            f"{signed(low, 3)} to {signed(high, 3)}", "" if percent is None else signed(percent, 3),
+        )  # fmt: skip
+    out.print(table)
+
+
+def _checks(answer: LineAnswer, units: Units, out: Console) -> None:
+    from conewise.reports.sentences import check_value
+
+    del units
+    if not answer.solution.checks:
+        return
+    _heading(out, "Checks")
+    table = _table("check", "", "value", "worst at")
+    for check in answer.solution.checks:
+        _add(table, check.name, "passed" if check.ok else "FAILED", check_value(check), check.where)
+    out.print(table)

@@ -1,0 +1,125 @@
+"""The sentences that every face says alike: the answer first, then what it rests on, then the cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from conewise.reports.answer import LineAnswer
+    from conewise.reports.units import Units
+    from conewise.solver.result import Check, FeatureResult
+
+CAUTIONS = (
+    "Predicted speeds are estimates, not permissions: the event's officials and rule book decide what may be run.",
+    "Build up to these speeds over several runs, on a closed course with its workers in place; never practise on"
+    " public roads.",
+    "Read this in the queue and put it away: nobody in a moving car handles a phone, nobody working a station on"
+    " course uses one.",
+    "Where a number here leads to work on brakes, tyres, wheels, suspension or restraint: the rule book, the maker's"
+    " manual and a qualified mechanic decide. Use stands, level ground and chocks, torque to the maker's value, and"
+    " test the brakes at walking speed afterwards.",
+)
+
+_LEVELS = {
+    "transient": "Every state of a four-wheel car (speed, sideslip, yaw, roll, steer, pedals) is optimised along the"
+    " whole course at once, with limits on tyres, engine, hands and feet, and with the car's outline kept off every"
+    " cone.",
+    "quasi-steady": "On a fixed line the car goes as fast as its steady-state g-g envelope allows, forward for"
+    " driving and backward for braking. Transitions between corners are not modelled.",
+    "point-mass": "A point with a friction circle finds the fastest path between the cones. Load transfer, yaw and"
+    " the driver's hands are not modelled.",
+}
+
+
+def answer_time(answer: LineAnswer) -> str:
+    """The time as it is said: "45.47 s", or the band's two ends."""
+    if answer.band is not None:
+        return f"{answer.band.fastest:.1f} to {answer.band.slowest:.1f} s"
+    return f"{answer.solution.time:.2f} s"
+
+
+def first_sentence(answer: LineAnswer) -> str:
+    """The answer in one sentence; a fallback is said first."""
+    solution = answer.solution
+    if solution.fallback is not None:
+        place, reason = solution.fallback.feature, solution.fallback.reason
+        return (
+            f"Fallback, not the optimum: at {place} {reason}, so {answer_time(answer)} is the {solution.level} time on"
+            f" a fixed line, {_conditions(answer)}."
+        )
+    if answer.band is not None:
+        band = answer.band
+        return (
+            f"{answer_time(answer)} is the fastest clean run on a {band.name} surface ({band.low:g} to {band.high:g}"
+            f" of the dry friction), {_conditions(answer)}."
+        )
+    return f"{answer_time(answer)} is the fastest clean run, {_conditions(answer)}."
+
+
+def _conditions(answer: LineAnswer) -> str:
+    parts = [f"{answer.driver} driver"]
+    if answer.pace != 1.0:
+        parts.append(f"pace {answer.pace:.2f}")
+    if answer.surface != 1.0 and answer.band is None:
+        parts.append(f"friction {answer.surface:.2f} of dry")
+    return ", ".join(parts)
+
+
+def check_sentence(answer: LineAnswer) -> str:
+    """How many checks the answer passed, and which it did not."""
+    checks = answer.solution.checks
+    failed = [check.name for check in checks if not check.ok]
+    if not checks:
+        return "This level has no checks of its own."
+    if failed:
+        return f"{len(failed)} of {len(checks)} checks failed ({', '.join(failed)}): do not rely on this answer."
+    return f"All {len(checks)} checks passed."
+
+
+def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
+    """Short facts beside the time: label and value with unit."""
+    solution = answer.solution
+    speeds = f" {units.speed_unit}"
+    rows = [
+        ("Distance driven", f"{units.length(solution.distance)} {units.length_unit}"),
+        ("Mean speed", units.speed(solution.distance / solution.time) + speeds),
+        ("Highest speed", units.speed(float(solution.speed.max())) + speeds),
+    ]
+    slowest = min(solution.features, key=lambda feature: feature.slowest_speed, default=None)
+    inner = [feature for feature in solution.features if feature.kind not in {"start", "finish"}]
+    slowest = min(inner, key=lambda feature: feature.slowest_speed, default=slowest)
+    if slowest is not None:
+        rows.append((f"Slowest, {feature_name(slowest)}", units.speed(slowest.slowest_speed) + speeds))
+    best = next((gear for gear in answer.gears if gear.is_best), None)
+    if best is not None:
+        rows.append(("Best use of the gears", best.label))
+    return tuple(rows)
+
+
+def feature_name(feature: FeatureResult) -> str:
+    """Kind and id of a feature: "hairpin 5"; an id that says its kind stands alone."""
+    kind = feature.kind.replace("-", " ")
+    if kind.replace(" ", "") in feature.id.lower().replace(" ", "").replace("-", ""):
+        return feature.id
+    return f"{kind} {feature.id}"
+
+
+def check_value(check: Check) -> str:
+    """Value beside limit: "0.019 m, limit 0.03 m"."""
+    unit = "" if check.unit in {"", "-"} else f" {check.unit}"
+    return f"{check.value:.3g}{unit}, limit {check.limit:.3g}{unit}"
+
+
+def method(answer: LineAnswer) -> tuple[str, ...]:
+    """How the answer was computed, in short paragraphs."""
+    paragraphs = [_LEVELS.get(answer.solution.level, f"Level {answer.solution.level}.")]
+    if answer.solution.gradients:
+        paragraphs.append(
+            "The price of a cone is the time that each further step away from it costs; it comes from the same solve."
+            " So does the worth of every parameter, all else equal; its interval adds the spread over meshes and"
+            " starts to a model part of at least 20 % of the effect."
+        )
+    paragraphs.append(
+        "The clock starts when the front of the car crosses the start beam. Speeds are those of the centre of gravity."
+    )
+    return tuple(paragraphs)
