@@ -75,11 +75,13 @@ class Lines:
             places.append((section[:-1], str(section[-1])))  # a table written in one line
         return next((self._at[place] for place in places if place in self._at), None)
 
-    def containing(self, words: str, *, after: int) -> int:
-        """First line from `after` on in which all the words stand; `after` where there is none."""
-        wanted = words.split()
-        numbers = range(after, min(after + 1000, len(self.raw)) + 1)
-        return next((n for n in numbers if all(word in self.raw[n - 1] for word in wanted)), after)
+    def of_text(self, text: str, *, after: int) -> int:
+        """Line in which a text begins, from a line on; that line itself where it is written in another way."""
+        first = text.split("\n", 1)[0]
+        numbers = range(after, len(self.raw) + 1)
+        if "\n" in text:  # between three quotation marks, perhaps on the line that follows
+            return after + (first not in self.raw[after - 1] or not first)
+        return next((n for n in numbers if first in self.raw[n - 1]), after)
 
 
 def _bare(key: str) -> str:

@@ -57,9 +57,9 @@ def _notes(table: Table) -> list[Note]:
     notes: list[Note] = []
     line = table.lines.of(table.section, "notes") or 1
     for text in texts:
-        for piece in split_notes(text):
-            line = table.lines.containing(piece, after=line)
-            notes.append(read_note(piece, where=f"{table.file}, line {line}, note {len(notes) + 1}"))
+        line = table.lines.of_text(text, after=line)
+        for further, piece in split_notes(text):
+            notes.append(read_note(piece, where=f"{table.file}, line {line + further}, note {len(notes) + 1}"))
     return notes
 
 

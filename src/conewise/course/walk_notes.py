@@ -16,7 +16,7 @@ _NUMBER = r"\d+(?:\.\d+)?"
 _UNIT = r"paces?|m|met(?:re|er)s?|cm|ft|feet|foot|'|yards?|yd|in|inch(?:es)?"
 _LENGTH = rf"({_NUMBER})\s*({_UNIT})?(?![\w°.])"
 _FILLERS = re.compile(r"(?<!\S)(?:a|an|the|of|your|with|and|then|go|is|at)(?!\S)")
-_SPLIT = re.compile(r"\n|;|,\s")
+_SPLIT = re.compile(r";|,\s")
 _COMMENT = re.compile(r"\s*#.*")
 
 # phrase -> pattern in the text without filler words
@@ -119,23 +119,25 @@ class Note:
     name: str = ""  # of a mark
 
 
-def split_notes(text: str) -> list[str]:
-    """Single notes of a text: one a line, or separated by ";" or ", "; "#" begins a comment.
+def split_notes(text: str) -> list[tuple[int, str]]:
+    r"""Single notes of a text, each with the line in which it begins, from 0.
+
+    Notes stand one a line, or are separated by ";" or ", "; "#" begins a comment.
 
     Examples
     --------
-    >>> split_notes("start, straight 20 m, slalom 5 cones every 18 m, first to your left")
-    ['start', 'straight 20 m', 'slalom 5 cones every 18 m first to your left']
+    >>> split_notes("start, straight 20 m\nslalom 5 cones every 18 m, first to your left")
+    [(0, 'start'), (0, 'straight 20 m'), (1, 'slalom 5 cones every 18 m first to your left')]
     """
-    notes: list[str] = []
-    for line in text.splitlines():
+    notes: list[tuple[int, str]] = []
+    for number, line in enumerate(text.splitlines()):
         goes_on = False
         for piece in _SPLIT.split(_COMMENT.sub("", line)):
             note = piece.strip().rstrip(".,")
             if goes_on and note and _beginning(_plain(note)) is None:
-                notes[-1] = f"{notes[-1]} {note}"
+                notes[-1] = (number, f"{notes[-1][1]} {note}")
             elif note:
-                notes.append(note)
+                notes.append((number, note))
                 goes_on = True
     return notes
 
@@ -158,11 +160,10 @@ def read_note(text: str, *, where: str) -> Note:
             raise WalkNoteError(text, "a mark needs a name", where=where, hint=_like(word))
         return Note(text=text, where=where, word=word, name=name)
     found, rest = _phrases(plain[len(word) :], WORDS[word])
-    if rest:
-        raise WalkNoteError(text, f"'{rest}' means nothing here", where=where, hint=_like(word))
-    for phrase in WORDS[word].required:
-        if phrase not in found:
-            raise WalkNoteError(text, f"it lacks {_SAID[phrase]}", where=where, hint=_like(word))
+    problems = [f"it lacks {_SAID[phrase]}" for phrase in WORDS[word].required if phrase not in found]
+    problems += [f"'{rest}' means nothing here"] if rest else []
+    if problems:
+        raise WalkNoteError(text, "; ".join(problems), where=where, hint=_like(word))
     return _note(text, where, word, found)
 
 
@@ -195,7 +196,7 @@ def _phrases(text: str, word: Word) -> tuple[dict[str, list[str]], str]:
         if match is not None:
             found[phrase] = [group for group in match.groups() if group is not None]
             text = f"{text[: match.start()]} {text[match.end() :]}"
-    return found, " ".join(text.replace(",", " ").split())
+    return found, " ".join(text.split())
 
 
 def _length(groups: Sequence[str], text: str, where: str) -> Paced:
@@ -209,7 +210,8 @@ def _length(groups: Sequence[str], text: str, where: str) -> Paced:
 
 def _plain(text: str) -> str:
     """Lower case, single spaces, without words that only make a sentence."""
-    return " ".join(_FILLERS.sub(" ", " ".join(text.lower().split())).split())
+    words = " ".join(re.sub(r",(?=\s|$)", " ", text.lower()).split())
+    return " ".join(_FILLERS.sub(" ", words).split())
 
 
 def _beginning(plain: str) -> str | None:
