@@ -215,8 +215,12 @@ def _features(rows: list[_Row], *, file: str) -> tuple[CourseFeature, ...]:
                 where=members[0].place("feature"),
                 hint='Name the feature, for example "gate 4"; rows of one feature carry the same name.',
             )
-        kind = FeatureKind(members[0].choice("kind", tuple(FeatureKind)))
-        features.append(CourseFeature(id=name, kind=kind, crossings=_crossings(members, kind)))
+        kinds = [FeatureKind(row.choice("kind", tuple(FeatureKind))) for row in members]
+        other = next((row for row, kind in zip(members, kinds, strict=True) if kind is not kinds[0]), None)
+        if other is not None:
+            problem = f"The feature '{name}' is a {kinds[0]} above and a {other.text('kind')} here."
+            raise ConeTableError(problem, where=other.place("kind"), hint="Give each feature its own name.")
+        features.append(CourseFeature(id=name, kind=kinds[0], crossings=_crossings(members, kinds[0])))
     return tuple(features)
 
 
