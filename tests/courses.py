@@ -1,6 +1,6 @@
 """Seeded random courses as a club would set them, for tests and benchmarks.
 
-Common practice, no source: gates 5 to 7 m wide, slaloms of 4 to 7 cones at 15 to 24 m, offset gates 22 to 28 m
+Common practice, no source: gates 4.9 to 7.5 m wide, slaloms of 4 to 7 cones at 15 to 24 m, offset gates 22 to 28 m
 apart, turns of 9 to 25 m radius, passes kept apart, now and then a crossing.
 """
 
@@ -91,7 +91,7 @@ def club_course(
     stretches, start, heading = _drawn_line(rng, length, lot)
     drawing = _Drawing(rng=rng)
     place = start
-    drawing.feature(FeatureKind.START, [drawing.gate(place, heading, width=float(rng.uniform(4.6, 6.0)))])
+    drawing.feature(FeatureKind.START, [drawing.gate(place, heading, width=float(rng.uniform(5.0, 6.0)))])
     dense = n_features / max(1.0, length / 40.0)
     for stretch in stretches:
         points, headings = stretch.points(place, heading)
@@ -107,7 +107,7 @@ def club_course(
         cones=tuple(drawing.cones),
         features=tuple(drawing.features),
         site=Site(outline=tuple((float(x), float(y)) for x, y in corners)),
-        stop=StopArea(kind="box", length=40.0),
+        stop=StopArea(kind="box", length=50.0),
     )
 
 
@@ -158,7 +158,7 @@ def _extended(
         total = sum(s.length for s in stretches)
         place, head = lines[-1][-1], frames[-1][1] + stretches[-1].angle
         done = total > length and stretches[-1].kind == "straight"
-        if done and _clear(_Stretch("straight", 45.0).points(place, head)[0], lines, lot, margin=2.0):
+        if done and _clear(_Stretch("straight", 55.0).points(place, head)[0], lines, lot, margin=2.0):
             return stretches
         tries += 1
         step = _next_stretch(rng, stretches[-1].kind)
@@ -237,12 +237,12 @@ def _fill_straight(
             gap, shift = float(rng.uniform(22.0, 28.0)), float(rng.uniform(1.5, 3.0) * rng.choice([-1, 1]))
             for k in range(int(min(rng.integers(2, 4), room // gap + 1))):
                 place = start + at * ahead
-                gate = drawing.gate(place, heading, width=float(rng.uniform(4.8, 6.0)), shift=shift * (-1) ** k)
+                gate = drawing.gate(place, heading, width=float(rng.uniform(4.9, 6.0)), shift=shift * (-1) ** k)
                 drawing.feature(FeatureKind.OFFSET_GATE, [gate])
                 at += gap
             at -= gap
         elif kind == "box" and room > 12.0:
-            width, shift = float(rng.uniform(4.8, 6.0)), float(rng.uniform(-1.5, 1.5))
+            width, shift = float(rng.uniform(4.9, 6.0)), float(rng.uniform(-1.5, 1.5))
             gates = [drawing.gate(start + (at + d) * ahead, heading, width=width, shift=shift) for d in (0.0, 10.0)]
             drawing.feature(FeatureKind.BOX, gates)
             at += 10.0
@@ -264,7 +264,7 @@ def _fill_straight(
         else:
             place, shift = start + at * ahead, float(rng.uniform(-1.0, 1.0))
             drawing.feature(
-                FeatureKind.GATE, [drawing.gate(place, heading, width=float(rng.uniform(4.8, 6.5)), shift=shift)]
+                FeatureKind.GATE, [drawing.gate(place, heading, width=float(rng.uniform(4.9, 6.5)), shift=shift)]
             )
         at += float(rng.uniform(17.0, 26.0)) / max(1.0, min(dense, 1.7))
 

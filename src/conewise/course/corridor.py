@@ -66,16 +66,10 @@ def friction_along(path: ReferencePath, site: Site) -> Array:
     return friction
 
 
-def obstacle_shape(obstacle: Obstacle) -> shapely.Geometry | None:
-    """Plan of an obstacle; None where the record gives neither outline nor centre."""
-    if len(obstacle.outline) >= 3:
-        return Polygon(obstacle.outline).buffer(0.0)
-    if len(obstacle.outline) == 2:
-        return shapely.LineString(obstacle.outline)
-    if obstacle.outline:
-        return shapely.Point(obstacle.outline[0])
+def obstacle_shape(obstacle: Obstacle) -> shapely.Geometry:
+    """Plan of an obstacle: its outline, or the circle about its centre."""
     if obstacle.centre is None:
-        return None
+        return Polygon(obstacle.outline).buffer(0.0)
     point = shapely.Point(obstacle.centre)
     return point.buffer(obstacle.radius) if obstacle.radius > 0 else point
 
@@ -87,11 +81,7 @@ def _blocked_areas(site: Site) -> list[tuple[BoundKind, shapely.Geometry]]:
     if len(site.outline) >= 3:
         lot = Polygon(site.outline).buffer(0.0)
         areas.append((BoundKind.EDGE, lot.envelope.buffer(500.0).difference(lot.buffer(-grown))))
-    for obstacle in site.obstacles:
-        shape = obstacle_shape(obstacle)
-        if shape is not None:
-            areas.append((BoundKind.OBSTACLE, shape.buffer(grown)))
-    return areas
+    return [*areas, *((BoundKind.OBSTACLE, obstacle_shape(o).buffer(grown)) for o in site.obstacles)]
 
 
 def _cut_back(

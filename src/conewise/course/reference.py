@@ -14,6 +14,7 @@ from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone
 from conewise.course.passes import NoPathError, first_poses, ordered_crossings, sides_of
 from conewise.course.path import SHORTEST_RUN_OUT, path_along, path_through
 from conewise.course.relaxation import Ends
+from conewise.quantities import GRAVITY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-GRAVITY = 9.80665  # [m/s2]
+
 _MOST_CHOICES = 16
 _OWN_PASS = 6.0  # a cone belongs to the line's own pass this far before and after its station [m]
 _WINDOW = 4.0  # half width of the window in which a cone is projected [m]
@@ -88,7 +89,7 @@ def permitted_choices(course: Course) -> list[dict[str, str]]:
     return sorted(combinations, key=lambda choice: _length(course, choice))[:_MOST_CHOICES]
 
 
-def relaid(geometry: CourseGeometry, x: Array, y: Array) -> CourseGeometry:
+def relaid(geometry: CourseGeometry, *, x: Array, y: Array) -> CourseGeometry:
     """The same course along a line that was solved.
 
     Parameters
@@ -114,7 +115,7 @@ def relaid(geometry: CourseGeometry, x: Array, y: Array) -> CourseGeometry:
     return _assembled(geometry.course, path, passes, geometry.choices)
 
 
-def with_guards(geometry: CourseGeometry, x: Array, y: Array, reach: float) -> CourseGeometry:
+def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float) -> CourseGeometry:
     """The same geometry with the cones of other passes that lie within reach of a finished line.
 
     Parameters

@@ -1,0 +1,67 @@
+"""Is the course safe to run and within its rules: every check, each with a place and a reason."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from conewise.course.layout_checks import check_layout
+from conewise.course.path_checks import check_path
+from conewise.course.reference import lay_out
+from conewise.course.rules import load
+from conewise.errors import InfeasibleError
+from conewise.findings import Finding, by_severity
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from conewise.course.geometry import CourseGeometry
+    from conewise.course.layout import Course
+    from conewise.course.rules import Rules
+
+
+def check(
+    course: Course,
+    geometry: CourseGeometry | None = None,
+    *,
+    rules: Rules | None = None,
+    car_width: float | None = None,
+    turning_radius: float | None = None,
+    speed: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+) -> list[Finding]:
+    """All findings about a course, stops first. Local rules and the event's officials decide.
+
+    Parameters
+    ----------
+    course : Course
+        The course.
+    geometry : CourseGeometry or None
+        As it was laid out; laid out here where it is left out.
+    rules : Rules or None
+        Limits; by default the rule set that the course names.
+    car_width : float or None
+        Body width with mirrors, for the gates. [m]
+    turning_radius : float or None
+        Smallest radius that the car can drive. [m]
+    speed : tuple[Array, Array] or None
+        Stations [m] and predicted speeds [m/s]; without it a coarse estimate serves for stopping and run-off,
+        and the top speed is not judged.
+
+    Raises
+    ------
+    conewise.course.rules.UnknownRulesError
+        If the course names a rule set that is not there.
+
+    Notes
+    -----
+    A course through which no path leads gets that as a finding, beside all that can be told without a path.
+    """
+    limits = rules if rules is not None else load(course.rules)
+    found = check_layout(course, rules=limits, car_width=car_width)
+    try:
+        laid = geometry if geometry is not None else lay_out(course)
+    except InfeasibleError as error:
+        found.append(Finding("stop", error.code, error.message, error.where))
+    else:
+        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed)
+    return by_severity(found)

@@ -1,0 +1,360 @@
+"""Checks of a course along its path: turns, straights, passes side by side, speed, run-off, the stop area."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from conewise.course.corridor import obstacle_shape
+from conewise.course.layout import FeatureKind
+from conewise.findings import Finding
+from conewise.quantities import GRAVITY
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone, ReferencePath
+    from conewise.course.rules import Rules
+
+Array = NDArray[np.float64]
+
+_FIT = 0.2  # by which a length taken from a smooth path may miss its limit [m]
+_STRAIGHT_RADIUS = 80.0  # a path bent less than this is straight [m]
+_TURN_RADIUS = 40.0  # a path bent more than this turns [m]
+_COUNTS_AS_TURN = np.radians(30.0)
+_TURN_FOLLOWS = 15.0  # a turn that begins this soon ends the straight [m]
+_ONE_PASS = 30.0  # points of the path nearer along it belong to one pass [m]
+_CROSSES = np.radians(30.0)
+_SLIDE_SHARE = 0.7  # of the friction that a car out of control uses to slow down; common practice, no source
+_ESTIMATED_PULL = 0.4  # acceleration of a quick street car, in g; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Turn:
+    start: float  # station [m]
+    end: float
+    radius: float  # smallest [m]
+    angle: float  # turned through [rad]
+
+
+def check_path(
+    geometry: CourseGeometry,
+    *,
+    rules: Rules,
+    turning_radius: float | None = None,
+    speed: tuple[Array, Array] | None = None,
+) -> list[Finding]:
+    """Everything that the path of a course tells.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+        The course along its path.
+    rules : Rules
+        Limits.
+    turning_radius : float or None
+        Smallest radius that the car can drive, to the middle of the car. [m]
+    speed : tuple[Array, Array] or None
+        Stations [m] and predicted speeds [m/s]. Without it a coarse estimate is used for stopping and run-off.
+    """
+    station, fast = speed if speed is not None else (geometry.path.station, estimated_speed(geometry))
+    along = np.interp(geometry.path.station, station, fast)
+    words = "predicted" if speed is not None else "estimated"
+    found = [
+        *_sequence(geometry),
+        *_tight_corners(geometry, turning_radius),
+        *_straights(geometry, rules),
+        *_turn_sizes(geometry, rules),
+        *_side_by_side(geometry, rules),
+        *_path_near_obstacles(geometry, rules),
+        *_run_off(geometry, along, words),
+        *_stopping(geometry, rules, along, words),
+    ]
+    if speed is not None:
+        found += _too_fast(geometry, rules, along)
+    return found
+
+
+def estimated_speed(geometry: CourseGeometry) -> Array:
+    """Coarse speed of a quick street car on the path: 1 g of grip in all, 0.4 g of pull. [m/s]
+
+    A forward and a backward pass with a friction circle along the reference path; for distances of stopping and
+    sliding where no solved run is at hand. Common practice figures, no source.
+    """
+    path = geometry.path
+    grip = GRAVITY * geometry.friction
+    bend = np.abs(path.curvature)
+    square = np.minimum(grip / np.maximum(bend, 1e-4), 45.0**2)
+    step = np.diff(path.station)
+    square[path.station <= 0.0] = 1.0
+    for i in range(len(step)):
+        left = np.sqrt(max(0.0, 1.0 - (bend[i] * square[i] / grip[i]) ** 2))
+        gain = min(_ESTIMATED_PULL * GRAVITY, grip[i] * left)
+        square[i + 1] = min(square[i + 1], square[i] + 2.0 * gain * step[i])
+    for i in range(len(step) - 1, -1, -1):
+        left = np.sqrt(max(0.0, 1.0 - (bend[i + 1] * square[i + 1] / grip[i + 1]) ** 2))
+        square[i] = min(square[i], square[i + 1] + 2.0 * grip[i + 1] * left * step[i])
+    return np.sqrt(square)
+
+
+def _sequence(geometry: CourseGeometry) -> list[Finding]:
+    """Crossings must come one after the other along the path."""
+    order = {f.id: k for k, f in enumerate(geometry.course.features)}
+    middles: dict[tuple[int, int], list[float]] = {}
+    for passed in geometry.passes:
+        if not passed.is_guard and passed.is_standing:
+            middles.setdefault((order[passed.feature], passed.crossing), []).append(passed.station)
+    keys = sorted(middles)
+    ids = [f.id for f in geometry.course.features]
+    found = []
+    for a, b in pairwise(keys):
+        back = float(np.mean(middles[a]) - np.mean(middles[b]))
+        if back > 0.5:
+            message = (
+                f"It is listed after '{ids[a[0]]}' but comes {back:.1f} m before it along the way; "
+                "the features or cones are out of order, or too near each other."
+            )
+            found.append(Finding("stop", "order-impossible", message, f"feature '{ids[b[0]]}'"))
+    return found
+
+
+def _tight_corners(geometry: CourseGeometry, turning_radius: float | None) -> list[Finding]:
+    if turning_radius is None:
+        return []
+    path = geometry.path
+    found = []
+    for span in geometry.spans:
+        here = (path.station >= span.start) & (path.station <= span.end)
+        if not here.any():
+            continue
+        radius = 1.0 / max(float(np.max(np.abs(path.curvature[here]))), 1e-9)
+        if radius < turning_radius:
+            message = f"The path turns at {radius:.1f} m radius; this car needs {turning_radius:.1f} m at full lock."
+            found.append(Finding("stop", "turn-below-car", message, f"feature '{span.id}'"))
+    return found
+
+
+def _turns(path: ReferencePath) -> list[_Turn]:
+    """Stretches that are bent one way by more than `_TURN_RADIUS`."""
+    way = np.where(np.abs(path.curvature) > 1.0 / _TURN_RADIUS, np.sign(path.curvature), 0.0)
+    way[(path.station < 0.0) | (path.station > path.length)] = 0.0
+    borders = np.flatnonzero(np.diff(way)) + 1
+    return [
+        _Turn(
+            start=float(path.station[run[0]]),
+            end=float(path.station[run[-1]]),
+            radius=1.0 / float(np.max(np.abs(path.curvature[run]))),
+            angle=abs(float(path.heading[run[-1]] - path.heading[run[0]])),
+        )
+        for run in np.split(np.arange(len(way)), borders)
+        if way[run[0]] != 0.0
+    ]
+
+
+def _straights(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+    path = geometry.path
+    straight = np.abs(path.curvature) < 1.0 / _STRAIGHT_RADIUS
+    straight &= (path.station >= 0.0) & (path.station <= path.length)
+    index = np.flatnonzero(straight)
+    turns = _turns(path)
+    found = []
+    for run in np.split(index, np.flatnonzero(np.diff(index) > 1) + 1):
+        if not len(run):
+            continue
+        start, end = float(path.station[run[0]]), float(path.station[run[-1]])
+        after = next((t for t in turns if -1.0 <= t.start - end <= _TURN_FOLLOWS), None)
+        before = next((t for t in reversed(turns) if -1.0 <= start - t.end <= _TURN_FOLLOWS), None)
+        where = f"feature '{geometry.span_at(end).id}', {start:.0f} to {end:.0f} m after the start"
+        found += _judged_straight(rules, end - start, before, after, where=where)
+    return found
+
+
+def _judged_straight(
+    rules: Rules, length: float, before: _Turn | None, after: _Turn | None, *, where: str
+) -> list[Finding]:
+    sharp = rules.straight_before_sharp_turn
+    if sharp is not None and length > sharp and after is not None and _is_sharp(after, rules):
+        message = (
+            f"A straight of {length:.0f} m ends in a turn of {np.degrees(after.angle):.0f} degrees at "
+            f"{after.radius:.1f} m radius; rule set '{rules.name}' allows {sharp:.1f} m before so sharp a turn."
+        )
+        return [Finding("warning", "straight-into-sharp-turn", message, where)]
+    hairpins = all(t is not None and _is_sharp(t, rules) for t in (before, after))
+    limit = rules.straight_between_hairpins if hairpins else rules.straight_elsewhere
+    if limit is not None and length > limit:
+        ends = "hairpins at both ends" if hairpins else "a wide turn at an end"
+        message = f"The straight is {length:.0f} m long; rule set '{rules.name}' allows {limit:.0f} m with {ends}."
+        return [Finding("warning", "straight-long", message, where)]
+    return []
+
+
+def _is_sharp(turn: _Turn, rules: Rules) -> bool:
+    return turn.radius < rules.sharp_turn_radius and turn.angle > rules.sharp_turn_angle
+
+
+def _turn_sizes(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+    """Diameters of hairpins and constant turns by the rule set."""
+    found = []
+    for span in geometry.spans:
+        passes = [p for p in geometry.passes if p.feature == span.id and not p.is_guard]
+        where = f"feature '{span.id}'"
+        if span.kind is FeatureKind.HAIRPIN and rules.hairpin_diameter is not None:
+            found += _judged_hairpin(rules, _outside_diameter(geometry.path, span, passes), where)
+        elif span.kind is FeatureKind.SWEEPER and rules.turn_diameter is not None:
+            stations = [p.station for p in passes]
+            ends = geometry.path.at(np.array([min(stations), max(stations)]))
+            angle = abs(float(ends.heading[1] - ends.heading[0]))
+            if angle > _COUNTS_AS_TURN:
+                found += _judged_sweeper(rules, 2.0 * (max(stations) - min(stations)) / angle, where)
+    return found
+
+
+def _outside_diameter(path: ReferencePath, span: FeatureSpan, passes: list[PassedCone]) -> float | None:
+    """Diameter through the outermost cones of a hairpin; None where it has none on its outside. [m]"""
+    here = np.flatnonzero((path.station >= span.start) & (path.station <= span.end))
+    if not len(here):
+        return None
+    bend = float(path.curvature[here[np.argmax(np.abs(path.curvature[here]))]])
+    outside = [abs(p.offset) for p in passes if p.side * bend < 0.0]
+    return 2.0 * (1.0 / max(abs(bend), 1e-9) + max(outside)) if outside else None
+
+
+def _judged_hairpin(rules: Rules, diameter: float | None, where: str) -> list[Finding]:
+    wanted = rules.hairpin_diameter or 0.0
+    if diameter is None or diameter >= wanted - _FIT:
+        return []
+    message = (
+        f"The hairpin is about {diameter:.1f} m in outside diameter; rule set '{rules.name}' asks for {wanted:.1f} m."
+    )
+    return [Finding("warning", "hairpin-tight", message, where)]
+
+
+def _judged_sweeper(rules: Rules, diameter: float, where: str) -> list[Finding]:
+    low, high = rules.turn_diameter or 0.0, rules.turn_diameter_largest or np.inf
+    if low - _FIT <= diameter <= high + _FIT:
+        return []
+    message = (
+        f"The turn is about {diameter:.0f} m in diameter; rule set '{rules.name}' asks for {low:.0f} to {high:.0f} m."
+    )
+    return [Finding("warning", "turn-diameter", message, where)]
+
+
+def _side_by_side(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+    """Passes too close together; and where the course crosses itself."""
+    if rules.pass_distance is None:
+        return []
+    path = geometry.path
+    raced = np.flatnonzero((path.station >= 0.0) & (path.station <= path.length))[::4]
+    place = np.column_stack([path.x, path.y])[raced]
+    pairs = cKDTree(place).query_pairs(rules.pass_distance, output_type="ndarray")
+    s = path.station[raced]
+    pairs = pairs[np.abs(s[pairs[:, 0]] - s[pairs[:, 1]]) > _ONE_PASS]
+    worst: dict[tuple[str, str], tuple[float, int, int]] = {}
+    for i, j in np.sort(pairs, axis=1):
+        key = (geometry.span_at(float(s[i])).id, geometry.span_at(float(s[j])).id)
+        away = float(np.hypot(*(place[i] - place[j])))
+        if key not in worst or away < worst[key][0]:
+            worst[key] = (away, int(i), int(j))
+    found, crossed = [], []
+    for key, (away, i, j) in sorted(worst.items(), key=lambda item: item[1]):
+        turn = path.heading[raced[j]] - path.heading[raced[i]]
+        angle = abs(float((turn + 0.5 * np.pi) % np.pi - 0.5 * np.pi))
+        where = f"features '{key[0]}' and '{key[1]}', {s[i]:.0f} and {s[j]:.0f} m after the start"
+        if away < 1.0 and angle > _CROSSES:
+            crossed.append((s[i], s[j]))
+            message = f"The course crosses itself at {np.degrees(angle):.0f} degrees; send one car at a time."
+            found.append(Finding("note", "course-crosses", message, where))
+        elif not any(abs(s[i] - a) < _ONE_PASS and abs(s[j] - b) < _ONE_PASS for a, b in crossed):
+            message = (
+                f"Two passes are {away:.1f} m apart; rule set '{rules.name}' asks for {rules.pass_distance:.1f} m."
+            )
+            found.append(Finding("warning", "passes-close", message, where))
+    return found
+
+
+def _path_near_obstacles(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+    """The path itself, where it swings wide of its cones."""
+    if rules.obstacle_distance is None:
+        return []
+    path = geometry.path
+    raced = path.station >= 0.0
+    points = shapely.points(path.x[raced], path.y[raced])
+    found = []
+    for obstacle in geometry.course.site.obstacles:
+        away = shapely.distance(points, obstacle_shape(obstacle))
+        nearest = int(np.argmin(away))
+        if away[nearest] < rules.obstacle_distance:
+            message = (
+                f"The way through the course passes {away[nearest]:.1f} m from {obstacle.kind} '{obstacle.id}'; "
+                f"rule set '{rules.name}' asks for {rules.obstacle_distance:.2f} m."
+            )
+            where = f"{obstacle.kind} '{obstacle.id}', {path.station[raced][nearest]:.0f} m after the start"
+            found.append(Finding("stop", "path-near-obstacle", message, where))
+    return found
+
+
+def _run_off(geometry: CourseGeometry, speed: Array, words: str) -> list[Finding]:
+    """Where a car that goes straight on would slide into an obstacle."""
+    path = geometry.path
+    shapes = [(o, obstacle_shape(o)) for o in geometry.course.site.obstacles]
+    if not shapes:
+        return []
+    raced = np.flatnonzero(path.station >= 0.0)[::4]
+    slide = speed[raced] ** 2 / (2.0 * _SLIDE_SHARE * GRAVITY * geometry.friction[raced])
+    here = np.column_stack([path.x, path.y])[raced]
+    ahead = np.column_stack([np.cos(path.heading), np.sin(path.heading)])[raced]
+    rays = shapely.linestrings(np.stack([here, here + slide[:, None] * ahead], axis=1))
+    found = []
+    for obstacle, shape in shapes:
+        hit = np.flatnonzero(shapely.intersects(rays, shape.buffer(0.9)))
+        if not len(hit):
+            continue
+        free = shapely.distance(shapely.points(here[hit]), shape)
+        worst = hit[int(np.argmax(slide[hit] - free))]
+        room = float(shapely.distance(shapely.Point(here[worst]), shape))
+        station = float(path.station[raced[worst]])
+        message = (
+            f"A car that goes straight on at the {words} {speed[raced[worst]]:.0f} m/s slides {slide[worst]:.0f} m; "
+            f"{obstacle.kind} '{obstacle.id}' is {room:.0f} m ahead."
+        )
+        where = f"{obstacle.kind} '{obstacle.id}', feature '{geometry.span_at(station).id}', {station:.0f} m"
+        found.append(Finding("warning", "run-off-obstacle", message, where))
+    return found
+
+
+def _stopping(geometry: CourseGeometry, rules: Rules, speed: Array, words: str) -> list[Finding]:
+    """Room behind the finish. Speed falls with the root of the friction, so the wet needs the same length."""
+    path, stop = geometry.path, geometry.course.stop
+    at_finish = float(np.interp(path.length, path.station, speed))
+    friction = float(np.interp(path.length, path.station, geometry.friction))
+    needed = at_finish**2 / (2.0 * rules.stop_share * GRAVITY * friction)
+    if stop is None:
+        message = (
+            f"There is no stop area behind the finish; at the {words} {at_finish:.0f} m/s it takes {needed:.0f} m."
+        )
+        return [Finding("warning", "stop-missing", message, "finish")]
+    if stop.length < needed - _FIT:
+        message = (
+            f"The stop {stop.kind} ends {stop.length:.0f} m behind the finish; at the {words} {at_finish:.0f} m/s "
+            f"it takes {needed:.0f} m at {100 * rules.stop_share:.0f}% of the available deceleration."
+        )
+        return [Finding("warning", "stop-short", message, f"stop {stop.kind}")]
+    return []
+
+
+def _too_fast(geometry: CourseGeometry, rules: Rules, speed: Array) -> list[Finding]:
+    raced = (geometry.path.station >= 0.0) & (geometry.path.station <= geometry.path.length)
+    at = int(np.argmax(np.where(raced, speed, 0.0)))
+    if rules.top_speed is None or speed[at] <= rules.top_speed:
+        return []
+    station = float(geometry.path.station[at])
+    message = (
+        f"The predicted speed reaches {speed[at]:.1f} m/s; "
+        f"rule set '{rules.name}' allows about {rules.top_speed:.1f} m/s."
+    )
+    where = f"feature '{geometry.span_at(station).id}', {station:.0f} m after the start"
+    return [Finding("warning", "speed-high", message, where)]

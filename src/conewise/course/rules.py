@@ -1,0 +1,137 @@
+"""Rule sets: the limits that a course is held to, shipped or read from a person's file."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
+
+from conewise.course.layout import Record
+from conewise.course.toml_table import load as load_table
+from conewise.errors import InputError, NotFoundError
+
+if TYPE_CHECKING:
+    from conewise.quantities import Dimension
+
+SHIPPED = ("club", "student")
+
+Positive = Annotated[float, Field(gt=0.0)]
+
+_DIMENSION: dict[str, Dimension] = {
+    "gate_width": "length",
+    "slalom_spacing": "length",
+    "slalom_spacing_largest": "length",
+    "obstacle_distance": "length",
+    "pass_distance": "length",
+    "straight_before_sharp_turn": "length",
+    "sharp_turn_radius": "length",
+    "sharp_turn_angle": "angle",
+    "straight_between_hairpins": "length",
+    "straight_elsewhere": "length",
+    "hairpin_diameter": "length",
+    "turn_diameter": "length",
+    "turn_diameter_largest": "length",
+    "top_speed": "speed",
+    "stop_share": "ratio",
+}
+
+
+class Rules(Record):
+    """Limits of a rule set; a limit that the rule book does not give is None."""
+
+    name: str
+    title: str = ""
+    gate_width: Positive | None = None  # smallest clear width between the bases [m]
+    slalom_spacing: Positive | None = None  # smallest, from cone to cone [m]
+    slalom_spacing_largest: Positive | None = None  # [m]
+    obstacle_distance: Positive | None = None  # smallest, from the course to obstacles and people [m]
+    pass_distance: Positive | None = None  # smallest, between the paths of two passes side by side [m]
+    straight_before_sharp_turn: Positive | None = None  # longest [m]
+    sharp_turn_radius: Positive = 9.0  # a turn is sharp below this radius of the path [m]
+    sharp_turn_angle: Positive = 2.0944  # and above this angle [rad]
+    straight_between_hairpins: Positive | None = None  # longest with hairpins at both ends [m]
+    straight_elsewhere: Positive | None = None  # longest otherwise [m]
+    hairpin_diameter: Positive | None = None  # smallest outside diameter [m]
+    turn_diameter: Positive | None = None  # smallest of a constant turn [m]
+    turn_diameter_largest: Positive | None = None  # [m]
+    top_speed: Positive | None = None  # [m/s]
+    stop_share: Annotated[float, Field(gt=0.0, le=1.0)] = 0.5  # of the deceleration, for stopping at the end [-]
+
+
+class UnknownRulesError(NotFoundError):
+    """There is no rule set of that name, nor such a file."""
+
+    code = "rules-unknown"
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"There is no rule set '{name}'.",
+            where=name,
+            hint=f"Shipped are {' and '.join(SHIPPED)}; or give the path of a .toml file.",
+        )
+
+
+class RulesValueError(InputError):
+    """A limit in a rule file is out of range, or two contradict each other."""
+
+    code = "rules-value"
+    default_hint = "Correct the value; a limit that does not apply is left out."
+
+    def __init__(self, problem: str, *, where: str) -> None:
+        super().__init__(problem, where=where)
+
+
+def load(name_or_path: str) -> Rules:
+    """A shipped rule set by its name, or one in a TOML file.
+
+    Parameters
+    ----------
+    name_or_path : str
+        "club", "student" or the path of a .toml file.
+
+    Raises
+    ------
+    UnknownRulesError
+        If there is neither such a rule set nor such a file.
+    RulesValueError
+        If a limit is zero or negative, or a largest value is below its smallest.
+    InputError
+        If the file is not TOML, has an unknown field or a wrong unit; file, line and field are named.
+    """
+    if name_or_path in SHIPPED:
+        shipped = resources.files("conewise").joinpath("reference", "rules", f"{name_or_path}.toml")
+        return _read(shipped.read_text(encoding="utf-8"), name=name_or_path, file=f"rules/{name_or_path}.toml")
+    path = Path(name_or_path)
+    if path.suffix.lower() != ".toml":
+        raise UnknownRulesError(name_or_path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise RulesValueError("This is not a text file.", where=str(path)) from None
+    except OSError:
+        raise UnknownRulesError(name_or_path) from None
+    return _read(text, name=path.stem, file=str(path))
+
+
+def _read(text: str, *, name: str, file: str) -> Rules:
+    table = load_table(text, file=file)
+    values: dict[str, float] = {}
+    title = table.text("title", name)
+    for key, dimension in _DIMENSION.items():
+        if key not in table:
+            table.take(key)
+            continue
+        values[key] = table.quantity(key, dimension)
+        if not values[key] > 0.0:
+            raise RulesValueError(f"'{key}' is {values[key]:g}; a limit is greater than zero.", where=table.place(key))
+    table.finish()
+    for key in ("slalom_spacing", "turn_diameter"):
+        largest = f"{key}_largest"
+        if values.get(largest, float("inf")) < values.get(key, 0.0):
+            problem = f"'{largest}' ({values[largest]:g} m) is below '{key}' ({values[key]:g} m)."
+            raise RulesValueError(problem, where=table.place(largest))
+    if values.get("stop_share", 0.5) > 1.0:
+        raise RulesValueError("'stop_share' is above 1; it is a share.", where=table.place("stop_share"))
+    return Rules(name=name, title=title, **values)
