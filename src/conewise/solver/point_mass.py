@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import ConvergenceError, InputError
-from conewise.solver.corridor_problem import LEAST_WIDENING, CorridorMesh
+from conewise.solver.corridor_problem import FREE_OFFSET, LEAST_WIDENING, CorridorMesh
 
 if TYPE_CHECKING:
     from conewise.solver.corridor_problem import CorridorPath
@@ -251,9 +251,12 @@ def _offset_bounds(mesh: CorridorMesh) -> tuple[Array, Array]:
 
 
 def _guess(problem: PointMassProblem, mesh: CorridorMesh, low: Array, high: Array) -> Array:
-    """The middle of narrow corridors, the reference path in wide ones, at a speed with friction to spare."""
+    """Along the reference path or the nearest limit, straight across gaps, at a speed with friction to spare."""
     s, grip = mesh.station, GUESS_SHARE * problem.grip * float(mesh.friction.min())
     offset = np.clip(0.0, low[0], high[0])
+    held = high[0] - low[0] < FREE_OFFSET
+    if held.any():
+        offset = np.interp(s, s[held], offset[held])
     bend = np.append(mesh.curvature, mesh.curvature[-1])
     squared = grip / np.maximum(np.abs(bend), 1.0 / GUESS_RADIUS)
     if problem.start_speed is not None:
