@@ -21,7 +21,7 @@ SHIFT = 4.0  # from offset gate to offset gate, sideways [m]
 RUN_UP = 18.0  # start line to the first slalom cone [m]
 RUN_DOWN = 15.0  # last slalom cone to the turn, last gate to the finish [m]
 WIDEST_TURN = 15.0  # [m]
-LEAST_STOP, MOST_STOP = 45.0, 60.0  # [m]
+LEAST_STOP, GOOD_STOP, MOST_STOP = 45.0, 60.0, 75.0  # [m]
 
 
 class AnswerError(InputError):
@@ -31,7 +31,7 @@ class AnswerError(InputError):
 
     def __init__(self, question: str, answer: str, wanted: str) -> None:
         super().__init__(
-            f'"{answer}" does not answer "{question}"',
+            f'"{answer}" is no answer to "{question}".',
             where=question,
             hint=f'Give {wanted}; an empty answer or "do not know" takes the typical value.',
         )
@@ -153,7 +153,7 @@ def course_file(answers: Answers) -> str:
     radius = _turn_radius(answers)
     cones = _slalom_cones(answers, radius)
     out = RUN_UP + (cones - 1) * answers.spacing + RUN_DOWN
-    shifts = max(0, math.floor((out - LEAST_STOP - RUN_DOWN) / GATE_EVERY))
+    shifts = max(0, math.floor((out - GOOD_STOP - RUN_DOWN) / GATE_EVERY))
     spare = out - shifts * GATE_EVERY - RUN_DOWN
     stop = min(spare, MOST_STOP)
     notes = [

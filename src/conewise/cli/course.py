@@ -1,0 +1,179 @@
+"""`conewise course`: make, check, show and convert course files."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from conewise.workflows.courses import CourseSummary
+
+course_app = typer.Typer(no_args_is_help=True, help="Make, check, show and convert course files.")
+
+CourseFile = Annotated[Path, typer.Argument(help="Course file: .toml, .csv, .geojson or .gpx.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
+Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
+UnitsShown = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
+
+
+@course_app.command()
+def new(
+    course: Annotated[Path, typer.Argument(help="Course file to write (.toml).")],
+    *,
+    force: Force = False,
+    as_json: AsJson = False,
+) -> None:
+    """Answer eight questions and get a commented course file that can be solved at once.
+
+    An empty answer, or "do not know", takes the typical value.
+    """
+    from conewise.cli import render
+    from conewise.workflows import courses
+
+    courses.refuse_existing(course, force=force)
+    summary = courses.new_course(_asked(), course, force=force)
+    if as_json:
+        render.print_json(summary.as_dict())
+    else:
+        typer.echo(f"Wrote {course}. Change any line of it, then: conewise course check {course}")
+
+
+def _asked() -> dict[str, str]:
+    """Answers from the keyboard, or one a line from a pipe; what is not answered is typical."""
+    from conewise.course.questions import QUESTIONS, check_answer
+    from conewise.errors import InputError
+
+    answers: dict[str, str] = {}
+    for question in QUESTIONS:
+        while True:
+            typer.echo(f"{question.text} [{question.typical}] ", nl=False, err=True)
+            line = sys.stdin.readline()
+            try:
+                check_answer(question, line.strip())
+            except InputError as error:
+                if not sys.stdin.isatty():
+                    raise
+                typer.echo(f"{error.message} {error.hint}", err=True)
+                continue
+            break
+        if not line:
+            typer.echo(err=True)
+            return answers
+        answers[question.key] = line.strip()
+    return answers
+
+
+@course_app.command()
+def check(
+    course: CourseFile,
+    *,
+    car: Annotated[Path | None, typer.Option(help="Car file: judges speeds, gates and turns for it.")] = None,
+    rules: Annotated[str, typer.Option(help="club, student or a rule file; the course's own by default.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Is the course safe to run and within its rules? Leaves with exit code 10 when a finding says stop."""
+    from conewise.cli import render
+    from conewise.workflows import courses
+
+    with render.progress("Checking the course"):
+        checked = courses.check_course(course, rules=rules, car=car)
+    if as_json:
+        render.print_json(checked.as_dict())
+    else:
+        out = render.console()
+        render.print_findings(checked.findings, out)
+        n_stops = sum(finding.severity == "stop" for finding in checked.findings)
+        answer = f"{n_stops} to mend before it is run." if n_stops else "Nothing found that says stop."
+        out.print(f"{checked.course.name}, rules '{checked.rules}': {answer}", markup=False)
+        out.print("Predicted speeds are estimates; the event's officials and rule book decide.", style="dim")
+    if not checked.may_run:
+        raise typer.Exit(10)
+
+
+@course_app.command()
+def show(
+    course: CourseFile,
+    *,
+    svg: Annotated[Path | None, typer.Option(help="Draw the plan into this SVG file.")] = None,
+    units: UnitsShown = Shown.METRIC,
+    as_json: AsJson = False,
+) -> None:
+    """Features in driving order, in words, with their lengths; the plan as SVG."""
+    from conewise.cli import render
+    from conewise.workflows import courses
+
+    if svg is not None:
+        courses.draw_plan(course, svg, system=units.value)
+    summary = courses.summary(course, system=units.value)
+    if as_json:
+        render.print_json(summary.as_dict())
+        return
+    out = render.console()
+    for sentence in _sentences(summary, units):
+        out.print(sentence, markup=False)
+    out.print(_features(summary, units))
+
+
+def _sentences(summary: CourseSummary, units: Shown) -> list[str]:
+    """What is said above the table."""
+    from conewise.quantities import show as shown
+
+    said = [f"{summary.name}, rules '{summary.rules}'"]
+    cones = f"{summary.n_standing} standing cones, pointers: {summary.n_pointers}"
+    length = (
+        "no path leads through it" if summary.length is None else f"{shown(summary.length, 'length', units.value)} long"
+    )
+    said.append(f"{length}, {len(summary.features)} features, {cones}")
+    if summary.worst_position_sd > 0.0:
+        worst = shown(summary.worst_position_sd, "length", units.value, digits=2)
+        said.append(f"cones placed to within {worst} (one standard uncertainty, at worst)")
+    if not summary.stop:
+        said.append("no stop area is given")
+    return said
+
+
+def _features(summary: CourseSummary, units: Shown) -> Table:
+    """The table of features."""
+    from rich.table import Table
+    from rich.text import Text
+
+    from conewise.quantities import in_unit, shown_unit
+
+    unit = shown_unit("length", units.value)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    table.add_column("#", justify="right")
+    table.add_column("feature")
+    table.add_column(f"at {unit}", justify="right")
+    table.add_column("what it is")
+    for row in summary.features:
+        at = "" if row.start is None else f"{in_unit(row.start, 'length', unit):.0f}"
+        table.add_row(str(row.number), Text(row.id), at, Text(row.words))
+    return table
+
+
+@course_app.command()
+def convert(
+    source: CourseFile,
+    target: Annotated[Path, typer.Argument(help="File to write: .toml, .csv or .geojson.")],
+    *,
+    force: Force = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write a course in another format, and say what that format leaves out."""
+    from conewise.cli import render
+    from conewise.workflows import courses
+
+    left_out = courses.convert_course(source, target, force=force)
+    if as_json:
+        render.print_json({"written": str(target), "left_out": left_out})
+        return
+    typer.echo(f"Wrote {target}.")
+    if left_out:
+        typer.echo(f"A {target.suffix} file cannot hold: {', '.join(left_out)}.")

@@ -1,0 +1,276 @@
+"""What does the course look like, and is it safe to run: new, check, show, convert."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.course import checks
+from conewise.course.files import CourseFileExistsError, read_course, write_course, write_text
+from conewise.course.questions import course_file, read_answers
+from conewise.course.reference import lay_out
+from conewise.course.rules import load
+from conewise.errors import InfeasibleError, InputError
+from conewise.findings import Finding, has_stop
+from conewise.reports.course_words import feature_words
+from conewise.reports.plan import plan_svg
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from conewise.cars.car import Car
+    from conewise.course.geometry import CourseGeometry
+    from conewise.course.layout import Course
+    from conewise.course.rules import Rules
+    from conewise.quantities import System
+
+_PLAN_STEP = 1.0  # between points of the drawn path [m]
+
+
+class PlanFileError(InputError):
+    """A plan is drawn into an SVG file."""
+
+    code = "plan-file"
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"A plan is not written to '{path.name}'.", where=str(path), hint="Give a file that ends in .svg."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureRow:
+    """One line of the summary."""
+
+    number: int  # in driving order, from 1
+    id: str
+    kind: str
+    words: str
+    start: float | None  # station where it begins; None where no path leads through the course [m]
+    length: float | None  # [m]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseSummary:
+    """A course at a glance."""
+
+    name: str
+    rules: str
+    length: float | None  # start to finish along the reference path; None where there is no path [m]
+    n_standing: int
+    n_pointers: int
+    worst_position_sd: float  # largest standard uncertainty of a cone's position [m]
+    features: tuple[FeatureRow, ...]
+    stop: str  # "" where there is no stop area
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON: SI units, said in the keys."""
+        rows = [
+            {
+                "number": row.number,
+                "id": row.id,
+                "kind": row.kind,
+                "words": row.words,
+                "start_m": row.start,
+                "length_m": row.length,
+            }
+            for row in self.features
+        ]
+        return {
+            "name": self.name,
+            "rules": self.rules,
+            "length_m": self.length,
+            "standing_cones": self.n_standing,
+            "pointer_cones": self.n_pointers,
+            "worst_position_sd_m": self.worst_position_sd,
+            "stop": self.stop,
+            "features": rows,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseChecked:
+    """A course with everything that was found about it, stops first."""
+
+    course: Course
+    rules: str  # name of the rule set
+    findings: tuple[Finding, ...]
+
+    @property
+    def may_run(self) -> bool:
+        """Whether no finding says stop. Officials and the event's rule book decide."""
+        return not has_stop(list(self.findings))
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        findings = [
+            {"severity": f.severity, "code": f.code, "message": f.message, "where": f.where} for f in self.findings
+        ]
+        return {"name": self.course.name, "rules": self.rules, "ok": self.may_run, "findings": findings}
+
+
+def refuse_existing(path: Path, *, force: bool) -> None:
+    """Say before the first question that the file is there already.
+
+    Raises
+    ------
+    CourseFileExistsError
+        If it is, and `force` is not said.
+    """
+    if path.exists() and not force:
+        raise CourseFileExistsError(path)
+
+
+def new_course(answers: Mapping[str, str], path: Path, *, force: bool = False) -> CourseSummary:
+    """Write a commented course file from the answers to `questions.QUESTIONS`.
+
+    Raises
+    ------
+    AnswerError, LotTooSmallError
+        If the answers make no course.
+    CourseFileExistsError
+        If the file is there and `force` is not said.
+    """
+    write_text(course_file(read_answers(answers)), path, force=force)
+    return summary(path)
+
+
+def check_course(path: Path, *, rules: str = "", car: Path | None = None) -> CourseChecked:
+    """Everything that is found about a course: rules, order, obstacles, stopping; speeds for one car.
+
+    Parameters
+    ----------
+    path : Path
+        Course file.
+    rules : str, default ""
+        Name or file of a rule set; the one that the course names where it is empty.
+    car : Path or None
+        Car file. With it the course is solved, and gate widths, turning circle, top speed, run-off and stop area
+        are judged for that car.
+
+    Raises
+    ------
+    ConewiseError
+        If a file cannot be read, or there is no such rule set.
+    """
+    course = read_course(path)
+    limits = load(rules or course.rules)
+    geometry = _laid_out(course)
+    if car is None:
+        findings = checks.check(course, geometry, rules=limits)
+    else:
+        findings = _checked_with(car, course, geometry, limits)
+    return CourseChecked(course=course, rules=limits.name, findings=tuple(findings))
+
+
+def _checked_with(path: Path, course: Course, geometry: CourseGeometry | None, limits: Rules) -> list[Finding]:
+    """Findings with the speeds that one car reaches."""
+    from conewise.cars.car_file import read_car
+
+    car = read_car(path)
+    speed = None
+    if geometry is not None:
+        from conewise.workflows.predict import solve
+
+        solution = solve(course, car, fallback=True)
+        speed = (solution.station, solution.speed)
+    return checks.check(
+        course,
+        geometry,
+        rules=limits,
+        car_width=car.value("body.width"),
+        turning_radius=_turning_radius(car),
+        speed=speed,
+    )
+
+
+def _turning_radius(car: Car) -> float:
+    """Radius of the rear axle's middle at full lock. [m]
+
+    The steer angle whose tangent is wheelbase over radius: definition of the Ackermann angle, 49 CFR 571.126 S4.
+    """
+    steer = car.value("steering.lock_to_lock") * math.pi / car.value("steering.ratio")
+    return car.value("body.wheelbase") / math.tan(steer)
+
+
+def _laid_out(course: Course) -> CourseGeometry | None:
+    """The course along its path; None where no path leads through it, which is a finding and no error here."""
+    try:
+        return lay_out(course)
+    except InfeasibleError:
+        return None
+
+
+def summary(path: Path, *, system: System = "metric") -> CourseSummary:
+    """A course at a glance: features in driving order with their place along the course.
+
+    Parameters
+    ----------
+    path : Path
+        Course file.
+    system : str, default "metric"
+        Units of the lengths in the words: "metric" or "us".
+    """
+    course = read_course(path)
+    geometry = _laid_out(course)
+    spans = {span.id: span for span in geometry.spans} if geometry else {}
+    rows = []
+    for number, feature in enumerate(course.features, start=1):
+        span = spans.get(feature.id)
+        rows.append(
+            FeatureRow(
+                number=number,
+                id=feature.id,
+                kind=feature.kind.value,
+                words=feature_words(course, feature, system=system),
+                start=span.start if span else None,
+                length=span.end - span.start if span else None,
+            )
+        )
+    return CourseSummary(
+        name=course.name,
+        rules=course.rules,
+        length=geometry.path.length if geometry else None,
+        n_standing=sum(cone.is_standing for cone in course.cones),
+        n_pointers=sum(not cone.is_standing for cone in course.cones),
+        worst_position_sd=max(cone.position_sd for cone in course.cones),
+        features=tuple(rows),
+        stop=course.stop.kind if course.stop else "",
+    )
+
+
+def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
+    """Write the plan of a course as SVG; a drawing that is there is replaced.
+
+    Raises
+    ------
+    PlanFileError
+        If the file to be written does not end in .svg.
+    """
+    if into.suffix.lower() != ".svg":
+        raise PlanFileError(into)
+    course = read_course(path)
+    geometry = _laid_out(course)
+    way = None
+    if geometry is not None:
+        station = np.arange(0.0, geometry.path.length + _PLAN_STEP, _PLAN_STEP)
+        points = geometry.path.at(np.minimum(station, geometry.path.length))
+        way = np.column_stack([points.x, points.y])
+    write_text(plan_svg(course, way=way, system=system), into, force=True)
+
+
+def convert_course(source: Path, target: Path, *, force: bool = False) -> list[str]:
+    """Write a course in another format; what that format leaves out, in words.
+
+    Raises
+    ------
+    CourseFileExistsError
+        If the target is there and `force` is not said.
+    NotAnchoredError
+        If GeoJSON is asked for and the course has no anchor.
+    """
+    return write_course(read_course(source), target, force=force)
