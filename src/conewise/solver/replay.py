@@ -1,0 +1,202 @@
+"""Replay of a solved run by an independent fourth-order integrator with small steps.
+
+The car is driven along the solved steer and command, with the path's own curvature instead of interval means, and
+with the accelerations found by Newton's method instead of lifted unknowns. Open loop over short windows restarted at the
+nodes shows the discretisation's error; a whole run needs a driver who tracks the line, since a run at the limit diverges.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.smooth import clip
+from conewise.solver.symbols import casadi as ca
+from conewise.vehicle.motion import CarState, motion
+from conewise.vehicle.parameters import N_GEARS, ModelParameters
+
+if TYPE_CHECKING:
+    from conewise.solver.problem import Point, Problem
+
+Array = NDArray[np.float64]
+
+STEP_TIME = 0.01  # longest step of the integrator [s]
+WINDOW = 10.0  # length of an open-loop window [m]
+N_REPLAYED = 8  # v_x, v_y, yaw rate, roll, roll rate, lateral offset, heading error, time
+REFERENCE = ("steer", "command", "curvature", "offset", "heading", "speed")  # at the start, middle and end of a step
+LOCAL = (*(f"gear_{i + 1}" for i in range(N_GEARS)), "drive", "friction", "ground_along", "ground_across", "step")
+GAINS = (0.12, 0.9, 0.35)  # tracking driver: rad/m of offset, rad/rad of heading, pedal per m/s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drift:
+    """How far open-loop windows end from the solved nodes; arrays have shape (n_windows,)."""
+
+    station: Array  # start of the window [m]
+    lateral: Array  # [m]
+    speed: Array  # [m/s]
+
+
+@lru_cache(maxsize=1)
+def step_function() -> Any:
+    """(state, accelerations, references, local, gains, p) -> state and accelerations after one Runge-Kutta step."""
+    y0, a0 = ca.SX.sym("y", N_REPLAYED), ca.SX.sym("a", 2)
+    references = ca.SX.sym("r", 3 * len(REFERENCE))
+    columns, gains = ca.SX.sym("l", len(LOCAL)), ca.SX.sym("k", 3)
+    vector = ca.SX.sym("p", ModelParameters.size())
+    local = {name: columns[i] for i, name in enumerate(LOCAL)}
+    rates = _rates_function()
+    h = local["step"]
+
+    def slope(y: Any, a: Any, at: int) -> tuple[Any, Any]:
+        reference = references[at * len(REFERENCE) : (at + 1) * len(REFERENCE)]
+        return rates(y, a, reference, columns, gains, vector)
+
+    k1, a1 = slope(y0, a0, 0)
+    k2, a2 = slope(y0 + h / 2 * k1, a1, 1)
+    k3, a3 = slope(y0 + h / 2 * k2, a2, 1)
+    k4, a4 = slope(y0 + h * k3, a3, 2)
+    after = y0 + h / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+    return ca.Function("step", [y0, a0, references, columns, gains, vector], [after, a4])
+
+
+@lru_cache(maxsize=1)
+def _rates_function() -> Any:
+    """(state, guess, references, local, gains, p) -> rates by station, accelerations."""
+    y, guess = ca.SX.sym("y", N_REPLAYED), ca.SX.sym("a", 2)
+    reference, columns = ca.SX.sym("r", len(REFERENCE)), ca.SX.sym("l", len(LOCAL))
+    gains, vector = ca.SX.sym("k", 3), ca.SX.sym("p", ModelParameters.size())
+    local = {name: columns[i] for i, name in enumerate(LOCAL)}
+    r = {name: reference[i] for i, name in enumerate(REFERENCE)}
+    p = ModelParameters.from_vector([vector[i] for i in range(vector.numel())])
+    p = ModelParameters(**{n: getattr(p, n) for n in p.__dataclass_fields__} | {"surface": p.surface * local["friction"]})
+    steer, command = _tracked(y, r, gains, p)
+    gear = [local[f"gear_{i + 1}"] for i in range(N_GEARS)] + [local["drive"]]
+    state = CarState(
+        v_x=y[0], v_y=y[1], yaw_rate=y[2], roll=y[3], roll_rate=y[4], road_wheel_angle=steer, command=command
+    )
+    a = ca.SX.sym("a", 2)
+    m = motion(state, a[0], a[1], gear=gear, p=p)
+    residual = ca.vertcat(m.residual_x, m.residual_y)
+    J = ca.jacobian(residual, a)
+    other = [y, reference, columns, gains, vector]
+    newton = ca.Function("newton", [a, *other], [a - ca.solve(J, residual)])
+    accelerations = ca.Function("accelerations", [a, *other], [ca.vertcat(m.yaw_acceleration, m.roll_acceleration)])
+    found = newton(newton(guess, *other), *other)
+    angular = accelerations(found, *other)
+    along = y[0] * np.cos(y[6]) - y[1] * np.sin(y[6])
+    across = y[0] * np.sin(y[6]) + y[1] * np.cos(y[6])
+    ground_x = local["ground_along"] * np.cos(y[6]) + local["ground_across"] * np.sin(y[6])
+    ground_y = local["ground_across"] * np.cos(y[6]) - local["ground_along"] * np.sin(y[6])
+    slowness = (1.0 - y[5] * r["curvature"]) / along
+    by_time = ca.vertcat(
+        found[0] + ground_x + y[1] * y[2], found[1] + ground_y - y[0] * y[2], angular[0], y[4], angular[1], across, y[2], 1.0
+    )
+    turned = ca.vertcat(ca.SX.zeros(6), r["curvature"], 0.0)
+    return ca.Function("rates", [y, guess, *other[1:]], [by_time * slowness - turned, found])
+
+
+def _tracked(y: Any, r: dict[str, Any], gains: Any, p: ModelParameters) -> tuple[Any, Any]:
+    """Steer and command of a driver who corrects towards the solved line and speed; zero gains: as solved."""
+    steer = r["steer"] + gains[0] * (r["offset"] - y[5]) + gains[1] * (r["heading"] - y[6])
+    command = r["command"] + gains[2] * (r["speed"] - y[0])
+    return (
+        clip(steer, -p.road_wheel_limit, p.road_wheel_limit, 1e-4),
+        clip(command, -1.0, 1.0, 1e-4),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Table:
+    """Steps of the integrator along the run, shape (n_columns, n_steps)."""
+
+    references: Array
+    local: Array
+    first: NDArray[np.int64]  # first step of each interval, shape (n_intervals + 1,)
+    start: Array  # states at the nodes, shape (N_REPLAYED, n_nodes)
+    accelerations: Array  # shape (2, n_nodes)
+
+
+def _table(problem: Problem, point: Point) -> _Table:
+    mesh, v = problem.mesh, point.variables
+    station, elapsed = mesh.station, np.concatenate([[0.0], np.cumsum(interval_times(problem, point))])
+    counts = 2 * np.maximum(1, np.ceil(np.diff(elapsed) / STEP_TIME / 2.0)).astype(int)
+    first = np.concatenate([[0], np.cumsum(counts)])
+    interval = np.repeat(np.arange(len(counts)), counts)
+    within = np.arange(first[-1]) - first[interval]
+    step = mesh.step[interval] / counts[interval]
+    begin = station[interval] + within * step
+    rows = []
+    for share in (0.0, 0.5, 1.0):
+        at = begin + share * step
+        rows += [np.interp(at, station, v["road_wheel_angle"]), np.interp(at, station, v["command"])]
+        rows += [problem.geometry.path.at(at).curvature]
+        rows += [np.interp(at, station, v[name]) for name in ("lateral_offset", "relative_heading", "v_x")]
+    near = interval + (within >= counts[interval] / 2)
+    gear = problem.gears.gear[near]
+    local = [(gear == i + 1).astype(float) for i in range(N_GEARS)] + [problem.gears.drive[near]]
+    local += [np.interp(begin + step / 2, station, getattr(mesh, n)) for n in ("friction", "ground_along", "ground_across")]
+    names = ("v_x", "v_y", "yaw_rate", "roll", "roll_rate", "lateral_offset", "relative_heading")
+    start = np.stack([v[name] for name in names] + [elapsed])
+    accelerations = np.stack([v["specific_x"], v["specific_y"]])
+    return _Table(
+        references=np.stack(rows), local=np.stack([*local, step]), first=first, start=start, accelerations=accelerations
+    )
+
+
+def interval_times(problem: Problem, point: Point) -> Array:
+    """Time of each interval of the mesh by the trapezoid, shape (n_nodes - 1,). [s]"""
+    v = point.variables
+    along = v["v_x"] * np.cos(v["relative_heading"]) - v["v_y"] * np.sin(v["relative_heading"])
+    bend, n = problem.mesh.curvature, v["lateral_offset"]
+    left, right = (1.0 - n[:-1] * bend) / along[:-1], (1.0 - n[1:] * bend) / along[1:]
+    return np.asarray(problem.mesh.step / 2.0 * (left + right))
+
+
+def window_drift(problem: Problem, point: Point) -> Drift:
+    """Replay the run open loop in windows restarted at the nodes.
+
+    Returns
+    -------
+    Drift
+        Difference of lateral offset and speed from the solved node at each window's end.
+    """
+    table, station = _table(problem, point), problem.mesh.station
+    wanted = np.arange(station[0], station[-1] - WINDOW / 2.0, WINDOW)
+    begin = np.unique(np.searchsorted(station, wanted))
+    end = np.append(begin[1:], len(station) - 1)
+    n_steps = table.first[end] - table.first[begin]
+    step = step_function().map(len(begin), "serial")
+    y, a = table.start[:, begin], table.accelerations[:, begin]
+    p = np.repeat(problem.p.vector()[:, None], len(begin), axis=1)
+    gains = np.zeros((3, len(begin)))
+    for j in range(int(n_steps.max())):
+        at = np.minimum(table.first[begin] + j, table.first[-1] - 1)
+        local = table.local[:, at].copy()
+        local[-1] = np.where(j < n_steps, local[-1], 0.0)
+        y, a = (np.asarray(part, dtype=float) for part in step(y, a, table.references[:, at], local, gains, p))
+    final = table.start[:, end]
+    return Drift(station=station[begin], lateral=np.abs(y[5] - final[5]), speed=np.abs(y[0] - final[0]))
+
+
+def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
+    """Time of a driver who tracks the solved line, and the greatest distance from it. [s], [m]
+
+    The clock runs between the beams as in the solve.
+    """
+    table = _table(problem, point)
+    last = int(table.first[problem.mesh.finish])
+    run = step_function().mapaccum("run", last, 2)
+    p = np.repeat(problem.p.vector()[:, None], last, axis=1)
+    gains = np.repeat(np.array(GAINS)[:, None], last, axis=1)
+    states, _ = run(
+        table.start[:, 0], table.accelerations[:, 0], table.references[:, :last], table.local[:, :last], gains, p
+    )
+    states = np.asarray(states, dtype=float)
+    offset = table.references[2 * len(REFERENCE) + REFERENCE.index("offset"), :last]
+    launch = float(point.time - interval_times(problem, point)[: problem.mesh.finish].sum())
+    return float(states[7, -1]) + launch, float(np.max(np.abs(states[5] - offset)))
