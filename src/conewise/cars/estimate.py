@@ -1,0 +1,190 @@
+"""Values that follow from others of the same car: what a tyre of this size carries, what a car of this mass resists.
+
+Each estimate is a smooth function of other values, so a change of mass, size or treadwear moves what depends on it.
+An estimate is used only where nobody gave the value. Without a source named, the rule is common practice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+
+from conewise.cars.car import AXLES
+from conewise.quantities import GRAVITY
+from conewise.smooth import maximum
+
+Values = dict[str, float]  # by dotted name, SI
+Rule = Callable[[Values], float]
+
+_INCH = 0.0254
+_KGF_PER_MM = GRAVITY * 1e3  # kilogram-force per mm in N/m
+NOMINAL_PRESSURE = 220.0  # for the vertical rate [kPa]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A rule for one value, with its relative standard uncertainty and what it needs."""
+
+    name: str
+    rule: Rule
+    spread: float
+    needs: tuple[str, ...]
+
+
+def overall_diameter(section_width: float, aspect: float, rim_diameter: float) -> float:
+    """Diameter of the unloaded tyre, rim and two side walls. [m]"""
+    return rim_diameter + 2.0 * aspect * section_width
+
+
+def load_capacity(section_width: float, aspect: float, rim_diameter: float) -> float:
+    """Load of a usual load index for the size. [kg]
+
+    Notes
+    -----
+    604 kg (S / 225 mm)^1.76 (aspect / 0.45)^1.01 (rim / 17 in)^0.79: a power law through 21 sizes with the load
+    indices that data books give them (from memory), within 3.3 % of each.
+    """
+    return float(
+        603.5 * (section_width / 0.225) ** 1.757 * (aspect / 0.45) ** 1.010 * (rim_diameter / (17 * _INCH)) ** 0.794
+    )
+
+
+def friction_of_treadwear(treadwear: float) -> float:
+    """Peak lateral friction on dry grippy asphalt.
+
+    Notes
+    -----
+    A line through the bands of common practice: 500 and more 0.80 to 0.90, 300 to 400 0.90 to 1.00, 200 1.00 to 1.25,
+    40 to 100 1.15 to 1.30; never far below 0.78. Treadwear is no grip grade (49 CFR 575.104): the spread is wide.
+    """
+    return float(maximum(1.28 - 8.6e-4 * treadwear, 0.78, 0.03))
+
+
+def cornering_coefficient(aspect: float, rim_width: float, measuring_rim: float) -> float:
+    """Cornering stiffness over load at the reference load. [1/rad]
+
+    Notes
+    -----
+    12.48 for a 205/60R15 91V at half its capacity (Pacejka, Tyre and Vehicle Dynamics, 2nd ed. 2006, table A3.1);
+    lower side walls and wider rims are stiffer by the roots of common practice.
+    """
+    return float(12.48 * (0.60 / aspect) ** 0.5 * (rim_width / measuring_rim) ** 0.3)
+
+
+def measuring_rim(section_width: float, aspect: float) -> float:
+    """Rim width for which the section width holds, not rounded to half inches. [m]
+
+    Notes
+    -----
+    K S with K between 0.70 for high and 0.92 for low side walls, after the rule of UN Regulation 30 (its steps from
+    memory); here a smooth curve through them.
+    """
+    return section_width * (0.70 + 0.22 / (1.0 + math.exp((aspect - 0.47) / 0.09)))
+
+
+def tyre_rate(section_width: float, aspect: float, diameter: float) -> float:
+    """Vertical rate of a tyre at a usual pressure. [N/m]
+
+    References
+    ----------
+    Rhyne, Development of a Vertical Stiffness Relationship for Belted Radial Tires, Tire Science and Technology 33(3),
+    2005 (equation from memory): K = 0.00028 p sqrt((1.03 - 0.004 AR) S D) + 3.45, in kgf/mm, kPa, mm, percent.
+    """
+    contact = (1.03 - 0.4 * aspect) * section_width * 1e3
+    return (0.00028 * NOMINAL_PRESSURE * math.sqrt(contact * diameter * 1e3) + 3.45) * _KGF_PER_MM
+
+
+def _size(v: Values, axle: str) -> tuple[float, float, float]:
+    tyre = f"{axle}.tyre"
+    return v[f"{tyre}.section_width"], v[f"{tyre}.aspect"], v[f"{tyre}.rim_diameter"]
+
+
+def _axle_rules(a: str) -> list[Estimate]:
+    t, w = f"{a}.tyre", f"{a}.wheel"
+    size = (f"{t}.section_width", f"{t}.aspect", f"{t}.rim_diameter")
+
+    def diameter(v: Values) -> float:
+        return overall_diameter(*_size(v, a))
+
+    return [
+        Estimate(f"{t}.load_capacity", lambda v: load_capacity(*_size(v, a)), 0.05, size),
+        Estimate(f"{t}.reference_load", lambda v: 0.5 * v[f"{t}.load_capacity"] * GRAVITY, 0.15, ()),
+        Estimate(f"{t}.friction", lambda v: friction_of_treadwear(v[f"{t}.treadwear"]), 0.07, (f"{t}.treadwear",)),
+        Estimate(f"{t}.friction_longitudinal", lambda v: 1.07 * v[f"{t}.friction"], 0.05, ()),
+        Estimate(f"{w}.width", lambda v: measuring_rim(*_size(v, a)[:2]), 0.05, size),
+        Estimate(
+            f"{t}.cornering_coefficient",
+            lambda v: cornering_coefficient(_size(v, a)[1], v[f"{w}.width"], measuring_rim(*_size(v, a)[:2])),
+            0.15,
+            size,
+        ),
+        Estimate(f"{t}.spring_rate", lambda v: tyre_rate(*_size(v, a)[:2], diameter(v)), 0.12, size),
+        Estimate(f"{t}.rolling_radius", lambda v: 0.97 * diameter(v) / 2, 0.008, size),
+        Estimate(f"{w}.mass", lambda v: 20.0 * _size(v, a)[0] / 0.225 * diameter(v) / 0.634, 0.12, size),
+        Estimate(f"{w}.inertia", lambda v: 0.6 * v[f"{w}.mass"] * diameter(v) ** 2 / 4, 0.15, size),
+        Estimate(f"{a}.unsprung_mass", lambda v: 2 * (v[f"{w}.mass"] + v["estimate.hub_mass"]), 0.12, ()),
+        Estimate(f"{a}.damper_motion_ratio", lambda v: v[f"{a}.motion_ratio"], 0.08, (f"{a}.motion_ratio",)),
+    ]
+
+
+def _yaw_inertia(v: Values) -> float:
+    """Dynamic index times m a b."""
+    share = front_share(v)
+    return v["estimate.dynamic_index"] * total_mass(v) * share * (1 - share) * v["body.wheelbase"] ** 2
+
+
+def _roll_inertia(v: Values) -> float:
+    """Sprung mass times the square of 0.35 track widths."""
+    sprung = total_mass(v) - v["front.unsprung_mass"] - v["rear.unsprung_mass"]
+    track = (v["front.track"] + v["rear.track"]) / 2
+    return v["estimate.roll_index"] * sprung * track**2
+
+
+def _greatest_torque(v: Values) -> float:
+    points = [torque for name, torque in v.items() if name.startswith("engine.torque_curve.")]
+    return max(points) if points else v["engine.peak_torque"]
+
+
+def total_mass(v: Values) -> float:
+    """Car with driver. [kg]"""
+    return v["mass.total"] + v["mass.driver"]
+
+
+def front_share(v: Values) -> float:
+    """Share of the mass on the front axle, with the driver. [-]"""
+    front = v["mass.total"] * v["mass.front_share"] + v["mass.driver"] * (1 - v["mass.driver_position"])
+    return front / total_mass(v)
+
+
+_ENGINE = [
+    Estimate("engine.peak_power_speed", lambda v: 0.92 * v["engine.limit"], 0.04, ("engine.limit",)),
+    Estimate(
+        "engine.peak_torque_speed",
+        lambda v: v["estimate.torque_speed"] * v["engine.limit"],
+        0.12,
+        ("engine.limit",),
+    ),
+    Estimate(
+        "engine.peak_torque",
+        lambda v: v["estimate.torque_rise"] * v["engine.peak_power"] / v["engine.peak_power_speed"],
+        0.08,
+        ("engine.peak_power", "engine.peak_power_speed"),
+    ),
+    Estimate("engine.drag", lambda v: 0.08 * _greatest_torque(v), 0.3, ()),
+]
+_BODY = [
+    Estimate("body.yaw_inertia", _yaw_inertia, 0.08, ("body.wheelbase",)),
+    Estimate("body.roll_inertia", _roll_inertia, 0.15, ("front.track", "rear.track")),
+]
+ESTIMATES = (*(e for axle in AXLES for e in _axle_rules(axle)), *_BODY, *_ENGINE)
+ESTIMATED = frozenset(e.name for e in ESTIMATES)
+
+
+def estimated(values: Values, *, known: Collection[str]) -> Values:
+    """All values: those `known` as they are, the rest by rule, in the order in which they need each other."""
+    full = dict(values)
+    for estimate in ESTIMATES:
+        if estimate.name not in known and all(name in full for name in estimate.needs):
+            full[estimate.name] = estimate.rule(full)
+    return full
