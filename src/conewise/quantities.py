@@ -159,9 +159,7 @@ _BARE = {"length", "ratio"}  # a number without a unit is metres, and plain
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER})\s*(.*?)\s*$", re.DOTALL)
-_FEET_INCHES = re.compile(
-    r"^\s*([+-]?)(\d+\.?\d*)\s*(?:ft|feet|')\s*(\d+\.?\d*)\s*(?:in|inches|\")\s*$", re.IGNORECASE
-)
+_FEET_INCHES = re.compile(r"^\s*([+-]?)(\d+\.?\d*)\s*(?:ft|feet|')\s*(\d+\.?\d*)\s*(?:in|inches|\")\s*$", re.IGNORECASE)
 _COMMA = re.compile(r"\d,\d")
 _NOT_FINITE = re.compile(r"^\s*[+-]?(?:nan|inf(?:inity)?)\b", re.IGNORECASE)
 
@@ -225,7 +223,8 @@ class Origin(StrEnum):
 
     MEASURED = "measured"
     SPEC_SHEET = "spec sheet"
-    TYPICAL = "typical"
+    TYPICAL = "typical"  # for this kind of car
+    ESTIMATED = "estimated"  # follows from other values of the same car
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

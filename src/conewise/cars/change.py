@@ -42,7 +42,7 @@ def _hanging(car: Car, before: Values, after: Values, edits: Mapping[str, float]
         found["mass.front_share"] = (after["mass.total"] * after["mass.front_share"] + added[0]) / total
     for axle, mass in zip(AXLES, added, strict=True):
         unsprung = car.values[f"{axle}.unsprung_mass"]
-        if mass and unsprung.origin is not Origin.TYPICAL:
+        if mass and unsprung.origin is not Origin.ESTIMATED:
             found[f"{axle}.unsprung_mass"] = unsprung.value + mass
         moved = after[f"{axle}.wheel.offset"] - before[f"{axle}.wheel.offset"]
         if moved:

@@ -22,7 +22,7 @@ _MAX_BYTES = 2_000_000
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([\w.\"' -]+?)\s*\]\]?\s*(?:#.*)?$")
 _ENTRY = re.compile(r"""^\s*["']?([\w.-]+)["']?\s*=""")
 _NEVER_IN_TEXT = re.compile("[\x00-\x06]")  # any picture or archive has some of these
-_ORIGINS = {origin.value: origin for origin in Origin}
+_ORIGINS = {origin.value: origin for origin in Origin if origin is not Origin.ESTIMATED}
 
 
 class CarFileMissingError(NotFoundError):

@@ -80,10 +80,10 @@ def rules_of(kind: str) -> dict[str, float]:
 def numbers(car: Car) -> Values:
     """All values of a car as plain numbers, estimates renewed from what they follow from.
 
-    A typical value that follows from others is worked out again, so that it moves with them; the rest stays.
+    What is marked as estimated is worked out again, so that it moves with what it follows from; the rest stays.
     """
     values = car.values
-    known = {name for name, v in values.items() if v.origin is not Origin.TYPICAL or name not in ESTIMATED}
+    known = {name for name, v in values.items() if v.origin is not Origin.ESTIMATED}
     plain = {name: v.value for name, v in values.items()} | rules_of(car.kind)
     return estimated(plain, known=known | set(_unused(car)))
 
@@ -105,7 +105,7 @@ def completed(car: Car) -> Car:
     spreads = {e.name: e.spread for e in ESTIMATES}
     return car.with_values(
         {
-            name: _typical(full[name], spreads[name] * abs(full[name]))
+            name: Sourced(value=full[name], uncertainty=spreads[name] * abs(full[name]), origin=Origin.ESTIMATED)
             for name in ESTIMATED & full.keys()
             if name not in car.values
         }
@@ -221,7 +221,7 @@ def _brakes(car: Car, v: Values) -> dict[str, Sourced]:
         parts = {f"{axle}.brake.pistons": _typical(1.0, 0.0) for axle in AXLES}
         parts |= {f"{axle}.brake.pad_friction": _typical(0.38, 0.05) for axle in AXLES}
         chain = {
-            "pedal_force": (400.0, 60.0),
+            "pedal_force": (250.0, 50.0),
             "pedal_ratio": (4.0, 0.4),
             "boost": (4.5, 0.7),
             "master_bore": (0.0222, 0.001),

@@ -31,8 +31,10 @@ def sample_speeds(low: float, limit: float) -> Array:
 
 
 def through_points(speeds: Array, points: Array, torques: Array) -> Array:
-    """Torque at `speeds` between the points of a curve; level beyond its ends. [N m]"""
-    return np.interp(speeds, points, torques)
+    """Torque at `speeds` between the points of a curve; level below them, straight on above them. [N m]"""
+    slope = (torques[-1] - torques[-2]) / (points[-1] - points[-2])
+    beyond = slope * np.maximum(speeds - points[-1], 0.0)
+    return np.maximum(np.interp(speeds, points, torques) + beyond, 0.0)
 
 
 def combustion(speeds: Array, *, power: float, power_speed: float, torque: float, torque_speed: float) -> Array:
