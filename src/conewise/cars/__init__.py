@@ -1,1 +1,1 @@
-"""."""
+"""A car as a person describes it; typical values fill the gaps."""

@@ -1,1 +1,1 @@
-"""."""
+"""The invented example: a club, three cars, two courses, and what they give."""

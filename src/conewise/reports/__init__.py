@@ -1,1 +1,1 @@
-"""."""
+"""Answers as pictures, pages and plain data."""

@@ -1,1 +1,1 @@
-"""."""
+"""The car as equations: tyre, wheel loads, drivetrain, brakes. Plain NumPy."""
