@@ -51,7 +51,7 @@ browser: $(VENV)/.test chromium ## the tests that need Chromium
 	$(PYTEST) -m browser
 
 bench: $(VENV)/.test ## the benchmarks that docs/benchmarks.md reports; keep the machine quiet
-	@set -e; for script in bench/bench_*.py; do echo "== $$script"; $(BIN)/python $$script; done
+	@set -e; for script in bench/bench_*.py; do echo "== $$script"; PYTHONPATH=. $(BIN)/python $$script; done
 
 docs: $(VENV)/.test ## write the module tree of ARCHITECTURE.md anew
 	$(BIN)/python -m tests.architecture

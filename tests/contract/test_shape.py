@@ -20,20 +20,28 @@ MOST_LINES = 500
 MEDIAN_LINES = 200  # the aim is 150
 MOST_BODY = 50
 MOST_BODY_ASSEMBLY = 70
-MOST_POSITIONAL = 2
-MOST_POSITIONAL_INSIDE = 4  # of a private function, and of an error that is told its facts
+AIM_POSITIONAL = 2
+AIM_SHARE = 0.85  # of the public functions
+MOST_POSITIONAL = 3
+MOST_POSITIONAL_INSIDE = 4  # of a private function, of an error that is told its facts, of a law of physics
 MOST_ARGUMENTS = 7
 
 # Solver assembly: one long sequence of equations that reads better whole. Up to 70 lines.
 ASSEMBLY: frozenset[str] = frozenset()
 
 # Functions with more than seven arguments, by reason.
-MANY_ARGUMENTS: dict[str, set[str]] = {}
+MANY_ARGUMENTS: dict[str, set[str]] = {
+    "a command: its arguments are its options": {"conewise.cli.line.line"},
+}
 
 # Functions with more arguments by position than the rule, by reason.
 MANY_POSITIONAL: dict[str, set[str]] = {
-    "a law of physics: its arguments are its variables, in the order of the formula": set(),
+    "declares a field in one line of a table": {"conewise.cars.fields.quantity"},
+    "value, dimension, system, digits: as it is said": {"conewise.quantities.show"},
 }
+
+# The outermost edge: whatever was not foreseen is said in a sentence there, and kept in a log.
+EDGE = "conewise.cli.main"
 
 BUILTIN_EXCEPTIONS = {
     name for name, value in vars(builtins).items() if isinstance(value, type) and issubclass(value, BaseException)
@@ -70,10 +78,11 @@ class Routine:
 
     @property
     def is_inside(self):
-        """Private, or the constructor of an error: called beside where it stands."""
+        """Private, the constructor of an error, or a law whose variables stand in the order of the formula."""
         parts = self.place.split(".")
         is_private = any(part.startswith("_") and not part.startswith("__") for part in parts)
-        return is_private or (parts[-1] == "__init__" and parts[-2].endswith("Error"))
+        is_error = parts[-1] == "__init__" and parts[-2].endswith("Error")
+        return is_private or is_error or parts[1] in {"vehicle", "smooth"}
 
     @property
     def is_compiled(self):
@@ -153,6 +162,11 @@ def test_functions_take_few_arguments_by_position():
     assert set(many) == named(MANY_POSITIONAL), differences(many, MANY_POSITIONAL)
 
 
+def test_most_public_functions_take_two_arguments_by_position():
+    public = [len(r.positional) for r in ROUTINES if not r.is_inside and not r.is_compiled]
+    assert sum(n <= AIM_POSITIONAL for n in public) >= AIM_SHARE * len(public)
+
+
 def differences(many, exceptions):
     """Functions that are too wide, and named exceptions that are none any more."""
     return sorted(set(many) ^ named(exceptions))
@@ -199,7 +213,8 @@ def protocol_raises(tree):
 
 @pytest.mark.parametrize("path", MODULES, ids=module_name)
 def test_no_failure_is_swallowed(path):
-    assert not list(swallowed(parsed(path)))
+    found = [place.split(": ")[1] for place in swallowed(parsed(path))]
+    assert found == (["except Exception"] if module_name(path) == EDGE else [])
 
 
 def swallowed(tree):
