@@ -77,7 +77,7 @@ def _outline(points: Sequence[Point]) -> dict[str, Any]:
 
 def angle_text(angle: float) -> str:
     """An angle in degrees where that says it exactly, else in radians."""
-    degrees = f"{round(math.degrees(angle), 9):.12g}"
+    degrees = f"{round(math.degrees(angle), 9) + 0.0:.12g}"
     if float(degrees) * (math.pi / 180) == angle:
         return f"{degrees} deg"
     return f"{angle!r} rad"
