@@ -165,7 +165,8 @@ def _solution(name, car):
         road_wheel_angle=2.3 * k, friction_use_front=use, friction_use_rear=np.clip(use * 0.94 + 0.02, 0, 1),
         cones=results, features=tuple(feature_results),
         gradients=tuple(
-            Gradient(name=n, unit=u, value=value, reference_step=step, s_per_unit=g) for n, u, value, step, g in GRADIENTS
+            Gradient(name=n, unit=u, value=value, reference_step=step, s_per_unit=slope)
+            for n, u, value, step, slope in GRADIENTS
         ),
         checks=(
             Check(name="no fold", ok=True, value=0.62, limit=0.3, unit="-", where="hairpin-1"),
@@ -175,7 +176,7 @@ def _solution(name, car):
         ),
         findings=(
             Finding("warning", "long-straight", "80 m of straight lead into a hairpin at 92 km/h.", "hairpin-1"),
-            Finding("note", "pass-near", "sweeper-1 and sweeper-2 cross; the paths are 4.1 m apart at the nearest.", "sweeper-2"),
+            Finding("note", "pass-near", "sweeper-1 and sweeper-2 cross; 4.1 m apart at the nearest.", "sweeper-2"),
         ),
         statistics={"iterations": 71.0, "seconds": 2.4},
     )  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from pathlib import Path
+from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import Annotated
 
 import typer

@@ -38,7 +38,7 @@ COMMANDS = {
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
     "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
 }
-_USAGE = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
+_USAGE: Any = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
 
 
 class UsageError(InputError):
@@ -110,7 +110,7 @@ def run(words: Sequence[str]) -> int:
         return _said(error, words)
     except _USAGE as error:
         command = " ".join(["conewise", *words[:1]])
-        return _said(UsageError(error.format_message(), command=command), words)
+        return _said(UsageError(str(error.format_message()), command=command), words)
     except (KeyboardInterrupt, typer.Abort):
         typer.echo("Stopped.", err=True)
         return 130

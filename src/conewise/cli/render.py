@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -57,7 +58,7 @@ def _finite(value: Any) -> Any:
         return {key: _finite(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
         return [_finite(entry) for entry in value]
-    if isinstance(value, float) and not (value - value == 0.0):
+    if isinstance(value, float) and not math.isfinite(value):
         return None
     return value
 
@@ -106,9 +107,7 @@ def _table(*columns: str) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for column in columns:
         is_number = column.startswith(">")
-        table.add_column(
-            escape(column.removeprefix(">")), justify="right" if is_number else "left", no_wrap=is_number
-        )
+        table.add_column(escape(column.removeprefix(">")), justify="right" if is_number else "left", no_wrap=is_number)
     return table
 
 
@@ -122,7 +121,9 @@ def _cones(answer: LineAnswer, units: Units, out: Console) -> None:
         return
     _heading(out, f"Dearest cones: time lost per {units.price_step_text} more room")
     unit = units.margin_unit
-    table = _table("cone", "feature", "on your", f">price s/{units.price_step_text}", f">margin {unit}", f">room {unit}")
+    table = _table(
+        "cone", "feature", "on your", f">price s/{units.price_step_text}", f">margin {unit}", f">clearance {unit}"
+    )
     for cone in dearest:
         side = "left" if cone.is_left else "right"
         _add(

@@ -78,7 +78,7 @@ def map_svg(answer: LineAnswer, units: Units, size: MapSize, *, is_alone: bool =
     glyphs = map_parts.cone_glyphs(answer, frame)
     placed = _placed(answer, units, frame, line)
     foot = map_parts.foot(answer, units, frame)
-    head = [_head(answer, frame)] if is_alone else []
+    head = [_head(answer, frame), *_key(units, frame)] if is_alone else []
     top = -frame.text * 2.5 if is_alone else 0.0
     body = [
         *map_parts.ground(answer, frame),
@@ -125,14 +125,23 @@ def fit(answer: LineAnswer, size: MapSize) -> Frame:
     centre = (low + high) / 2
     c, s = np.cos(turn), np.sin(turn)
     matrix = (
-        scale * c, -scale * s, shift[0] - scale * centre[0],
-        -scale * s, -scale * c, shift[1] + scale * centre[1],
-    )  # fmt: skip
+        scale * c,
+        -scale * s,
+        shift[0] - scale * centre[0],
+        -scale * s,
+        -scale * c,
+        shift[1] + scale * centre[1],
+    )
     return Frame(
-        width=size.width, height=height, text=size.text, stroke=size.stroke, cone=size.cone,
-        scale=float(scale), turn=turn,
+        width=size.width,
+        height=height,
+        text=size.text,
+        stroke=size.stroke,
+        cone=size.cone,
+        scale=float(scale),
+        turn=turn,
         matrix=tuple(float(number) for number in matrix),
-    )  # fmt: skip
+    )
 
 
 def _extent(plan: Array, turn: float) -> tuple[Array, Array]:
@@ -143,9 +152,7 @@ def _extent(plan: Array, turn: float) -> tuple[Array, Array]:
 
 def _placed(answer: LineAnswer, units: Units, frame: Frame, line: Array) -> list[Placed]:
     cones = np.array([(cone.x, cone.y) for cone in answer.course.cones], dtype=float).reshape(-1, 2)
-    sheet = Sheet(
-        frame.width, frame.height, size=frame.text, line=_dense(line, 5.0), taken=frame.on_sheet(cones)
-    )
+    sheet = Sheet(frame.width, frame.height, size=frame.text, line=_dense(line, 5.0), taken=frame.on_sheet(cones))
     return sheet.place(_labels(answer, units, frame, line))
 
 
@@ -216,9 +223,14 @@ def _label(spot: Placed) -> str:
         width = spot.width if label.kind == "price" else max(spot.width, spot.height)
         parts.append(
             tag(
-                "rect", class_=f"box {label.kind}", x=spot.x - width / 2, y=spot.y - spot.height / 2,
-                width=width, height=spot.height, rx=radius,
-            )  # fmt: skip
+                "rect",
+                class_=f"box {label.kind}",
+                x=spot.x - width / 2,
+                y=spot.y - spot.height / 2,
+                width=width,
+                height=spot.height,
+                rx=radius,
+            )
         )
     size = spot.height / 1.3
     parts.append(text(label.text, spot.x, spot.y + 0.35 * size, class_=f"label {label.kind}"))
@@ -235,10 +247,22 @@ def _head(answer: LineAnswer, frame: Frame) -> str:
     return text(words, _PAD / 2, -0.6 * frame.text, class_="title")
 
 
+def _key(units: Units, frame: Frame) -> list[str]:
+    """What the numbers mean, in the foot between colour bar and scale."""
+    x, y = 0.24 * frame.width, frame.height + frame.text
+    lines = (
+        f"Bold: slowest speed of a feature; plain: speed at its ends; boxed: s per {units.price_step_text} more room.",
+        "Filled square: cone on the driver's left; open: on the right; dart: pointer cone; round: feature number.",
+    )
+    return [text(line, x, y + 1.4 * i * frame.text, class_="start") for i, line in enumerate(lines)]
+
+
 def _style(frame: Frame) -> str:
     """The page's map style with concrete colours and sizes."""
     style = map_parts.map_style()
     for name, colour in _ALONE.items():
         style = style.replace(f"var(--{name})", colour)
     style = style.replace("var(--small)", f"{frame.text:g}px")
-    return style + f" text{{font-family:'Liberation Sans',Arial,sans-serif}} .title{{font-size:{frame.text * 1.25:g}px}}"
+    return (
+        style + f" text{{font-family:'Liberation Sans',Arial,sans-serif}} .title{{font-size:{frame.text * 1.25:g}px}}"
+    )

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from html import escape
 from importlib.resources import files
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -43,7 +45,7 @@ class Frame:
     def on_sheet(self, plan: Array) -> Array:
         """Points of the plan, shape (n, 2), on the sheet. [px]"""
         m = np.array(self.matrix).reshape(2, 3)
-        return plan @ m[:, :2].T + m[:, 2]
+        return np.asarray(plan @ m[:, :2].T + m[:, 2])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +61,7 @@ class Glyph:
     direction: float  # of a pointer's tip on the sheet [rad]
 
     def svg(self, *, with_focus: bool, units: Units) -> str:
-        """Standing: a square; pointer: a dart. On the driver's left filled, on the right open, on both half and half."""
+        """Square or, for a pointer, dart. Filled on the driver's left, open on the right, half and half on both."""
         side = "both" if len(self.sides) > 1 else next(iter(self.sides), "right")
         body = self._dart() if self.cone.points_to is not None else self._square(side)
         return tag(
@@ -81,11 +83,11 @@ class Glyph:
             return f"Pointer {self.cone.id}, points to {self.cone.points_to}, {side}"
         if self.result is None:
             return f"Cone {self.cone.id}, {side}" if side else f"Cone {self.cone.id}, not passed"
-        r = self.result
-        return (
-            f"Cone {r.id}, {side}: {units.price(r.price)} s per {units.price_step_text} more room; margin"
-            f" {units.margin(r.margin)} {units.margin_unit}, room left {units.margin(r.clearance)} {units.margin_unit}"
+        price = f"{units.price(self.result.price)} s per {units.price_step_text} more room"
+        asked, clear = (
+            f"{units.margin(size)} {units.margin_unit}" for size in (self.result.margin, self.result.clearance)
         )
+        return f"Cone {self.cone.id}, {side}: {price}; margin asked {asked}, clearance {clear}"
 
     def _square(self, side: str) -> list[str]:
         h = self.half
@@ -129,9 +131,14 @@ def cone_glyphs(answer: LineAnswer, frame: Frame) -> list[Glyph]:
         seen = sides.get(cone.id) or sides.get(cone.points_to or "", set())
         glyphs.append(
             Glyph(
-                cone=cone, result=results.get(cone.id), sides=frozenset(seen), x=float(x), y=float(y),
-                half=frame.cone, direction=direction,
-            )  # fmt: skip
+                cone=cone,
+                result=results.get(cone.id),
+                sides=frozenset(seen),
+                x=float(x),
+                y=float(y),
+                half=frame.cone,
+                direction=direction,
+            )
         )
     return glyphs
 
@@ -152,7 +159,7 @@ def ground(answer: LineAnswer, frame: Frame) -> Iterator[str]:
 def _area(outline: tuple[tuple[float, float], ...], frame: Frame, name: str, title: str) -> str:
     corners = frame.on_sheet(np.array(outline, dtype=float))
     pairs = ((float(x), float(y)) for x, y in corners)
-    return tag("polygon", tag("title", _escaped(title)), class_=name, points=points(pairs))
+    return tag("polygon", tag("title", escape(title)), class_=name, points=points(pairs))
 
 
 def _obstacle(obstacle: Obstacle, frame: Frame) -> str:
@@ -161,13 +168,7 @@ def _obstacle(obstacle: Obstacle, frame: Frame) -> str:
         return _area(obstacle.outline, frame, "obstacle", title) if obstacle.outline else ""
     x, y = frame.on_sheet(np.array([obstacle.centre], dtype=float))[0]
     radius = max(3.0, obstacle.radius * frame.scale)
-    return tag("circle", tag("title", _escaped(title)), class_="obstacle", cx=float(x), cy=float(y), r=radius)
-
-
-def _escaped(words: str) -> str:
-    from html import escape
-
-    return escape(words)
+    return tag("circle", tag("title", escape(title)), class_="obstacle", cx=float(x), cy=float(y), r=radius)
 
 
 def colour_range(speed: Array) -> tuple[float, float]:
@@ -186,7 +187,7 @@ def coloured_line(answer: LineAnswer, line: Array, frame: Frame) -> Iterator[str
     whole = points((float(x), float(y)) for x, y in line)
     yield tag("polyline", class_="casing", points=whole, stroke_width=frame.stroke + 2.5)
     starts = np.concatenate([[0], np.nonzero(np.diff(level))[0] + 1, [len(level)]])
-    for begin, end in zip(starts[:-1], starts[1:], strict=True):
+    for begin, end in pairwise(starts):
         part = points((float(x), float(y)) for x, y in line[begin : end + 1])
         colour = cividis((level[begin] + 0.5) / _COLOUR_STEPS)
         yield tag("polyline", class_="run", points=part, stroke=colour, stroke_width=frame.stroke)
@@ -203,9 +204,13 @@ def marks(answer: LineAnswer, line: Array) -> Iterator[str]:
             (x, y), (dx, dy) = line[index], along[index]
             half = 9.0 if feature.kind in {"start", "finish"} else 6.0
             yield tag(
-                "line", class_="tick", x1=float(x - half * dy), y1=float(y + half * dx),
-                x2=float(x + half * dy), y2=float(y - half * dx),
-            )  # fmt: skip
+                "line",
+                class_="tick",
+                x1=float(x - half * dy),
+                y1=float(y + half * dx),
+                x2=float(x + half * dy),
+                y2=float(y - half * dx),
+            )
         if feature.kind not in {"start", "finish"}:
             index = int(np.argmin(np.abs(solution.station - feature.slowest_station)))
             yield tag("circle", class_="dot", cx=float(line[index, 0]), cy=float(line[index, 1]), r=3.5)
@@ -253,6 +258,11 @@ def _north(frame: Frame, y: float) -> str:
     along = np.array([-np.sin(tip), -np.cos(tip)])
     across = np.array([along[1], -along[0]])
     centre = np.array([x, y + 2])
-    corners = [centre + 12 * along, centre - 9 * along + 6 * across, centre - 5 * along, centre - 9 * along - 6 * across]
+    corners = [
+        centre + 12 * along,
+        centre - 9 * along + 6 * across,
+        centre - 5 * along,
+        centre - 9 * along - 6 * across,
+    ]
     arrow = tag("polygon", class_="north", points=points((float(p[0]), float(p[1])) for p in corners))
     return arrow + text("N", x, y + 16 + frame.text, class_="label")

@@ -11,15 +11,26 @@ if TYPE_CHECKING:
 
 CAUTIONS = (
     "Predicted speeds are estimates, not permissions: the event's officials and rule book decide what may be run.",
-    "Build up to these speeds over several runs, on a closed course with its workers in place; never practise on"
-    " public roads.",
-    "Read this in the queue and put it away: nobody in a moving car handles a phone, nobody working a station on"
-    " course uses one.",
-    "Where a number here leads to work on brakes, tyres, wheels, suspension or restraint: the rule book, the maker's"
-    " manual and a qualified mechanic decide. Use stands, level ground and chocks, torque to the maker's value, and"
-    " test the brakes at walking speed afterwards.",
+    (
+        "Build up to these speeds over several runs, on a closed course with its workers in place. Never practise on"
+        " public roads."
+    ),
+    (
+        "Read this in the queue and put it away: nobody in a moving car handles a phone, nobody working a station on"
+        " course uses one."
+    ),
+    (
+        "Where a number here leads to work on brakes, tyres, wheels, suspension or restraint: the rule book, the"
+        " maker's manual and a qualified mechanic decide. Use stands, level ground and chocks, torque to the maker's"
+        " value, and test the brakes at walking speed afterwards."
+    ),
 )
 
+_DRIVERS = {
+    "novice": "for a novice driver",
+    "regular": "for a regular driver",
+    "expert": "for an expert driver",
+}
 _LEVELS = {
     "transient": "Every state of a four-wheel car (speed, sideslip, yaw, roll, steer, pedals) is optimised along the"
     " whole course at once, with limits on tyres, engine, hands and feet, and with the car's outline kept off every"
@@ -45,24 +56,25 @@ def first_sentence(answer: LineAnswer) -> str:
         place, reason = solution.fallback.feature, solution.fallback.reason
         return (
             f"Fallback, not the optimum: at {place} {reason}, so {answer_time(answer)} is the {solution.level} time on"
-            f" a fixed line, {_conditions(answer)}."
+            f" a fixed line {_conditions(answer)}."
         )
     if answer.band is not None:
         band = answer.band
         return (
             f"{answer_time(answer)} is the fastest clean run on a {band.name} surface ({band.low:g} to {band.high:g}"
-            f" of the dry friction), {_conditions(answer)}."
+            f" of the dry friction) {_conditions(answer)}."
         )
-    return f"{answer_time(answer)} is the fastest clean run, {_conditions(answer)}."
+    return f"{answer_time(answer)} is the fastest clean run {_conditions(answer)}."
 
 
 def _conditions(answer: LineAnswer) -> str:
-    parts = [f"{answer.driver} driver"]
+    """For whom and on what: "for an expert driver at pace 0.90"."""
+    words = _DRIVERS.get(answer.driver, f"for driver {answer.driver}")
     if answer.pace != 1.0:
-        parts.append(f"pace {answer.pace:.2f}")
+        words += f" at pace {answer.pace:.2f}"
     if answer.surface != 1.0 and answer.band is None:
-        parts.append(f"friction {answer.surface:.2f} of dry")
-    return ", ".join(parts)
+        words += f" on {answer.surface:.2f} of the dry friction"
+    return words
 
 
 def check_sentence(answer: LineAnswer) -> str:

@@ -53,7 +53,6 @@ class Units:
         return signed(value * self.wide_step / 0.3, 3)
 
 
-
 METRIC = Units(
     name="metric",
     speed_unit="km/h",
@@ -90,8 +89,6 @@ _DIMENSIONS: dict[str, Dimension] = {
     "rad": "angle",
     "N/m": "spring-rate",
     "N·m/rad": "angular-stiffness",
-    "m2": "area",
-    "m²": "area",
     "kg·m2": "moment-of-inertia",
     "kg·m²": "moment-of-inertia",
     "N": "force",
@@ -104,7 +101,8 @@ def step_text(gradient: Gradient, units: Units) -> str:
     sign = "−" if gradient.reference_step < 0.0 else "+"
     size = abs(gradient.reference_step)
     if dimension is None:
-        return f"{sign}{size:g} {'' if gradient.unit == '-' else gradient.unit}".strip()
+        unit = "" if gradient.unit == "-" else gradient.unit.replace("m2", "m²")
+        return f"{sign}{size:g} {unit}".strip()
     return sign + show(size, dimension, units.name)
 
 

@@ -1,0 +1,226 @@
+"""The report of `conewise line`: one HTML file that asks nothing of any other place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from conewise.findings import by_severity
+from conewise.reports import figures, map_parts, sentences, traces
+from conewise.reports.units import in_g, signed, step_text
+
+if TYPE_CHECKING:
+    import jinja2
+    from numpy.typing import NDArray
+
+    from conewise.reports.answer import LineAnswer
+    from conewise.reports.units import Units
+
+_N_DEAREST = 10
+_N_USEFUL = 12
+_N_KEY_SPEEDS = 4
+_MARK_ROOM = 7.0  # between two marks of the time ruler [%]
+_MARK_ROOM_HAND = 19.0  # the same on a narrow page
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A pace on the time ruler."""
+
+    text: str
+    percent: float
+    is_named: bool  # whether its name has room
+    is_crowded: bool  # whether it has none on a narrow page
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One sensitivity as a bar around zero; places in percent of the scale."""
+
+    name: str
+    step: str
+    effect: str
+    interval: str
+    per_percent: str
+    left: float
+    width: float
+    low: float
+    high: float
+    is_faster: bool
+
+
+def line_html(answer: LineAnswer, units: Units) -> str:
+    """The whole report.
+
+    Parameters
+    ----------
+    answer : LineAnswer
+        The answer of a solved run.
+    units : Units
+        Units shown.
+
+    Returns
+    -------
+    str
+        One HTML page with its style, its script and its data inside.
+    """
+    from markupsafe import Markup
+
+    maps = {
+        "desk": figures.map_svg(answer, units, figures.DESK, is_alone=False),
+        "hand": figures.map_svg(answer, units, figures.HAND, is_alone=False),
+        "desk sun": figures.map_svg(answer, units, figures.DESK_SUN, is_alone=False),
+        "hand sun": figures.map_svg(answer, units, figures.HAND_SUN, is_alone=False),
+    }
+    return _page().render(
+        answer=answer,
+        solution=answer.solution,
+        units=units,
+        say=sentences,
+        signed=signed,
+        maps={name: Markup(svg) for name, svg in maps.items()},  # noqa: S704  # built by svg.tag, which escapes
+        locator=_locator(answer),
+        traces=traces.traces(answer, units),
+        station_ticks=traces.station_ticks(answer, units),
+        bands=traces.bands(answer),
+        dearest=answer.dearest_cones[:_N_DEAREST],
+        others=answer.dearest_cones[_N_DEAREST:],
+        margins={row.cone: row.margin for row in answer.margins.margins} if answer.margins else {},
+        late={price.feature: price for price in answer.slow_in},
+        key_features=_key_features(answer),
+        ruler=_ruler(answer),
+        bars=_bars(answer, units),
+        n_bars=_N_USEFUL,
+        findings=by_severity(list(answer.solution.findings)),
+        data=_data(answer, units),
+        style=Markup(_asset("report.css") + map_parts.map_style()),  # noqa: S704  # our own files
+        script=Markup(_asset("report.js")),  # noqa: S704
+    )
+
+
+@cache
+def _page() -> jinja2.Template:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("conewise.reports"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("line.html.j2")
+
+
+@cache
+def _asset(name: str) -> str:
+    return (files("conewise.reports") / "templates" / name).read_text(encoding="utf-8")
+
+
+def _locator(answer: LineAnswer) -> dict[str, Any]:
+    """The line alone, small, for beside the traces."""
+    frame = figures.fit(answer, figures.MapSize(width=352, most_height=240, text=14, stroke=2))
+    line = frame.on_sheet(np.column_stack([answer.solution.x, answer.solution.y]))
+    path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line)
+    return {"path": path, "height": round(frame.height, 1), "matrix": " ".join(f"{m:.6f}" for m in frame.matrix)}
+
+
+def _key_features(answer: LineAnswer) -> list[str]:
+    """Features whose speeds the build-up table shows: the slowest ones at full pace, in driving order."""
+    if not answer.build_up:
+        return []
+    fullest = max(answer.build_up, key=lambda row: row.pace)
+    slowest = sorted(fullest.speeds, key=lambda key: key.speed)[:_N_KEY_SPEEDS]
+    names = {key.feature for key in slowest}
+    return [key.feature for key in fullest.speeds if key.feature in names]
+
+
+def _ruler(answer: LineAnswer) -> dict[str, Any] | None:
+    """The build-up on a scale of seconds."""
+    if not answer.build_up:
+        return None
+    times = [row.time for row in answer.build_up]
+    step = next((s for s in (1, 2, 5, 10, 20) if (max(times) - min(times)) / s <= 12), 50)
+    low = float(np.floor(min(times) / step) * step)
+    high = float(np.ceil(max(times) / step) * step)
+    span = max(high - low, 1e-9)
+    marks, reached, reached_hand = [], -1e9, -1e9
+    for row in sorted(answer.build_up, key=lambda row: row.time):
+        percent = 100.0 * (row.time - low) / span
+        is_named = percent - reached >= _MARK_ROOM
+        is_crowded = percent - reached_hand < _MARK_ROOM_HAND
+        reached = percent if is_named else reached
+        reached_hand = reached_hand if is_crowded else percent
+        marks.append(Mark(text=f"{row.pace:.2f}", percent=percent, is_named=is_named, is_crowded=is_crowded))
+    n = round(span / step)
+    every = max(1, int(np.ceil(n / 6)))
+    ticks = [
+        {"text": f"{low + i * step:.0f}" if i % every == 0 else "", "percent": 100.0 * i / n} for i in range(n + 1)
+    ]
+    return {"ticks": ticks, "marks": marks}
+
+
+def _bars(answer: LineAnswer, units: Units) -> dict[str, Any]:
+    gradients = answer.useful_gradients
+    intervals = [answer.interval(gradient) for gradient in gradients]
+    reach = max((max(abs(low), abs(high)) for low, high in intervals), default=1.0)
+    scale = max(abs(tick) for tick in traces.nice_ticks(-reach, reach))
+
+    def place(value: float) -> float:
+        return 50.0 + 50.0 * value / scale
+
+    bars = []
+    for gradient, (low, high) in zip(gradients, intervals, strict=True):
+        effect, percent = gradient.s_per_step, gradient.s_per_percent
+        bars.append(
+            Bar(
+                name=gradient.name,
+                step=step_text(gradient, units),
+                effect=signed(effect, 3),
+                interval=f"{signed(low, 3)} to {signed(high, 3)}",
+                per_percent="" if percent is None else signed(percent, 3),
+                left=min(50.0, place(effect)),
+                width=abs(place(effect) - 50.0),
+                low=place(low),
+                high=place(high),
+                is_faster=effect < 0.0,
+            )
+        )
+    return {"rows": bars, "scale": f"{scale:g}"}
+
+
+def _data(answer: LineAnswer, units: Units) -> dict[str, Any]:
+    """What the script needs for the cursor, in the units shown."""
+    solution = answer.solution
+    start = float(solution.station[0])
+
+    def rounded(values: NDArray[Any] | None, digits: int) -> list[float] | None:
+        return None if values is None else np.round(np.asarray(values, dtype=float), digits).tolist()
+
+    return {
+        "s": rounded(solution.station - start, 2),
+        "t": rounded(solution.elapsed, 3),
+        "x": rounded(solution.x, 2),
+        "y": rounded(solution.y, 2),
+        "v": rounded(solution.speed * units.speed_factor, 1),
+        "ax": rounded(in_g(1.0) * solution.ax, 2),
+        "ay": rounded(in_g(1.0) * solution.ay, 2),
+        "gear": solution.gear.tolist(),
+        "front": rounded(_percent(solution.friction_use_front), 0),
+        "rear": rounded(_percent(solution.friction_use_rear), 0),
+        "command": rounded(_percent(solution.command), 0),
+        "length": {"factor": units.length_factor, "unit": units.length_unit},
+        "speedUnit": units.speed_unit,
+        "features": [
+            {"name": f"{number} {sentences.feature_name(f)}", "from": round(f.start - start, 2)}
+            for number, f in enumerate(solution.features, start=1)
+        ],
+    }
+
+
+def _percent(values: NDArray[Any] | None) -> NDArray[Any] | None:
+    return None if values is None else 100.0 * values
