@@ -1,50 +1,194 @@
-"""Changes to a car: edits of its numbers, with what hangs on them."""
+"""A change to a car: a direction in the space of its numbers, with uncertainty and, where known, a price."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
 
-from conewise.cars.car import AXLES, Car
-from conewise.cars.typical import numbers
+from pydantic import Field
+
+from conewise.cars.car import AXLES, Car, Differential, DifferentialKind, TransmissionKind, field
+from conewise.cars.car_file import DRIVES, tyre_values, wheel_values
+from conewise.cars.edit import told, with_numbers
+from conewise.cars.estimate import front_share, total_mass
+from conewise.cars.fields import Record
+from conewise.cars.toml_file import CarFieldError
+from conewise.cars.typical import completed, numbers
 from conewise.quantities import Origin, Sourced
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Sequence
 
-    from conewise.cars.estimate import Values
+KINDS = (
+    "mass", "tyre", "wheel", "spring", "bar", "damper", "camber", "alignment", "power", "gearing", "differential",
+    "brake", "air", "driver", "other",
+)  # fmt: skip
+CODES = tuple(f"{axle}.{part}.size" for axle in AXLES for part in ("tyre", "wheel"))
+_DIFFERENTIALS = tuple(f"{axle}.differential.kind" for axle in AXLES)
+WORDS: dict[str, tuple[str, ...]] = {
+    "transmission.kind": tuple(kind.value for kind in TransmissionKind),
+    "drive": DRIVES,
+    **dict.fromkeys(_DIFFERENTIALS, tuple(kind.value for kind in DifferentialKind)),
+}  # fields that take one of a few words
 
 
-def with_numbers(car: Car, edits: Mapping[str, float]) -> Car:
-    """A copy with other numbers in SI by their dotted names, and with what hangs on them.
+class ImpossibleChangeError(CarFieldError):
+    """A change that would leave a car which cannot exist."""
 
-    A heavier wheel adds to the car's and the axle's mass, also where its weight follows from the tyre's size; another
-    offset moves the track width by twice the difference.
+    code = "impossible-change"
+    default_hint = "Make the change smaller, or correct the car."
+
+    def __init__(self, change: str, name: str, value: float, *, file: str) -> None:
+        super().__init__(
+            f"'{change}' would set {name} to {value:.4g}, which cannot be.", where=f"{file}, {change}, {name}"
+        )
+
+
+class NoSuchNumberError(CarFieldError):
+    """A change adds to or scales a number that this car does not have."""
+
+    code = "no-such-number"
+    default_hint = "Use set instead of add or scale, or give the number in the car file."
+
+    def __init__(self, change: str, name: str, car: str, *, file: str) -> None:
+        super().__init__(f"'{change}' changes {name}, and {car} has no such number.", where=f"{file}, {change}, {name}")
+
+
+class Edit(Record):
+    """One edit of one or more fields of the car file; `value` is a quantity, a code, a word, or true and false."""
+
+    fields: tuple[str, ...]
+    way: Literal["set", "add", "scale"]
+    value: Sourced | bool | str
+
+
+class MovedMass(Record):
+    """Mass put into the car (negative: taken out) at a place."""
+
+    mass: Sourced
+    position: float | None = None  # behind the front axle over the wheelbase; None: at the centre of gravity [-]
+    height: float | None = None  # above the road; None: at the centre of gravity [m]
+
+
+class Change(Record):
+    """A change that a person thinks about."""
+
+    name: str
+    kind: str = "other"
+    price: float | None = Field(default=None, ge=0.0)
+    hours: float | None = Field(default=None, ge=0.0)
+    note: str = ""
+    edits: tuple[Edit, ...] = ()
+    masses: tuple[MovedMass, ...] = ()
+    source: str = ""
+
+    @property
+    def uncertain(self) -> tuple[Sourced, ...]:
+        """The amounts that have an uncertainty, in the order in which `changed_car` takes its draws."""
+        amounts = [edit.value for edit in self.edits if isinstance(edit.value, Sourced)]
+        return (*amounts, *(moved.mass for moved in self.masses))
+
+
+def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car:
+    """The car after a change, with what hangs on it.
+
+    Parameters
+    ----------
+    car : Car
+        Completed with typical values.
+    change : Change
+    draws : sequence of float, default ()
+        Standard normal numbers, one for each of `change.uncertain`; none stands for the change as it is stated.
+
+    Returns
+    -------
+    Car
+
+    Raises
+    ------
+    ImpossibleChangeError
+        If the change would make a number impossible, such as a mass below zero.
+    NoSuchNumberError
+        If it adds to or scales a number that the car does not have.
     """
-    before = numbers(car)
-    new = car.with_values({name: _told(car, name, value) for name, value in edits.items()})
-    if not any(".wheel." in name or ".tyre." in name for name in edits):
-        return new
-    hanging = _hanging(new, before, numbers(new), edits)
-    return new.with_values({name: _told(new, name, value) for name, value in hanging.items()}) if hanging else new
+    amounts = [amount.value for amount in change.uncertain]
+    if draws:
+        amounts = [a.value + a.uncertainty * z for a, z in zip(change.uncertain, draws, strict=True)]
+    remaining = iter(amounts)
+    for edit in change.edits:
+        if isinstance(edit.value, Sourced):
+            car = _numbers_edited(car, change, edit, next(remaining))
+        else:
+            car = _words_edited(car, change, edit)
+    for moved in change.masses:
+        car = _mass_moved(car, change, moved, next(remaining))
+    return car
 
 
-def _told(car: Car, name: str, value: float) -> Sourced:
-    old = car.values.get(name)
-    return Sourced(value=value, uncertainty=old.uncertainty if old else 0.0, origin=Origin.SPEC_SHEET)
+def _numbers_edited(car: Car, change: Change, edit: Edit, amount: float) -> Car:
+    edits: dict[str, float] = {}
+    for name in edit.fields:
+        old = car.values.get(name)
+        if edit.way == "set":
+            edits[name] = amount
+        elif old is None:
+            raise NoSuchNumberError(change.name, name, car.name, file=change.source)
+        else:
+            edits[name] = old.value + amount if edit.way == "add" else old.value * amount
+    return _checked(car, change, edits)
 
 
-def _hanging(car: Car, before: Values, after: Values, edits: Mapping[str, float]) -> dict[str, float]:
-    found: dict[str, float] = {}
-    added = [2 * (after[f"{axle}.wheel.mass"] - before[f"{axle}.wheel.mass"]) for axle in AXLES]
-    if any(added):
-        total = after["mass.total"] + sum(added)
-        found["mass.total"] = total
-        found["mass.front_share"] = (after["mass.total"] * after["mass.front_share"] + added[0]) / total
-    for axle, mass in zip(AXLES, added, strict=True):
-        unsprung = car.values[f"{axle}.unsprung_mass"]
-        if mass and unsprung.origin is not Origin.ESTIMATED:
-            found[f"{axle}.unsprung_mass"] = unsprung.value + mass
-        moved = after[f"{axle}.wheel.offset"] - before[f"{axle}.wheel.offset"]
-        if moved:
-            found[f"{axle}.track"] = after[f"{axle}.track"] - 2 * moved
-    return {name: value for name, value in found.items() if name not in edits}
+def _checked(car: Car, change: Change, edits: dict[str, float]) -> Car:
+    for name, value in edits.items():
+        if not field(name).is_possible(value):
+            raise ImpossibleChangeError(change.name, name, value, file=change.source)
+    absent = {name: told(car, name, value) for name, value in edits.items() if name not in car.values}
+    return with_numbers(car.with_values(absent), edits)
+
+
+def _words_edited(car: Car, change: Change, edit: Edit) -> Car:
+    for name in edit.fields:
+        if name in CODES:
+            car = _code_set(car, name, str(edit.value), change)
+        elif name in _DIFFERENTIALS:
+            axle = name.split(".")[0]
+            part = getattr(car, axle)
+            kind_wanted = DifferentialKind(str(edit.value))
+            is_limited = kind_wanted is DifferentialKind.LIMITED_SLIP
+            other = (part.differential if is_limited else Differential()).changed(kind=kind_wanted)
+            car = completed(car.changed(**{axle: part.changed(differential=other)}))
+        elif name == "transmission.kind":
+            kind = TransmissionKind(str(edit.value))
+            car = completed(car.changed(transmission=car.transmission.changed(kind=kind)))
+        elif name == "brakes.abs":
+            car = car.changed(brakes=car.brakes.changed(abs=bool(edit.value)))
+        else:
+            car = completed(car.with_values({"transmission.front_share": None}).changed(drive=edit.value))
+    return car
+
+
+def _code_set(car: Car, name: str, code: str, change: Change) -> Car:
+    part = name.removesuffix(".size")
+    read: Any = tyre_values if part.endswith("tyre") else wheel_values
+    values = read(code, where=f"{change.source}, {change.name}, {name}", origin=Origin.SPEC_SHEET)
+    edits = {f"{part}.{key}": value.value for key, value in values.items()}
+    if part.endswith("tyre") and "load_capacity" not in values:
+        dropped = car.with_values({f"{part}.load_capacity": None})
+        edits[f"{part}.load_capacity"] = numbers(with_numbers(completed(dropped), edits))[f"{part}.load_capacity"]
+    return _checked(car, change, edits)
+
+
+def _mass_moved(car: Car, change: Change, moved: MovedMass, amount: float) -> Car:
+    """Centre of gravity and inertias with a mass put in at its place."""
+    v = numbers(car)
+    old, share, height = total_mass(v), front_share(v), v["body.cg_height"]
+    behind = 1 - share if moved.position is None else moved.position
+    new = v["mass.total"] + amount
+    edits = {
+        "mass.total": new,
+        "mass.front_share": (v["mass.total"] * v["mass.front_share"] + amount * (1 - behind)) / new,
+        "body.cg_height": height + amount * ((moved.height or height) - height) / (old + amount),
+    }
+    if moved.position is not None:
+        lever = (behind - (1 - share)) * v["body.wheelbase"]
+        edits["body.yaw_inertia"] = v["body.yaw_inertia"] + amount * lever**2 * old / (old + amount)
+    return _checked(car, change, edits)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.cars.car import AXLES, Car, DifferentialKind, TransmissionKind, field
-from conewise.cars.change import with_numbers
+from conewise.cars.edit import with_numbers
 from conewise.cars.estimate import front_share, total_mass
 from conewise.cars.typical import has_brake_parts, numbers
 from conewise.quantities import AIR_DENSITY, GRAVITY
@@ -152,7 +152,7 @@ def _reason(name: str) -> str:
     if name == "transmission.front_share":
         return "only one axle is driven"
     if ".differential." in name:
-        return "the differential of an axle that is not driven has nothing to share"
+        return "only a limited-slip differential of a driven axle has it"
     if name.startswith(("brakes.", "front.brake.", "rear.brake.")):
         return "balance and force of the brakes are given directly"
     return "what follows from it is given directly"
@@ -269,11 +269,10 @@ def _differential(car: Car, v: Values, axle: str) -> dict[str, float]:
     part = f"{axle}.differential"
     kind = getattr(car, axle).differential.kind
     is_driven = car.drive in {axle, "all"}
+    preload, drive, coast = 0.0, 0.0, 0.0
     if kind is DifferentialKind.LOCKED and is_driven:
-        preload, drive, coast = LOCKED_PRELOAD, 0.0, 0.0
-    elif not is_driven:
-        preload, drive, coast = 0.0, 0.0, 0.0
-    else:
+        preload = LOCKED_PRELOAD
+    elif kind is DifferentialKind.LIMITED_SLIP and is_driven:
         preload = v.get(f"{part}.preload", 0.0)
         drive, coast = (_locking_share(v, part, way) for way in ("drive", "coast"))
     return {"differential_preload": preload, "differential_drive": drive, "differential_coast": coast}
