@@ -60,7 +60,7 @@ class FrictionCircle:
         """Numbers of the circle, and empty tables."""
         circle = np.array([self.friction, self.gravity, self.specific_power, self.drag, self.downforce])
         none, no_table = np.zeros(0), np.zeros((0, 0))
-        return circle, (none, none, no_table, no_table, none)
+        return circle, (none, none, no_table, no_table, no_table)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,14 +182,14 @@ def _between(grid: Array, j: int, w: float, k: int, z: float) -> Numeric:
 
 @_kernel
 def _reserves(u: float, bend: float, circle: Array, table: Table) -> tuple[float, float, float]:
-    """Greatest acceleration by grip and by power, greatest deceleration."""
+    """Greatest acceleration, that where a table says the engine limits, and greatest deceleration."""
     speeds, lateral, drive, brake, power = table
     v = np.sqrt(max(u, 1e-8))
     if speeds.size == 0:
         grip = circle[0] * (circle[1] + circle[4] * u)
         left = np.sqrt(max(grip * grip - (bend * u) ** 2, 0.0))
         drag = circle[3] * u
-        return left - drag, circle[2] / v - drag, left + drag
+        return left - drag, np.inf, left + drag
     place = (v - speeds[0]) / (speeds[1] - speeds[0])
     j = min(max(int(place), 0), speeds.size - 2)
     w = min(max(place - j, 0.0), 1.0)
@@ -198,7 +198,7 @@ def _reserves(u: float, bend: float, circle: Array, table: Table) -> tuple[float
     k = min(int(angle), drive.shape[1] - 2)
     ahead = _between(drive, j, w, k, angle - k)
     behind = _between(brake, j, w, k, angle - k)
-    return ahead, (1.0 - w) * power[j] + w * power[j + 1], behind
+    return ahead, _between(power, j, w, k, angle - k), behind
 
 
 @_kernel
@@ -207,13 +207,24 @@ def _forward(station: Array, bend: Array, u: Array, limit: NDArray[np.int8], dat
     circle, table = data
     for i in range(station.size - 1):
         step = station[i + 1] - station[i]
-        grip, power, _ = _reserves(u[i], bend[i], circle, table)
-        middle = max(u[i] + min(grip, power) * step, 0.0)
-        grip, power, _ = _reserves(middle, (bend[i] + bend[i + 1]) / 2.0, circle, table)
-        reached = max(u[i] + 2.0 * min(grip, power) * step, 0.0)
-        if reached < u[i + 1]:
-            u[i + 1] = reached
-            limit[i + 1] = GRIP if grip < power else POWER
+        ahead = _reserves(u[i], bend[i], circle, table)[0]
+        middle = max(u[i] + ahead * step, 0.0)
+        ahead, engine, _ = _reserves(middle, (bend[i] + bend[i + 1]) / 2.0, circle, table)
+        by_grip = max(u[i] + 2.0 * ahead * step, 0.0)
+        by_power = _powered(u[i], step, circle)
+        if min(by_grip, by_power) < u[i + 1]:
+            u[i + 1] = min(by_grip, by_power)
+            limit[i + 1] = POWER if by_power < by_grip or engine <= ahead else GRIP
+
+
+@_kernel
+def _powered(u: float, step: float, circle: Array) -> Numeric:
+    """Squared speed after a step with the whole power, exact: (v^3)' = 3 (p - c v^3) with the drag c."""
+    if np.isinf(circle[2]):
+        return np.inf
+    decay = 3.0 * circle[3] * step
+    share = 1.0 if decay < 1e-9 else -np.expm1(-decay) / decay
+    return np.cbrt(u**1.5 * np.exp(-decay) + 3.0 * circle[2] * step * share) ** 2
 
 
 @_kernel

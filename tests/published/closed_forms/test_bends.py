@@ -48,7 +48,7 @@ def test_a_u_turn_at_the_limit(radius):
 
 def test_accelerating_on_a_circle_with_the_whole_friction_circle():
     # v^2 = mu g R sin(2 s / R): at the limit after 45 degrees, in 1.311028777 sqrt(R / (mu g))
-    assert LEMNISCATE / 2.0 == pytest.approx(1.311028777, abs=5e-10)
+    assert abs(LEMNISCATE / 2.0 - 1.311028777) < 5e-10
     radius = 20.0
     station = np.linspace(0.0, np.pi * radius / 4.0, 801)
     profile = speed_profile(station, np.full(801, 1.0 / radius), FrictionCircle(friction=1.0), start_speed=0.0)
