@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import expm
 
 from conewise.smooth import clip
 from conewise.solver.symbols import casadi as ca
@@ -27,9 +28,12 @@ Array = NDArray[np.float64]
 STEP_TIME = 0.01  # longest step of the integrator [s]
 WINDOW = 10.0  # length of an open-loop window [m]
 N_REPLAYED = 8  # v_x, v_y, yaw rate, roll, roll rate, lateral offset, heading error, time
-REFERENCE = ("steer", "command", "curvature", "offset", "heading", "speed")  # at the start, middle and end of a step
+TRACKED = ("v_x", "v_y", "yaw_rate", "roll", "roll_rate", "lateral_offset", "relative_heading")
+REFERENCE = ("road_wheel_angle", "command", *TRACKED, "curvature")  # at the start, middle and end of a step
 LOCAL = (*(f"gear_{i + 1}" for i in range(N_GEARS)), "drive", "friction", "ground_along", "ground_across", "step")
-GAINS = (0.12, 0.9, 0.35)  # tracking driver: rad/m of offset, rad/rad of heading, pedal per m/s
+N_GAINS = 2 * len(TRACKED)
+TOLERATED = np.array([0.5, 0.5, 0.3, 0.05, 0.5, 0.2, 0.2])  # deviations that the tracking driver weighs alike
+WILLING = np.array([0.05, 0.1])  # corrections of steer [rad] and command that it weighs like them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +50,7 @@ def step_function() -> Any:
     """(state, accelerations, references, local, gains, p) -> state and accelerations after one Runge-Kutta step."""
     y0, a0 = ca.SX.sym("y", N_REPLAYED), ca.SX.sym("a", 2)
     references = ca.SX.sym("r", 3 * len(REFERENCE))
-    columns, gains = ca.SX.sym("l", len(LOCAL)), ca.SX.sym("k", 3)
+    columns, gains = ca.SX.sym("l", len(LOCAL)), ca.SX.sym("k", N_GAINS)
     vector = ca.SX.sym("p", ModelParameters.size())
     local = {name: columns[i] for i, name in enumerate(LOCAL)}
     rates = _rates_function()
@@ -69,7 +73,7 @@ def _rates_function() -> Any:
     """(state, guess, references, local, gains, p) -> rates by station, accelerations."""
     y, guess = ca.SX.sym("y", N_REPLAYED), ca.SX.sym("a", 2)
     reference, columns = ca.SX.sym("r", len(REFERENCE)), ca.SX.sym("l", len(LOCAL))
-    gains, vector = ca.SX.sym("k", 3), ca.SX.sym("p", ModelParameters.size())
+    gains, vector = ca.SX.sym("k", N_GAINS), ca.SX.sym("p", ModelParameters.size())
     local = {name: columns[i] for i, name in enumerate(LOCAL)}
     r = {name: reference[i] for i, name in enumerate(REFERENCE)}
     p = ModelParameters.from_vector([vector[i] for i in range(vector.numel())])
@@ -102,8 +106,11 @@ def _rates_function() -> Any:
 
 def _tracked(y: Any, r: dict[str, Any], gains: Any, p: ModelParameters) -> tuple[Any, Any]:
     """Steer and command of a driver who corrects towards the solved line and speed; zero gains: as solved."""
-    steer = r["steer"] + gains[0] * (r["offset"] - y[5]) + gains[1] * (r["heading"] - y[6])
-    command = r["command"] + gains[2] * (r["speed"] - y[0])
+    away = [y[i] - r[name] for i, name in enumerate(TRACKED)]
+    steer, command = (
+        r[name] - sum(gains[j * len(TRACKED) + i] * away[i] for i in range(len(TRACKED)))
+        for j, name in enumerate(("road_wheel_angle", "command"))
+    )
     return (
         clip(steer, -p.road_wheel_limit, p.road_wheel_limit, 1e-4),
         clip(command, -1.0, 1.0, 1e-4),
@@ -133,15 +140,13 @@ def _table(problem: Problem, point: Point) -> _Table:
     rows = []
     for share in (0.0, 0.5, 1.0):
         at = begin + share * step
-        rows += [np.interp(at, station, v["road_wheel_angle"]), np.interp(at, station, v["command"])]
+        rows += [np.interp(at, station, v[name]) for name in REFERENCE[:-1]]
         rows += [problem.geometry.path.at(at).curvature]
-        rows += [np.interp(at, station, v[name]) for name in ("lateral_offset", "relative_heading", "v_x")]
     near = interval + (within >= counts[interval] / 2)
     gear = problem.gears.gear[near]
     local = [(gear == i + 1).astype(float) for i in range(N_GEARS)] + [problem.gears.drive[near]]
     local += [np.interp(begin + step / 2, station, getattr(mesh, n)) for n in ("friction", "ground_along", "ground_across")]
-    names = ("v_x", "v_y", "yaw_rate", "roll", "roll_rate", "lateral_offset", "relative_heading")
-    start = np.stack([v[name] for name in names] + [elapsed])
+    start = np.stack([v[name] for name in TRACKED] + [elapsed])
     accelerations = np.stack([v["specific_x"], v["specific_y"]])
     return _Table(
         references=np.stack(rows), local=np.stack([*local, step]), first=first, start=start, accelerations=accelerations
@@ -173,7 +178,7 @@ def window_drift(problem: Problem, point: Point) -> Drift:
     step = step_function().map(len(begin), "serial")
     y, a = table.start[:, begin], table.accelerations[:, begin]
     p = np.repeat(problem.p.vector()[:, None], len(begin), axis=1)
-    gains = np.zeros((3, len(begin)))
+    gains = np.zeros((N_GAINS, len(begin)))
     for j in range(int(n_steps.max())):
         at = np.minimum(table.first[begin] + j, table.first[-1] - 1)
         local = table.local[:, at].copy()
@@ -181,6 +186,46 @@ def window_drift(problem: Problem, point: Point) -> Drift:
         y, a = (np.asarray(part, dtype=float) for part in step(y, a, table.references[:, at], local, gains, p))
     final = table.start[:, end]
     return Drift(station=station[begin], lateral=np.abs(y[5] - final[5]), speed=np.abs(y[0] - final[0]))
+
+
+@lru_cache(maxsize=1)
+def _linear_function() -> Any:
+    """Jacobians of the rates by the tracked states and by steer and command."""
+    rates = _rates_function()
+    symbols = [ca.SX.sym(rates.name_in(i), rates.sparsity_in(i)) for i in range(rates.n_in())]
+    slope, _ = rates(*symbols)
+    by_state = ca.jacobian(slope, symbols[0])[: len(TRACKED), : len(TRACKED)]
+    by_input = ca.jacobian(slope, symbols[2])[: len(TRACKED), :2]
+    return ca.Function("linear", symbols, [ca.densify(ca.horzcat(by_state, by_input))])
+
+
+def _gains(problem: Problem, table: _Table) -> Array:
+    """Feedback of the tracking driver for each interval, shape (N_GAINS, n_intervals): linear-quadratic regulator.
+
+    References
+    ----------
+    Bryson and Ho, Applied Optimal Control, 1975, section 5.2 (discrete Riccati recursion; from memory).
+    """
+    n, width = len(TRACKED), len(TRACKED) + 2
+    at = table.first[:-1]
+    states, references = table.start[:, :-1], table.references[: len(REFERENCE), at]
+    p = np.repeat(problem.p.vector()[:, None], len(at), axis=1)
+    none = np.zeros((N_GAINS, len(at)))
+    slopes = _linear_function().map(len(at), "serial")(
+        states, table.accelerations[:, :-1], references, table.local[:, at], none, p
+    )
+    continuous = np.zeros((len(at), width, width))
+    continuous[:, :n] = np.asarray(slopes, dtype=float).reshape(n, len(at), width).transpose(1, 0, 2)
+    discrete = expm(continuous * problem.mesh.step[:, None, None])
+    A, B = discrete[:, :n, :n], discrete[:, :n, n:]
+    Q, R = np.diag(TOLERATED**-2), np.diag(WILLING**-2)
+    S, gains = Q, np.zeros((len(at), 2, n))
+    for k in range(len(at) - 1, -1, -1):
+        BS = B[k].T @ S
+        gains[k] = np.linalg.solve(R + BS @ B[k], BS @ A[k])
+        S = Q + A[k].T @ S @ (A[k] - B[k] @ gains[k])
+        S = (S + S.T) / 2.0
+    return gains.reshape(len(at), N_GAINS).T
 
 
 def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
@@ -192,11 +237,12 @@ def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
     last = int(table.first[problem.mesh.finish])
     run = step_function().mapaccum("run", last, 2)
     p = np.repeat(problem.p.vector()[:, None], last, axis=1)
-    gains = np.repeat(np.array(GAINS)[:, None], last, axis=1)
+    interval = np.searchsorted(table.first, np.arange(last), side="right") - 1
+    gains = _gains(problem, table)[:, interval]
     states, _ = run(
         table.start[:, 0], table.accelerations[:, 0], table.references[:, :last], table.local[:, :last], gains, p
     )
     states = np.asarray(states, dtype=float)
-    offset = table.references[2 * len(REFERENCE) + REFERENCE.index("offset"), :last]
+    offset = table.references[2 * len(REFERENCE) + REFERENCE.index("lateral_offset"), :last]
     launch = float(point.time - interval_times(problem, point)[: problem.mesh.finish].sum())
     return float(states[7, -1]) + launch, float(np.max(np.abs(states[5] - offset)))

@@ -1,0 +1,156 @@
+"""What every solution is put to before anyone sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.course.geometry import BoundKind
+from conewise.solver import replay
+from conewise.solver.node import LIMITS, LIMITS_HIGH, N_STATES
+from conewise.solver.problem import feature_at
+from conewise.solver.result import Check
+
+if TYPE_CHECKING:
+    from conewise.solver.problem import Point, Problem
+
+Array = NDArray[np.float64]
+
+FINE_STEP = 0.1  # grid of the outline and friction checks [m]
+FOLD_LIMIT = 0.3  # least 1 - n kappa
+CLEARANCE_LIMIT = -0.01  # least clearance over the margin asked for [m]
+USE_LIMIT = 0.02  # how far a limit may be passed between nodes
+DRIFT_USUAL, DRIFT_WORST, DRIFT_SPEED = 0.03, 0.10, 0.1  # [m], [m], [m/s]
+TRACKED_LIMIT = 0.003  # share of the time
+ACTIVE = 2e-3  # nearer than this to a bound the line leans on it [m]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FineLine:
+    """The solved line between the nodes; arrays have shape (n_points,)."""
+
+    station: Array
+    x: Array
+    y: Array
+    heading: Array  # of the body [rad]
+    offset: Array
+
+
+def fine_line(problem: Problem, point: Point) -> FineLine:
+    """The line on a grid of `FINE_STEP`, cubic in lateral offset with the slopes that the model gives."""
+    mesh, v = problem.mesh, point.variables
+    station = np.arange(mesh.station[0], mesh.station[-1], FINE_STEP)
+    path = problem.geometry.path.at(station)
+    n, xi = v["lateral_offset"], v["relative_heading"]
+    course = xi + np.arctan2(v["v_y"], v["v_x"])
+    bend = problem.geometry.path.at(mesh.station).curvature
+    slope = (1.0 - n * bend) * np.tan(course)
+    offset = _hermite(mesh.station, n, slope, station)
+    heading = path.heading + np.interp(station, mesh.station, xi)
+    return FineLine(
+        station=station,
+        x=path.x - offset * np.sin(path.heading),
+        y=path.y + offset * np.cos(path.heading),
+        heading=heading,
+        offset=offset,
+    )
+
+
+def _hermite(at: Array, value: Array, slope: Array, asked: Array) -> Array:
+    i = np.clip(np.searchsorted(at, asked, side="right") - 1, 0, len(at) - 2)
+    h = at[i + 1] - at[i]
+    t = (asked - at[i]) / h
+    return np.asarray(
+        value[i] * (1 + 2 * t) * (1 - t) ** 2
+        + value[i + 1] * t**2 * (3 - 2 * t)
+        + h * (slope[i] * t * (1 - t) ** 2 - slope[i + 1] * t**2 * (1 - t))
+    )
+
+
+def clearances(problem: Problem, line: FineLine) -> Array:
+    """Least distance of the body's rectangle to each pass's cone on the fine line, shape (n_passes,). [m]"""
+    p = problem.p
+    half_length, half_width = float(p.body_length) / 2.0, float(p.body_width) / 2.0
+    middle, reach = float(p.body_middle), float(p.body_length) / 2.0 + 2.0
+    answers = np.full(len(problem.geometry.passes), np.inf)
+    for i, cone in enumerate(problem.geometry.passes):
+        near = np.flatnonzero(np.abs(line.station + middle - cone.station) <= reach)
+        if not len(near):
+            continue
+        dx, dy = cone.x - line.x[near], cone.y - line.y[near]
+        cos, sin = np.cos(line.heading[near]), np.sin(line.heading[near])
+        beyond = np.abs(dx * cos + dy * sin - middle) - half_length
+        across = dy * cos - dx * sin
+        beside = np.abs(across) - half_width
+        outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(np.maximum(beyond, beside), 0.0)
+        wrong = (beyond < 0.0) & (across * cone.side < 0.0)  # alongside, with the cone on the other side
+        answers[i] = float(np.min(np.where(wrong, -np.abs(across) - half_width, outside))) - cone.radius
+    return answers
+
+
+def leaning(problem: Problem, point: Point) -> Array:
+    """Stations at which the line leans on a search or fold bound, which nothing on the lot stands for. [m]"""
+    geometry, mesh, n = problem.geometry, problem.mesh, point.variables["lateral_offset"]
+    stations = []
+    for bound, kinds in ((mesh.n_low, geometry.n_min_kind), (mesh.n_high, geometry.n_max_kind)):
+        nearest = np.searchsorted(geometry.path.station, mesh.station).clip(0, len(kinds) - 1)
+        nobody = np.isin(np.asarray(kinds)[nearest], (BoundKind.SEARCH, BoundKind.FOLD))
+        stations.append(mesh.station[(np.abs(n - bound) < ACTIVE) & nobody])
+    return np.sort(np.concatenate(stations))
+
+
+def _limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
+    """Greatest excess over the model's limits half way between the nodes, with its station."""
+    mesh = problem.mesh
+    z = point.x.reshape(len(mesh.station), -1)
+    middle = (z[:-1] + z[1:]) / 2.0
+    data = problem.mesh.node_data(problem.gears, 0.0)[:, :-1]
+    p = np.repeat(problem.p.vector()[:, None], len(middle), axis=1)
+    rows, _ = problem.program.functions.value.map(len(middle), "serial")(middle.T, data, p)
+    limits = np.asarray(rows, dtype=float)[2 * N_STATES + 2 :]
+    kinds = [i for i, name in enumerate(LIMITS) if name.startswith(("use", "slip", "engine"))]
+    excess = np.max(np.abs(limits[kinds]) - LIMITS_HIGH[kinds][:, None], axis=0)
+    shifted = np.diff(problem.gears.gear) != 0
+    return np.where(shifted, -1.0, excess), (mesh.station[:-1] + mesh.station[1:]) / 2.0
+
+
+def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Check, ...]:
+    """Every check of a solved run, with the feature of the worst value."""
+    geometry, mesh, v = problem.geometry, problem.mesh, point.variables
+
+    def place(station: float) -> str:
+        return feature_at(geometry, float(station))
+
+    bend = np.concatenate([mesh.curvature, mesh.curvature[-1:]])
+    fold = 1.0 - v["lateral_offset"] * bend
+    along = v["v_x"] * np.cos(v["relative_heading"]) - v["v_y"] * np.sin(v["relative_heading"])
+    line = fine_line(problem, point)
+    spare = clearances(problem, line) - problem.margins
+    closest = int(np.argmin(spare))
+    lean = leaning(problem, point)
+    excess, between = _limits_between(problem, point)
+    usual = float(np.percentile(drift.lateral, 95))
+    tracked, _ = replay.tracked_time(problem, point)
+    difference = abs(tracked / point.time - 1.0) if np.isfinite(tracked) else np.inf
+    worst = int(np.argmax(drift.lateral))
+
+    def at_most(name: str, value: float, limit: float, unit: str, station: float) -> Check:
+        return Check(name=name, ok=bool(value <= limit), value=value, limit=limit, unit=unit, where=place(station))
+
+    def at_least(name: str, value: float, limit: float, unit: str, station: float) -> Check:
+        return Check(name=name, ok=bool(value >= limit), value=value, limit=limit, unit=unit, where=place(station))
+
+    return (
+        at_least("no fold", float(fold.min()), FOLD_LIMIT - 1e-6, "", mesh.station[int(np.argmin(fold))]),
+        at_least("forward speed", float(along.min()), 1.0 - 1e-6, "m/s", mesh.station[int(np.argmin(along))]),
+        at_most("free of search bounds", float(len(lean)), 0.0, "nodes", lean[0] if len(lean) else 0.0),
+        at_least("clearance over the margin", float(spare[closest]), CLEARANCE_LIMIT, "m", geometry.passes[closest].station),
+        at_most("limits between nodes", float(excess.max()), USE_LIMIT, "", between[int(np.argmax(excess))]),
+        at_most("replay drift, 95%", usual, DRIFT_USUAL, "m", drift.station[worst]),
+        at_most("replay drift, worst", float(drift.lateral.max()), DRIFT_WORST, "m", drift.station[worst]),
+        at_most("replay speed", float(drift.speed.max()), DRIFT_SPEED, "m/s", drift.station[int(np.argmax(drift.speed))]),
+        at_most("tracked run", difference, TRACKED_LIMIT, "of the time", 0.0),
+    )

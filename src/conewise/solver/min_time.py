@@ -1,0 +1,212 @@
+"""The minimum-time run of the four-wheel transient model: from a course and a car to a solution that passed its checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.course.reference import relaid, with_guards
+from conewise.solver import checks, replay
+from conewise.solver.gears import GearPlan, holding, n_gears, shifting
+from conewise.solver.mesh import Mesh, build_mesh
+from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
+from conewise.solver.problem import Point, Problem, SolverStoppedError, first_guess
+from conewise.solver.result import Check
+from conewise.solver.speed_profile import FrictionCircle, speed_profile
+from conewise.solver.transcription import Program, Shape
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry
+    from conewise.vehicle.parameters import ModelParameters
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]  # words, time found so far [s]
+
+RELAYS = 3  # how often the reference is laid through a solution that leans on a bound
+SPLITS = 2  # how often intervals with too much drift are split
+GEAR_ROUNDS = 3  # how often the gear plan may change after a solve
+GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How a run is solved; the car and the course say what is solved."""
+
+    hold: int | None = None  # gear held after the launch; None: shift
+    lowest: int = 2  # lowest gear taken after the launch when shifting
+    shift_time: float = 0.25  # gap without drive [s]
+    refine: float = 1.0  # factor on the mesh steps
+
+
+@dataclass(frozen=True, kw_only=True)
+class Run:
+    """A solved run with its problem: what reports and re-solves are made of."""
+
+    problem: Problem
+    point: Point
+    settings: Settings
+    checks: tuple[Check, ...] = ()
+    stages: tuple[Point, ...] = field(default=(), repr=False)
+
+
+def _silent(_words: str, _time: float) -> None:
+    """Progress that nobody watches."""
+
+
+def solve_run(
+    geometry: CourseGeometry,
+    p: ModelParameters,
+    *,
+    settings: Settings | None = None,
+    margins: Array | None = None,
+    start: Run | None = None,
+    progress: Progress = _silent,
+) -> Run:
+    """The fastest clean run, checked.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+    p : ModelParameters
+    settings : Settings, optional
+    margins : Array, shape (n_passes,), optional
+        Margin between body and cone at each pass; 0 where not given. [m]
+    start : Run, optional
+        A solved neighbour (another car, another gear plan) to start from.
+    progress : callable, optional
+        Told in words how far the solve is, with the best time so far.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where no run was found; names the feature at which the solver got stuck.
+    """
+    settings = settings or Settings()
+    wanted = np.zeros(len(geometry.passes)) if margins is None else margins
+    run = _solved(geometry, p, settings, wanted, start=start, split=None)
+    progress("first line", run.point.time)
+    run = _without_leaning(run, progress)
+    run = _guarded(run, progress)
+    drift = replay.window_drift(run.problem, run.point)
+    for _ in range(SPLITS):
+        bad = _too_far(drift)
+        if not len(bad):
+            break
+        run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, split=bad)
+        progress("finer mesh", run.point.time)
+        drift = replay.window_drift(run.problem, run.point)
+    return replace(run, checks=checks.run_checks(run.problem, run.point, drift))
+
+
+def _too_far(drift: replay.Drift) -> Array:
+    """Stations covered by windows whose drift the checks would refuse."""
+    usual = np.percentile(drift.lateral, 95) > checks.DRIFT_USUAL
+    limit = checks.DRIFT_USUAL if usual else checks.DRIFT_WORST
+    bad = (drift.lateral > limit) | (drift.speed > checks.DRIFT_SPEED)
+    return np.concatenate([s + np.arange(0.0, replay.WINDOW, 1.0) for s in drift.station[bad]] or [np.zeros(0)])
+
+
+def _without_leaning(run: Run, progress: Progress) -> Run:
+    """Lay the reference through a solution that leans on a search bound, and solve again."""
+    for _ in range(RELAYS):
+        if not len(checks.leaning(run.problem, run.point)):
+            return run
+        line = checks.fine_line(run.problem, run.point)
+        geometry = relaid(run.problem.geometry, x=line.x, y=line.y)
+        run = _solved(geometry, run.problem.p, run.settings, run.problem.margins, start=run, split=None)
+        progress("reference laid through the line", run.point.time)
+    return run
+
+
+def _guarded(run: Run, progress: Progress) -> Run:
+    """Add cones of other passes that lie within reach of the line, and solve again."""
+    geometry, p = run.problem.geometry, run.problem.p
+    line = checks.fine_line(run.problem, run.point)
+    guarded = with_guards(geometry, x=line.x, y=line.y, reach=float(p.body_width) / 2.0 + GUARD_REACH)
+    if len(guarded.passes) == len(geometry.passes):
+        return run
+    margins = _carried(geometry, guarded, run.problem.margins)
+    run = _solved(guarded, p, run.settings, margins, start=run, split=None)
+    progress("cones of other passes", run.point.time)
+    return run
+
+
+def _carried(before: CourseGeometry, after: CourseGeometry, margins: Array) -> Array:
+    known = {(c.id, c.feature, c.crossing): m for c, m in zip(before.passes, margins, strict=True)}
+    return np.array([known.get((c.id, c.feature, c.crossing), 0.0) for c in after.passes])
+
+
+def _solved(
+    geometry: CourseGeometry,
+    p: ModelParameters,
+    settings: Settings,
+    margins: Array,
+    *,
+    start: Run | None,
+    split: Array | None,
+) -> Run:
+    """Mesh, gears, stages, and gears again until they stay."""
+    path = geometry.path
+    profile = speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0)
+    mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, split=split)
+    shape = Shape(
+        n_nodes=len(mesh.station), pair_node=mesh.pair_node, pair_cone=mesh.pair_cone, n_cones=len(geometry.passes)
+    )
+    speed = np.interp(mesh.station, path.station, profile.speed)
+    guess = first_guess(mesh, speed, p) if start is None else carried_over(start, geometry, mesh)
+    if start is not None:
+        speed = guess.reshape(-1, N_VARIABLES)[:, 0] * SCALE[0]
+    problem = Problem(
+        geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), program=Program(shape), margins=margins
+    )
+    stages = problem.cold(guess)
+    point = stages[-1]
+    for _ in range(GEAR_ROUNDS):
+        gears = _gears(point.variables["v_x"], mesh, p, settings)
+        if gears.same_as(problem.gears):
+            break
+        changed = problem.changed(gears=gears)
+        try:
+            problem, point = changed, changed.warm(point, barrier=1e-3)
+        except SolverStoppedError:
+            break
+    return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+
+
+def guess_limits(p: ModelParameters) -> FrictionCircle:
+    """A friction circle with the car's power, for meshes and guesses."""
+    grip = float(p.surface * p.friction_share)
+    mu = grip * min(float(p.friction_lateral_front), float(p.friction_lateral_rear)) * 0.92
+    power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
+    return FrictionCircle(friction=mu, gravity=float(p.gravity), specific_power=power / float(p.mass))
+
+
+def _gears(speed: Array, mesh: Mesh, p: ModelParameters, settings: Settings) -> GearPlan:
+    if settings.hold is not None:
+        return holding(speed, mesh.step, p, hold=min(settings.hold, n_gears(p)), shift_time=settings.shift_time)
+    return shifting(speed, mesh.step, p, shift_time=settings.shift_time, lowest=min(settings.lowest, n_gears(p)))
+
+
+def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
+    """Unknowns of a solved run on another mesh or another reference path, scaled and flat."""
+    old, v = run.problem, run.point.variables
+    if geometry.path is old.geometry.path:
+        at = np.clip(mesh.station, old.mesh.station[0], old.mesh.station[-1])
+        columns = {name: np.interp(at, old.mesh.station, v[name]) for name in VARIABLES}
+        return np.asarray((np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE).ravel())
+    before = old.geometry.path.at(old.mesh.station)
+    x = before.x - v["lateral_offset"] * np.sin(before.heading)
+    y = before.y + v["lateral_offset"] * np.cos(before.heading)
+    window = old.mesh.station * geometry.path.length / old.geometry.path.length
+    station, offset = geometry.path.project_all(np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1))
+    order = np.argsort(station)
+    values = dict(v)
+    turned = geometry.path.at(station).heading
+    values["lateral_offset"] = offset
+    values["relative_heading"] = (before.heading + v["relative_heading"] - turned + np.pi) % (2 * np.pi) - np.pi
+    columns = {name: np.interp(mesh.station, station[order], values[name][order]) for name in VARIABLES}
+    return np.asarray((np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE).ravel())
