@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.course.layout import Cone, Course, CourseFeature, FeatureKind, PassSide
-from conewise.errors import InfeasibleError, InputError
+from conewise.errors import InfeasibleError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 Array = NDArray[np.float64]
 
@@ -35,17 +35,6 @@ class NoPathError(InfeasibleError):
         where = f"{source}, feature '{feature}'" if source else f"feature '{feature}'"
         super().__init__(f"There is no path through '{feature}': {reason}.", where=where)
         self.feature = feature
-
-
-class UnknownChoiceError(InputError):
-    """A side was chosen for a feature that offers no choice."""
-
-    code = "unknown-choice"
-    default_hint = "Choose 'left' or 'right' for a feature with a cone that may be passed on either side."
-
-    def __init__(self, feature: str, side: str, *, known: tuple[str, ...]) -> None:
-        offers = f"features with a choice: {', '.join(known)}" if known else "this course offers no choice"
-        super().__init__(f"'{side}' cannot be chosen for '{feature}'; {offers}.", where=f"choice for '{feature}'")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +77,9 @@ class Crossing:
         return np.asarray(np.vstack([self.standing(1), self.standing(-1)]).mean(axis=0))
 
 
-def ordered_crossings(course: Course, choices: Mapping[str, str]) -> list[Crossing]:
+def ordered_crossings(
+    course: Course, choices: Mapping[str, str], *, features: Sequence[CourseFeature] | None = None
+) -> list[Crossing]:
     """Every crossing in driving order with its sides decided.
 
     Parameters
@@ -97,17 +88,10 @@ def ordered_crossings(course: Course, choices: Mapping[str, str]) -> list[Crossi
         The course.
     choices : Mapping[str, str]
         "left" or "right" for the either-side features; those that are left out take "left".
-
-    Raises
-    ------
-    UnknownChoiceError
-        Where a choice names a feature that offers none, or another word than "left" and "right".
+    features : Sequence[CourseFeature] or None
+        A part of the course; all of it where it is left out.
     """
-    known = tuple(f.id for f in course.features if f.is_open)
-    for feature, side in choices.items():
-        if feature not in known or side not in ("left", "right"):
-            raise UnknownChoiceError(feature, side, known=known)
-    cones = {cone.id: cone for cone in course.cones}
+    cones = course.cones_by_id
     return [
         Crossing(
             feature=feature.id,
@@ -116,7 +100,7 @@ def ordered_crossings(course: Course, choices: Mapping[str, str]) -> list[Crossi
                 for p, side in zip(crossing, sides, strict=True)
             ),
         )
-        for feature in course.features
+        for feature in (course.features if features is None else features)
         for index, (crossing, sides) in enumerate(
             zip(feature.crossings, decided_sides(feature, choices.get(feature.id, "left")), strict=True)
         )

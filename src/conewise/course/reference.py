@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.course.choices import decided, permitted_choices
 from conewise.course.corridor import bounds, friction_along
 from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone
-from conewise.course.passes import NoPathError, first_poses, ordered_crossings, sides_of
+from conewise.course.passes import NoPathError, ordered_crossings
 from conewise.course.path import SHORTEST_RUN_OUT, path_along, path_through
 from conewise.course.relaxation import Ends
 from conewise.quantities import GRAVITY
@@ -23,10 +24,11 @@ if TYPE_CHECKING:
     from conewise.course.layout import Cone, Course
     from conewise.course.passes import OrderedPass
 
+__all__ = ["lay_out", "permitted_choices", "relaid", "with_guards"]
+
 Array = NDArray[np.float64]
 
 
-_MOST_CHOICES = 16
 _OWN_PASS = 6.0  # a cone belongs to the line's own pass this far before and after its station [m]
 _WINDOW = 4.0  # half width of the window in which a cone is projected [m]
 _LATEST_BEGIN = 20.0  # a solved line begins before this station [m]
@@ -57,36 +59,15 @@ def lay_out(course: Course, *, choices: Mapping[str, str] | None = None) -> Cour
     UnknownChoiceError
         Where a choice is made for a feature that offers none.
     """
-    decided = dict(choices or {})
-    if any(f.is_open and f.id not in decided for f in course.features):
-        decided = _natural(course) | decided
-    crossings = ordered_crossings(course, decided)
+    sides = decided(course, choices)
+    crossings = ordered_crossings(course, sides)
     run_out = max(SHORTEST_RUN_OUT, course.stop.length if course.stop else 0.0)
     path, near = path_through(crossings, run_out=run_out, source=course.source)
     ordered = [passed for crossing in crossings for passed in crossing.passes]
     passes = _projected(ordered, path, near)
     _refuse_wrong_sides(passes, course)
     passes += _pointers_that_stick_out(course, passes, path)
-    return _assembled(course, path, passes, decided)
-
-
-def permitted_choices(course: Course) -> list[dict[str, str]]:
-    """Every combination of sides that the course permits, shortest first, at most 16.
-
-    With more than four either-side features the four whose two ways differ least in length are varied; the
-    others keep their shorter way.
-    """
-    open_features = [f for f in course.features if f.is_open]
-    if not open_features:
-        return [{}]
-    natural = _natural(course)
-    detour = {f.id: _length(course, natural | {f.id: _other(natural[f.id])}) for f in open_features}
-    varied = sorted((f for f in open_features if len(sides_of(f)) > 1), key=lambda f: detour[f.id])[:4]
-    combinations = [
-        natural | dict(zip((f.id for f in varied), sides, strict=True))
-        for sides in product(*(sides_of(f) for f in varied))
-    ]
-    return sorted(combinations, key=lambda choice: _length(course, choice))[:_MOST_CHOICES]
+    return _assembled(course, path, passes, sides)
 
 
 def relaid(geometry: CourseGeometry, *, x: Array, y: Array) -> CourseGeometry:
@@ -187,27 +168,6 @@ def _guard(geometry: CourseGeometry, cone: Cone, line: Array, nearest: int, *, a
         is_standing=cone.is_standing,
         is_guard=True,
     )
-
-
-def _natural(course: Course) -> dict[str, str]:
-    """For every either-side feature the way that makes the course shorter, decided one after the other."""
-    open_features = [f for f in course.features if f.is_open]
-    choice = {f.id: sides_of(f)[0] for f in open_features}
-    for feature in open_features:
-        ways = sides_of(feature)
-        if len(ways) > 1:
-            choice[feature.id] = min(ways, key=lambda side: _length(course, choice | {feature.id: side}))
-    return choice
-
-
-def _other(side: str) -> str:
-    return "right" if side == "left" else "left"
-
-
-def _length(course: Course, choice: Mapping[str, str]) -> float:
-    """Length of the polyline through the crossings. [m]"""
-    place = first_poses(ordered_crossings(course, choice), source=course.source).place
-    return float(np.sum(np.hypot(*np.diff(place, axis=0).T)))
 
 
 def _projected(ordered: list[OrderedPass], path: ReferencePath, near: Array) -> list[PassedCone]:
