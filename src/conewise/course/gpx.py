@@ -36,6 +36,7 @@ _WORDS = re.compile(
     rf"^({'|'.join(_KINDS)})\b\s*(.*?)\s*\b(?:(?:on|to) )?(?:your )?(left|right|either)(?: side)?$", re.IGNORECASE
 )
 _POINTER = re.compile(r"^pointer (?:of|to) (.+)$", re.IGNORECASE)
+_ONE_BY_ONE = (FeatureKind.SLALOM, FeatureKind.SPLIT_GATE, FeatureKind.CONE, FeatureKind.WALL)
 _PASS = {"left": PassSide.RIGHT, "right": PassSide.LEFT, "either": PassSide.EITHER}
 _HOW = (
     'Write the feature, its number and your side of the cone into the comment of each waypoint: "start left", '
@@ -163,18 +164,13 @@ def _features(marked: list[_Marked], *, file: str) -> Iterable[CourseFeature]:
         members = list(group)
         kind = members[0].kind
         assert kind is not None
-        crossings = _in_gates(members) or tuple(
-            (ConePass(cone=words.cone, pass_side=_PASS[words.side]),) for words in members
-        )
+        one_by_one = tuple((ConePass(cone=words.cone, pass_side=_PASS[words.side]),) for words in members)
+        crossings = one_by_one if kind in _ONE_BY_ONE else _in_gates(members) or one_by_one
         if kind in forms.GATE_KINDS and (len(crossings), len(crossings[0])) != (1, 2):
             raise GpxError(
-                f"'{name}' has {len(members)} waypoints; it takes one left and one right, one after the other.",
+                f"'{name}' takes one left and one right waypoint, one after the other; it has {len(members)}.",
                 where=f"{file}, feature '{name}'",
             )
-        if kind is FeatureKind.SPLIT_GATE:
-            crossings = tuple((cone_pass,) for crossing in crossings for cone_pass in crossing)
-        if kind is FeatureKind.SLALOM:
-            crossings = tuple((ConePass(cone=w.cone, pass_side=_PASS[w.side]),) for w in members)
         yield CourseFeature(id=name, kind=kind, crossings=crossings)
 
 
