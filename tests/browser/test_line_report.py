@@ -1,0 +1,261 @@
+"""The report of a run as a reader meets it: nothing cut, nothing on top of another, nothing fetched."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import pytest
+
+from conewise.reports.line_report import line_html
+from conewise.reports.units import METRIC, US
+from tests.reports_fixture import fallback_answer, made_up_answer, wet_answer
+
+pytestmark = pytest.mark.browser
+
+HOSTILE = "<script>window.broken = 1</script><b>&amp; 'Lot' \"7\""
+ANSWERS = {
+    "plain": made_up_answer,
+    "wet": wet_answer,
+    "fallback": fallback_answer,
+    "hostile": lambda: made_up_answer(name=HOSTILE, car="<img src=x onerror='window.broken = 1'>"),
+}
+# Contrast 4.5:1 for text: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 1.4.3; 7:1: 1.4.6.
+LOOKS = {"light": 4.5, "dark": 4.5, "sunlight": 7.0}
+WIDTHS = (1280, 390)
+SCENES = [
+    *itertools.product(["plain"], WIDTHS, LOOKS),
+    *itertools.product(["wet", "fallback", "hostile"], WIDTHS, ["light"]),
+]
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory):
+    """The reports as files."""
+    folder = tmp_path_factory.mktemp("reports")
+    for name, build in ANSWERS.items():
+        (folder / f"{name}.html").write_text(line_html(build(), METRIC), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def opened(browser, pages):
+    """A function that opens a report, and looks after its closing."""
+    contexts = []
+
+    def open_page(name="plain", width=1280, look="light"):
+        scheme = "dark" if look == "dark" else "light"
+        context = browser.new_context(
+            viewport={"width": width, "height": 844}, color_scheme=scheme, has_touch=width < 500
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.asked, page.complaints = [], []
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.on("console", lambda message: page.complaints.append(message.text))
+        page.on("pageerror", lambda error: page.complaints.append(str(error)))
+        page.goto((pages / f"{name}.html").as_uri())
+        page.wait_for_selector("body[data-ready]")
+        if look == "sunlight":
+            page.get_by_label("Sunlight").check()
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+def scene_id(scene):
+    return "-".join(str(part) for part in scene)
+
+
+@pytest.fixture(params=SCENES, ids=scene_id)
+def audited(request, opened, audit_script):
+    name, width, look = request.param
+    return look, opened(name, width, look).evaluate(audit_script)
+
+
+def trimmed(box, share=0.22):
+    """The box of the letters: the line box without the empty space above and below them."""
+    trim = share * (box["bottom"] - box["top"])
+    return box["left"] + 0.5, box["right"] - 0.5, box["top"] + trim, box["bottom"] - trim
+
+
+def meets(a, b):
+    return a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3]
+
+
+def inside(box, frame, slack=1.0):
+    return (
+        box["left"] >= frame["left"] - slack
+        and box["right"] <= frame["right"] + slack
+        and box["top"] >= frame["top"] - slack
+        and box["bottom"] <= frame["bottom"] + slack
+    )
+
+
+def test_it_reads_well(audited):
+    """No sideways scroll, no cut text, no text on text, few sizes and families, enough contrast, one grid."""
+    look, page = audited
+    texts = page["found"]
+    assert len(texts) > 60
+    assert page["scroll"] <= page["width"]
+    boxes = [(trimmed(box), t["text"], t["place"]) for t in texts for box in t["boxes"]]
+    problems = {
+        "beside the page": [
+            t["text"] for t in texts for b in t["boxes"] if b["left"] < 0 or b["right"] > page["width"]
+        ],
+        "cut": [t["text"] for t in texts for b in t["boxes"] for clip in t["clips"] if not inside(b, clip)],
+        "off the map": [t["text"] for t in texts if t["sheet"] for b in t["boxes"] if not inside(b, t["sheet"])],
+        "overlapping": [(a[1:], b[1:]) for a, b in itertools.combinations(boxes, 2) if meets(a[0], b[0])],
+        "pale": [(t["text"], t["place"], round(t["contrast"], 2)) for t in texts if t["contrast"] < LOOKS[look]],
+        "small": [(t["text"], t["size"]) for t in texts if t["size"] < (20 if look == "sunlight" else 14)],
+        "off the grid": {tuple(space.values()) for space in page["spaced"] if space["value"] % 8},
+    }
+    assert not {name: found for name, found in problems.items() if found}
+    assert len({t["family"] for t in texts}) <= 2
+    assert len({t["size"] for t in texts}) <= 5
+
+
+@pytest.mark.parametrize(("name", "width"), list(itertools.product(["plain", "wet", "fallback"], WIDTHS)))
+def test_the_answer_is_the_largest_text_and_on_the_first_screen(opened, audit_script, name, width):
+    texts = opened(name, width).evaluate(audit_script)["found"]
+    largest = max(texts, key=lambda t: t["size"])
+    assert re.fullmatch(r"[\d.]+( to [\d.]+)? s", largest["text"])
+    assert sum(t["size"] == largest["size"] for t in texts) == 1
+    assert max(box["bottom"] for box in largest["boxes"]) < 844
+
+
+def test_a_fallback_is_said_before_the_time(opened):
+    words = opened("fallback").locator(".verdict").inner_text()
+    assert words.index("Fallback") < words.index(" s\n")
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_nothing_is_fetched_and_nothing_complains(opened, look):
+    page = opened("hostile", look=look)
+    assert [url for url in page.asked if not url.startswith(("file:", "data:"))] == []
+    assert len(page.asked) == 1
+    assert page.complaints == []
+
+
+def test_names_stay_names(opened):
+    page = opened("hostile")
+    assert page.evaluate("window.broken") is None
+    assert page.locator(".what strong").inner_text() == HOSTILE
+    assert HOSTILE in page.title()
+    assert page.locator("img").count() == 0
+
+
+def test_every_axis_has_its_quantity_and_unit(opened):
+    page = opened()
+    names = page.locator(".trace [data-axis=y]").all_inner_texts()
+    assert len(names) == page.locator(".plot").count() == 6
+    names += page.locator("[data-axis=x]").all_inner_texts()
+    assert len(names) == 9
+    assert not [name for name in names if not re.search(r"\w+.* \[[^\]]+\]", name)]
+    assert "Speed [km/h]" in page.locator(".desk:not(.sun) svg text").all_text_contents()
+
+
+def place_of_cursor(page):
+    here = page.locator(".map[data-matrix]:visible .here")
+    return float(here.get_attribute("cx")), float(here.get_attribute("cy"))
+
+
+def place_of_hair(page):
+    return page.evaluate("getComputedStyle(document.querySelector('.hair')).getPropertyValue('--at')")
+
+
+def test_the_mouse_moves_one_cursor_on_map_and_traces(opened):
+    page = opened()
+    start, hair = place_of_cursor(page), place_of_hair(page)
+    plot = page.locator(".trace.speed .plot")
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + 20)
+    middle = place_of_cursor(page)
+    assert middle != start
+    assert float(place_of_hair(page).rstrip("%")) == pytest.approx(50, abs=0.5)
+    sheet = page.locator(".map[data-matrix]:visible")
+    sheet.scroll_into_view_if_needed()
+    box = sheet.bounding_box()
+    page.mouse.move(box["x"] + start[0] + 1, box["y"] + start[1] + 1)
+    assert place_of_cursor(page) == pytest.approx(start, abs=8)
+    assert float(place_of_hair(page).rstrip("%")) == pytest.approx(float(hair.rstrip("%")), abs=1)
+
+
+def test_the_keyboard_moves_the_cursor(opened):
+    page = opened()
+    page.locator("#traces").focus()
+    start = place_of_cursor(page)
+    page.keyboard.press("ArrowRight")
+    assert page.locator("#traces").get_attribute("aria-valuenow") == "1"
+    page.keyboard.press("End")
+    assert place_of_hair(page) == "100%"
+    assert place_of_cursor(page) != start
+    page.keyboard.press("Home")
+    assert place_of_cursor(page) == start
+    page.keyboard.press("PageDown")
+    assert page.locator("[data-show=feature]").inner_text().startswith("2 ")
+
+
+def test_a_finger_on_the_traces_moves_the_cursor(opened):
+    page = opened(width=390)
+    start = place_of_cursor(page)
+    plot = page.locator(".trace.speed .plot")
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    page.touchscreen.tap(box["x"] + box["width"] * 0.7, box["y"] + 60)
+    assert place_of_cursor(page) != start
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_cone_tells_its_price_by_tap_and_by_focus(opened, width):
+    page = opened(width=width)
+    cone = page.locator(".map[data-matrix]:visible .cone[data-cone=C6]")
+    cone.focus()
+    assert re.match(r"Cone C6, on your left: 0\.\d{3} s per 10 cm more room", page.locator("#cone").inner_text())
+    sheet = page.locator(".map[data-matrix]:visible").bounding_box()
+    other = page.locator(".map[data-matrix]:visible .cone[data-cone=C50]")
+    x, y = float(other.get_attribute("data-x")), float(other.get_attribute("data-y"))
+    scale = sheet["width"] / float(page.locator(".map[data-matrix]:visible").get_attribute("viewBox").split()[2])
+    page.mouse.move(sheet["x"] + x * scale, sheet["y"] + y * scale)
+    assert "C50" in page.locator("#cone").inner_text()
+
+
+def test_the_appearance_is_chosen_and_kept(opened):
+    page = opened()
+    light = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    page.get_by_label("Dark").check()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") != light
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    assert page.get_by_label("Dark").is_checked()
+
+
+def test_sunlight_is_black_on_white_with_thick_lines(opened):
+    page = opened(look="sunlight")
+    style = page.evaluate(
+        "(() => { const s = getComputedStyle(document.body); return [s.color, s.backgroundColor]; })()"
+    )
+    assert style == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    curves = page.evaluate("[...document.querySelectorAll('.plot .curve')].map((c) => getComputedStyle(c).strokeWidth)")
+    assert set(curves) == {"3px"}
+
+
+def test_touch_targets_are_large_enough(opened):
+    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
+    page = opened(width=390)
+    for target in page.locator(".looks label, summary").all():
+        assert target.bounding_box()["height"] >= 44
+
+
+def test_us_units_are_shown_throughout(browser, tmp_path):
+    path = tmp_path / "us.html"
+    path.write_text(line_html(made_up_answer(), US), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    words = page.locator("main").inner_text()
+    page.close()
+    assert "mph" in words
+    assert not re.search(r"km/h|\[cm\]|\[m\]", words.replace("92 km/h", ""))
