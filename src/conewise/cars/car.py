@@ -22,6 +22,7 @@ Drive = Literal["front", "rear", "all"]
 R = TypeVar("R", bound=Record)
 
 AXLES = ("front", "rear")
+DRIVES = ("front", "rear", "all")
 
 _DEG = 0.017453292519943295
 _MIRROR = "the model has no left and right difference"

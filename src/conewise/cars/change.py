@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field
 
-from conewise.cars.car import AXLES, Car, Differential, DifferentialKind, TransmissionKind, field
-from conewise.cars.car_file import DRIVES, tyre_values, wheel_values
+from conewise.cars.car import AXLES, DRIVES, Car, Differential, DifferentialKind, TransmissionKind, field
 from conewise.cars.edit import told, with_numbers
 from conewise.cars.estimate import front_share, total_mass
 from conewise.cars.fields import Record
+from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
 from conewise.quantities import Origin, Sourced
@@ -57,7 +57,7 @@ class Edit(Record):
     """One edit of one or more fields of the car file; `value` is a quantity, a code, a word, or true and false."""
 
     fields: tuple[str, ...]
-    way: Literal["set", "add", "scale"]
+    action: Literal["set", "add", "scale"]
     value: Sourced | bool | str
 
 
@@ -128,12 +128,12 @@ def _numbers_edited(car: Car, change: Change, edit: Edit, amount: float) -> Car:
     edits: dict[str, float] = {}
     for name in edit.fields:
         old = car.values.get(name)
-        if edit.way == "set":
+        if edit.action == "set":
             edits[name] = amount
         elif old is None:
             raise NoSuchNumberError(change.name, name, car.name, file=change.source)
         else:
-            edits[name] = old.value + amount if edit.way == "add" else old.value * amount
+            edits[name] = old.value + amount if edit.action == "add" else old.value * amount
     return _checked(car, change, edits)
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from conewise.cars.fields import QuantityField
 
-_WAYS = ("set", "add", "scale")
+_ACTIONS = ("set", "add", "scale")
 _ROUGH = 0.1  # uncertainty of an addition or a factor's effect where none is given, of its amount; common practice
 
 
@@ -79,22 +79,22 @@ def _amount(table: Table, key: str) -> float | None:
 
 def _edit(table: Table) -> Edit:
     names = _fields(table)
-    ways = [way for way in _WAYS if way in table]
-    if len(ways) != 1:
+    actions = [action for action in _ACTIONS if action in table]
+    if len(actions) != 1:
         table.fail("An edit says exactly one of set, add and scale.", "field")
-    way = ways[0]
-    raw, spread = table.take(way), table.take("uncertainty")
+    action = actions[0]
+    raw, spread = table.take(action), table.take("uncertainty")
     table.finish()
     value: Sourced | bool | str
     if any(name in CODES or name in WORDS or name == "brakes.abs" for name in names):
-        if way != "set" or spread is not None:
-            table.fail(f"{names[0]} can only be set, without an uncertainty.", way)
+        if action != "set" or spread is not None:
+            table.fail(f"{names[0]} can only be set, without an uncertainty.", action)
         value = _word(table, names, raw)
     else:
-        value = _quantity(table, way, raw, spread, field(names[0]))
+        value = _quantity(table, action, field(names[0]), (raw, spread))
         if len({field(name).dimension for name in names}) > 1:
             table.fail("The fields of one edit have different dimensions.", "field")
-    return Edit.model_validate({"fields": names, "way": way, "value": value})
+    return Edit.model_validate({"fields": names, "action": action, "value": value})
 
 
 def _fields(table: Table) -> tuple[str, ...]:
@@ -128,17 +128,19 @@ def _word(table: Table, names: tuple[str, ...], raw: Any) -> bool | str:
     return raw if isinstance(raw, bool) else str(raw)
 
 
-def _quantity(table: Table, way: str, raw: Any, spread: Any, facts: QuantityField) -> Sourced:
-    dimension = "ratio" if way == "scale" else facts.dimension
-    value = table.number(raw, dimension, way)
-    if way == "scale" and value <= 0:
-        table.fail(f"A factor of {raw} cannot be; it must be more than zero.", way)
+def _quantity(table: Table, action: str, facts: QuantityField, given: tuple[Any, Any]) -> Sourced:
+    """Amount of an edit and its uncertainty, both as `given`."""
+    raw, spread = given
+    dimension = "ratio" if action == "scale" else facts.dimension
+    value = table.number(raw, dimension, action)
+    if action == "scale" and value <= 0:
+        table.fail(f"A factor of {raw} cannot be; it must be more than zero.", action)
     if spread is not None:
         width = abs(table.number(spread, dimension, "uncertainty"))
-    elif way == "set":
+    elif action == "set":
         width = usual_uncertainty(value, facts, Origin.SPEC_SHEET)
     else:
-        width = _ROUGH * abs(value - 1.0 if way == "scale" else value)
+        width = _ROUGH * abs(value - 1.0 if action == "scale" else value)
     return Sourced(value=value, uncertainty=width, origin=Origin.SPEC_SHEET)
 
 

@@ -48,19 +48,21 @@ def told(car: Car, name: str, value: float) -> Sourced:
 def _hanging(car: Car, before: Values, after: Values, edits: Collection[str]) -> dict[str, float]:
     """Numbers that nobody edited and that move all the same."""
     full = dict(after)
-    found = _in_proportion(_ON_THE_AXLE, car, before, full, edits)
+    found = _in_proportion(_ON_THE_AXLE, car, (before, full), edits)
     found |= _masses(car, before, full, edits)
     full |= found
     for axle in AXLES:
         moved = full[f"{axle}.wheel.offset"] - before[f"{axle}.wheel.offset"]
         if moved and f"{axle}.track" not in edits:
             found[f"{axle}.track"] = full[f"{axle}.track"] = full[f"{axle}.track"] - 2 * moved
-    return found | _in_proportion(_ON_THE_BODY, car, before, full, edits)
+    return found | _in_proportion(_ON_THE_BODY, car, (before, full), edits)
 
 
 def _in_proportion(
-    rules: tuple[Estimate, ...], car: Car, before: Values, full: Values, edits: Collection[str]
+    rules: tuple[Estimate, ...], car: Car, values: tuple[Values, Values], edits: Collection[str]
 ) -> dict[str, float]:
+    """Given values moved as their rules say; `values` are those before and, brought up to date, those after."""
+    before, full = values
     found: dict[str, float] = {}
     for estimate in rules:
         name = estimate.name

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, cast
 
 from conewise.cars.car import AXLES, Car, DifferentialKind, TransmissionKind
 from conewise.cars.estimate import ESTIMATED, ESTIMATES, Values, estimated, front_share, total_mass
+from conewise.cars.sections import sections
 from conewise.cars.toml_file import Table, parsed
 from conewise.quantities import GRAVITY, Origin, Sourced
 
@@ -55,7 +56,6 @@ def drive_of(kind: str) -> Drive:
 @lru_cache
 def typical_car(kind: str) -> Car:
     """The constants of a kind, common ones included, without what follows from them."""
-    from conewise.cars.car_file import sections
 
     def of(name: str) -> Car:
         table = Table(
