@@ -46,6 +46,7 @@ def check_layout(course: Course, *, rules: Rules, car_width: float | None = None
         *_gates(crossings, rules, car_width),
         *_slaloms(course, rules),
         *_doubled(course),
+        *_order_within(course),
         *_order(crossings),
         *_near_obstacles(course, rules),
         *_off_site(course),
@@ -116,6 +117,21 @@ def _doubled(course: Course) -> list[Finding]:
         )
         for i, j in pairs
     ]
+
+
+def _order_within(course: Course) -> list[Finding]:
+    """The cones of a slalom, a wall or a box come one after the other and do not turn back."""
+    found = []
+    for feature in course.features:
+        if feature.kind not in (FeatureKind.SLALOM, FeatureKind.WALL, FeatureKind.BOX):
+            continue
+        places = [_middle(course, feature, k) for k in range(len(feature.crossings))]
+        for k, (a, b, c) in enumerate(zip(places, places[1:], places[2:], strict=False)):
+            if _angle(b - a, c - b) > _BEHIND:
+                message = f"After number {k + 2} of this {feature.kind} the way turns back to number {k + 3}."
+                where = f"feature '{feature.id}', cone '{feature.crossings[k + 2][0].cone}'"
+                found.append(Finding("stop", "order-impossible", message, where))
+    return found
 
 
 def _order(crossings: list[Crossing]) -> list[Finding]:

@@ -214,13 +214,19 @@ def _turn_sizes(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
 
 
 def _outside_diameter(path: ReferencePath, span: FeatureSpan, passes: list[PassedCone]) -> float | None:
-    """Diameter through the outermost cones of a hairpin; None where it has none on its outside. [m]"""
-    here = np.flatnonzero((path.station >= span.start) & (path.station <= span.end))
-    if not len(here):
+    """Diameter of the circle through the outer cones of a hairpin; None where it has fewer than three. [m]
+
+    Least squares for x^2 + y^2 = 2 a x + 2 b y + c, which is linear in a, b and c.
+    """
+    here = (path.station >= span.start) & (path.station <= span.end)
+    turned = float(np.sum(np.diff(path.heading[here])))
+    outside = np.array([(p.x, p.y) for p in passes if p.side * turned < 0.0 and p.is_standing])
+    if len(outside) < 3:
         return None
-    bend = float(path.curvature[here[np.argmax(np.abs(path.curvature[here]))]])
-    outside = [abs(p.offset) for p in passes if p.side * bend < 0.0]
-    return 2.0 * (1.0 / max(abs(bend), 1e-9) + max(outside)) if outside else None
+    middle = outside.mean(axis=0)
+    x, y = (outside - middle).T
+    (a, b, c), *_ = np.linalg.lstsq(np.column_stack([2 * x, 2 * y, np.ones(len(x))]), x**2 + y**2, rcond=None)
+    return float(2.0 * np.sqrt(a**2 + b**2 + c))
 
 
 def _judged_hairpin(rules: Rules, diameter: float | None, where: str) -> list[Finding]:
