@@ -90,7 +90,7 @@ class Envelope:
     def kernel_data(self) -> tuple[Array, Table]:
         """No circle, and the tables."""
         power = np.where(np.isinf(self.power), self.drive + 1.0, self.drive)
-        return np.zeros(5), (self.speed, self.lateral, self.drive, self.brake, power)
+        return np.array([0.0, 0.0, np.inf, 0.0, 0.0]), (self.speed, self.lateral, self.drive, self.brake, power)
 
     def lateral_limit(self, speed: Array, along: Array) -> Array:
         """Greatest lateral acceleration while accelerating or braking. [m/s2]
