@@ -21,9 +21,12 @@ SUFFIXES = {"toml": ".toml", "csv": ".csv", "json": ".geojson", "xml": ".gpx"}
 SECTIONS = ["Context", "Decision", "Consequences", "What would change it"]
 
 
-# Which reader takes the examples of which page: module and function.
+# Which reader takes the examples of which page, or one example by its name: module and function.
 READERS = {
     "formats-course": ("conewise.course.files", "read_course"),
+    "formats-cars car": ("conewise.cars.car_file", "read_car"),
+    "formats-cars driver": ("conewise.cars.driver", "read_driver"),
+    "formats-cars changes": ("conewise.cars.changes_file", "read_changes"),
 }
 
 
@@ -32,12 +35,12 @@ def examples():
     for page in sorted(DOCS.glob("formats-*.md")):
         blocks = re.findall(r"^```(\w+) (\w+)\n(.*?)^```$", page.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL)
         for language, name, text in blocks:
-            yield pytest.param(page.stem, language, text, id=f"{page.stem}-{name}")
+            yield pytest.param(page.stem, name, language, text, id=f"{page.stem}-{name}")
 
 
-@pytest.mark.parametrize(("page", "language", "text"), list(examples()))
-def test_every_example_of_a_file_can_be_read(tmp_path, page, language, text):
-    module, function = READERS[page]
+@pytest.mark.parametrize(("page", "name", "language", "text"), list(examples()))
+def test_every_example_of_a_file_can_be_read(tmp_path, page, name, language, text):
+    module, function = READERS.get(f"{page} {name}") or READERS[page]
     path = tmp_path / f"example{SUFFIXES[language]}"
     path.write_text(text, encoding="utf-8")
     assert getattr(importlib.import_module(module), function)(path)
