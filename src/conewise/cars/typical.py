@@ -100,7 +100,7 @@ def completed(car: Car) -> Car:
     -------
     Car
     """
-    car = _merged(_with_other_axle(car), typical_car(car.kind))
+    car = _merged(_with_other_axle(car), _fitting(car))
     full = numbers(car)
     spreads = {e.name: e.spread for e in ESTIMATES}
     return car.with_values(
@@ -111,6 +111,16 @@ def completed(car: Car) -> Car:
         }
         | {name: value for name, value in hardware(car, full).items() if name not in car.values}
     )
+
+
+def _fitting(car: Car) -> Car:
+    """The typical car of the kind; with motor and gear of an electric one where the gearbox says so."""
+    typical = typical_car(car.kind)
+    single = TransmissionKind.SINGLE_SPEED
+    if car.transmission.kind is not single or typical.transmission.kind is single:
+        return typical
+    electric = typical_car("electric")
+    return typical.changed(engine=electric.engine, transmission=electric.transmission)
 
 
 def _typical(value: float, uncertainty: float) -> Sourced:

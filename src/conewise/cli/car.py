@@ -1,0 +1,132 @@
+"""`conewise car`: make and show car files."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path  # noqa: TC003  # typer reads the annotations
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from rich.table import Table
+
+    from conewise.workflows.cars import CarSheet
+
+car_app = typer.Typer(no_args_is_help=True, help="Make and show car files.")
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
+
+
+@car_app.command()
+def new(
+    car: Annotated[Path, typer.Argument(help="Car file to write (.toml).")],
+    *,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Answer eight questions and get a commented car file that can be solved with at once.
+
+    An empty answer, or "do not know", takes the typical value.
+    """
+    from conewise.cli import render
+    from conewise.workflows import cars
+
+    cars.refuse_existing(car, force=force)
+    sheet = cars.new_car(_asked(), car, force=force)
+    if as_json:
+        render.print_json(sheet.as_dict())
+        return
+    typer.echo(f"Wrote {car}. Change any line of it, then: conewise car show {car}")
+    render.print_findings(sheet.findings, render.console())
+
+
+def _asked() -> dict[str, str]:
+    """Answers from the keyboard, or one a line from a pipe; what is not answered is typical."""
+    from conewise.cars.questions import QUESTIONS, check_answer
+    from conewise.errors import InputError
+
+    answers: dict[str, str] = {}
+    for question in QUESTIONS:
+        while True:
+            typer.echo(f"{question.text} [{question.typical}] ", nl=False, err=True)
+            line = sys.stdin.readline()
+            try:
+                check_answer(question, line.strip())
+            except InputError as error:
+                if not sys.stdin.isatty():
+                    raise
+                typer.echo(f"{error.message} {error.hint}", err=True)
+                continue
+            break
+        if not line:
+            typer.echo(err=True)
+            return answers
+        answers[question.key] = line.strip()
+    return answers
+
+
+@car_app.command()
+def show(
+    car: Annotated[Path, typer.Argument(help="Car file (.toml).")],
+    *,
+    units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    as_json: AsJson = False,
+) -> None:
+    """Show what is given, what is typical or estimated, what follows, and what looks odd."""
+    from conewise.cli import render
+    from conewise.workflows import cars
+
+    sheet = cars.car_sheet(car, system=units.value)
+    if as_json:
+        render.print_json(sheet.as_dict())
+        return
+    out = render.console()
+    out.print(_heading(sheet))
+    for table in _tables(sheet, units):
+        out.print(table)
+    render.print_findings(sheet.findings, out)
+    out.print("Estimates, not permissions: officials, the rule book and a qualified mechanic decide.", style="dim")
+
+
+def _heading(sheet: CarSheet) -> str:
+    car = sheet.car
+    axles = {"front": (car.front,), "rear": (car.rear,), "all": (car.front, car.rear)}[car.drive]
+    kinds = " and ".join(str(axle.differential.kind) for axle in axles)
+    brakes = "with anti-lock brakes" if car.brakes.abs else "without anti-lock brakes"
+    return f"{car.name}: {car.kind}, {car.drive} drive, {kinds} differential, {car.transmission.kind}, {brakes}"
+
+
+def _tables(sheet: CarSheet, units: Shown) -> list[Table]:
+    from conewise.quantities import Origin
+    from conewise.workflows.cars import derived_row, value_row
+
+    given: list[tuple[str, ...]] = []
+    filled: list[tuple[str, ...]] = []
+    for name, value in sheet.car.values.items():
+        into = filled if value.origin in {Origin.TYPICAL, Origin.ESTIMATED} else given
+        mark = " *" if name in sheet.outside else ""
+        row = value_row(name, value, units.value)
+        into.append((row[0] + mark, *row[1:]))
+    columns = ("field", "value", "plus or minus", "from")
+    return [
+        _table("Given (* not part of the time model)", columns, given),
+        _table("Filled in", columns, filled),
+        _table("Derived", ("value of", "value", "meaning"), [derived_row(d, units.value) for d in sheet.derived]),
+    ]
+
+
+def _table(title: str, columns: Iterable[str], rows: Iterable[tuple[str, ...]]) -> Table:
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    for i, column in enumerate(columns):
+        table.add_column(column, justify="right" if i in {1, 2} and column != "meaning" else "left")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    return table
