@@ -1,0 +1,90 @@
+"""The course workflows: what a car adds to a check."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+import conewise.workflows
+from conewise.workflows import courses
+
+NOTES = """\
+name = "Lane"
+[walk]
+gate_width = "3 m"
+notes = "start, straight 30 m, gate, left 180 degrees radius 6 m, gate after 30 m, finish after 30 m, stop box 200 m"
+"""
+
+
+@pytest.fixture
+def lane(tmp_path):
+    path = tmp_path / "lane.toml"
+    path.write_text(NOTES, encoding="utf-8")
+    return path
+
+
+class Car(SimpleNamespace):
+    def value(self, name):
+        return vars(self)[name.rsplit(".", 1)[1]]
+
+
+def solved_with(monkeypatch, car, *, speed):
+    """Stands in for reading and solving a car: the car's few numbers, and one speed everywhere."""
+    asked = {}
+
+    def solve(course, given, **options):
+        asked.update(course=course, car=given, **options)
+        station = np.linspace(0.0, 150.0, 50)
+        return SimpleNamespace(station=station, speed=np.full(50, speed))
+
+    monkeypatch.setattr("conewise.cars.car_file.read_car", lambda _: car)
+    monkeypatch.setattr(conewise.workflows, "predict", SimpleNamespace(solve=solve), raising=False)
+    return asked
+
+
+def codes(checked):
+    return {finding.code: finding.severity for finding in checked.findings}
+
+
+SMALL = Car(width=1.7, wheelbase=2.4, ratio=15.0, lock_to_lock=3.0)
+
+
+def test_without_a_car_nothing_is_solved(lane):
+    found = codes(courses.check_course(lane))
+    assert "gate-narrow" in found
+    assert not {"gate-below-car", "turn-below-car", "speed-high"} & set(found)
+
+
+def test_a_car_brings_its_speed_into_the_check(lane, monkeypatch, tmp_path):
+    """62 mph is the most that the club rules allow for straights: 27.7 m/s."""
+    asked = solved_with(monkeypatch, SMALL, speed=35.0)
+    assert "speed-high" in codes(courses.check_course(lane, car=tmp_path / "car.toml"))
+    assert asked["car"] is SMALL
+    assert asked["fallback"] is True
+    solved_with(monkeypatch, SMALL, speed=20.0)
+    assert "speed-high" not in codes(courses.check_course(lane, car=tmp_path / "car.toml"))
+
+
+def test_a_gate_narrower_than_the_car_says_stop(lane, monkeypatch, tmp_path):
+    solved_with(monkeypatch, Car(**vars(SMALL) | {"width": 3.2}), speed=15.0)
+    checked = courses.check_course(lane, car=tmp_path / "car.toml")
+    assert codes(checked)["gate-below-car"] == "stop"
+    assert not checked.may_run
+
+
+def test_a_turn_tighter_than_the_turning_circle_says_stop(lane, monkeypatch, tmp_path):
+    """Full lock of 1.5 turns through 40 : 1 is 13.5 degrees: 3 m of wheelbase turn on 12.5 m."""
+    solved_with(monkeypatch, Car(width=1.7, wheelbase=3.0, ratio=40.0, lock_to_lock=3.0), speed=10.0)
+    assert codes(courses.check_course(lane, car=tmp_path / "car.toml"))["turn-below-car"] == "stop"
+    solved_with(monkeypatch, SMALL, speed=10.0)
+    assert "turn-below-car" not in codes(courses.check_course(lane, car=tmp_path / "car.toml"))
+
+
+def test_a_summary_tiles_the_course(lane):
+    summary = courses.summary(lane)
+    ends = [row.start + row.length for row in summary.features]
+    assert [row.start for row in summary.features[1:]] == pytest.approx(ends[:-1])
+    assert ends[-1] == pytest.approx(summary.length)
+    assert (summary.n_standing, summary.n_pointers, summary.stop) == (14, 0, "box")
