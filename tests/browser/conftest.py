@@ -1,12 +1,12 @@
-"""A Chromium with a fresh profile; skipped with a clear line where there is none."""
+"""A Chromium with a fresh profile for all browser tests."""
 
 from __future__ import annotations
 
-import os
-import shutil
 from pathlib import Path
 
 import pytest
+
+from tests.conftest import chromium_path
 
 ARGUMENTS = [
     "--headless",
@@ -18,21 +18,14 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
 @pytest.fixture(scope="session")
 def browser():
     from playwright.sync_api import sync_playwright
 
-    found = next((path for path in map(shutil.which, NAMES) if path), None)
-    if found is None:
-        message = "no Chromium on the path; install one, or leave the browser tests to the continuous run"
-        if os.environ.get("CONEWISE_REQUIRE_BROWSER") == "1":
-            pytest.fail(message)
-        pytest.skip(message)
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=found, args=ARGUMENTS)
+        opened = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
         yield opened
         opened.close()
 

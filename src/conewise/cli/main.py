@@ -38,6 +38,7 @@ COMMANDS = {
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
     "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
 }
+_INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells
 _USAGE: Any = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
 
 
@@ -111,13 +112,12 @@ def run(words: Sequence[str]) -> int:
     except _USAGE as error:
         command = " ".join(["conewise", *words[:1]])
         return _said(UsageError(str(error.format_message()), command=command), words)
-    except (KeyboardInterrupt, typer.Abort):
-        typer.echo("Stopped.", err=True)
-        return 130
     except BrokenPipeError:
         return 1
     except Exception as error:  # noqa: BLE001  # the outermost edge: said in a sentence, kept in a log
         return _unforeseen(error, words)
+    if answer == _INTERRUPTED:
+        typer.echo("Stopped.", err=True)
     return answer if isinstance(answer, int) else 0
 
 

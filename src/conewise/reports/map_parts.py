@@ -238,7 +238,7 @@ def foot(answer: LineAnswer, units: Units, frame: Frame) -> list[str]:
         text(f"≥ {high * units.speed_factor:.0f}", left + width, below, class_="label stop-end"),
         text(f"{(low + high) / 2 * units.speed_factor:.0f}", left + width / 2, below, class_="label"),
     ]
-    return [*bar, *words, *_scale_bar(units, frame, top + 10), _north(frame, top)]
+    return [*bar, *words, *_scale_bar(units, frame, top + 10), _north(answer, frame, top)]
 
 
 def _scale_bar(units: Units, frame: Frame, y: float) -> list[str]:
@@ -252,9 +252,9 @@ def _scale_bar(units: Units, frame: Frame, y: float) -> list[str]:
     return [bar, text(name, (left + right) / 2, y + 2 + frame.text, class_="label")]
 
 
-def _north(frame: Frame, y: float) -> str:
+def _north(answer: LineAnswer, frame: Frame, y: float) -> str:
     x = frame.width - 28.0
-    tip = frame.turn
+    tip = frame.turn + answer.course.site.heading_to_north
     along = np.array([-np.sin(tip), -np.cos(tip)])
     across = np.array([along[1], -along[0]])
     centre = np.array([x, y + 2])

@@ -142,8 +142,6 @@ def answer_line(question: LineQuestion, *, progress: Callable[[str], None]) -> L
     InfeasibleError
         If the car has no way through the course.
     """
-    from conewise.workflows import predict
-
     surface = surface_named(question.surface)
     if question.pace is not None and not _PACE_RANGE[0] <= question.pace <= _PACE_RANGE[1]:
         raise PaceRangeError(question.pace)
@@ -151,6 +149,8 @@ def answer_line(question: LineQuestion, *, progress: Callable[[str], None]) -> L
     own = driver.friction_share
     assert own is not None
     pace = own.value if question.pace is None else question.pace
+
+    from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 
     def solved(what: str, **conditions: Any) -> Solution:
         progress(what)

@@ -1,0 +1,105 @@
+"""`conewise line`, as it is typed, with a made-up answer in place of a solve."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from conewise.cli.main import run
+from conewise.findings import Finding
+from conewise.workflows import line as question
+from tests.reports_fixture import fallback_answer, made_up_answer, wet_answer
+
+WORDS = ["line", "course.toml", "--car", "car.toml"]
+
+
+@pytest.fixture
+def typed(monkeypatch, capsys):
+    """Runs `line` on a given answer: exit code, stdout, stderr, and what the workflow was asked."""
+
+    def command(answer, *more):
+        asked = []
+
+        def answer_line(found, *, progress):
+            progress("Solving [the] run")
+            asked.append(found)
+            return answer
+
+        monkeypatch.setattr(question, "answer_line", answer_line)
+        code = run([*WORDS, *map(str, more)])
+        return code, *capsys.readouterr(), asked
+
+    return command
+
+
+@pytest.mark.parametrize(
+    ("name", "build", "more"),
+    [
+        ("line", made_up_answer, ()),
+        ("line-us", made_up_answer, ("--units", "us")),
+        ("line-wet", wet_answer, ()),
+        ("line-fallback", fallback_answer, ()),
+    ],
+)
+def test_what_is_printed(typed, golden, name, build, more):
+    code, out, _, _ = typed(build(), *more)
+    assert code == 0
+    golden(name, out)
+
+
+def test_the_first_sentence_is_the_answer(typed):
+    answer = made_up_answer()
+    _, out, _, _ = typed(answer)
+    assert out.startswith(f"{answer.solution.time:.2f} s is the fastest clean run")
+    _, out, _, _ = typed(fallback_answer())
+    assert out.startswith("Fallback")
+
+
+def test_options_reach_the_question(typed):
+    more = "--driver novice --pace 0.8 --surface wet --level quasi-steady".split()
+    _, _, _, (asked,) = typed(made_up_answer(), *more)
+    assert (asked.driver, asked.pace, asked.surface, asked.level) == ("novice", 0.8, "wet", "quasi-steady")
+
+
+def test_json_does_not_change_with_the_units(typed):
+    _, metric, _, _ = typed(made_up_answer(), "--json")
+    _, us, _, _ = typed(made_up_answer(), "--json", "--units", "us")
+    assert json.loads(metric) == json.loads(us)
+    assert json.loads(metric)["ok"] is True
+
+
+def test_a_number_that_is_not_finite_becomes_null(typed):
+    answer = made_up_answer()
+    cones = (replace(answer.solution.cones[0], clearance=float("nan")), *answer.solution.cones[1:])
+    _, out, _, _ = typed(replace(answer, solution=replace(answer.solution, cones=cones)), "--json")
+    assert json.loads(out)["cones"][0]["clearance_m"] is None
+
+
+def test_a_stop_area_too_short_is_a_no(typed):
+    answer = made_up_answer()
+    stop = Finding("stop", "stop-short", "The car needs 41 m to stop; the stop area has 35 m.", "finish")
+    code, out, _, _ = typed(replace(answer, solution=replace(answer.solution, findings=(stop,))))
+    assert code == 10
+    assert "The car needs 41 m to stop" in out
+
+
+def test_names_are_not_markup(typed):
+    _, out, _, _ = typed(made_up_answer(name="[bold]Lot[/bold] [/]"))
+    assert "[bold]Lot[/bold] [/], Light rear-drive" in out
+
+
+def test_files_are_written(typed, tmp_path):
+    paths = [tmp_path / name for name in ("a.html", "a.svg", "a.png")]
+    code, _, _, _ = typed(made_up_answer(), "--report", paths[0], "--svg", paths[1], "--png", paths[2])
+    assert code == 0
+    assert paths[0].read_bytes().startswith(b"<!doctype html>")
+    assert paths[1].read_bytes().startswith(b"<svg")
+    assert paths[2].read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_report_that_cannot_be_written_is_said(typed, tmp_path):
+    code, _, err, _ = typed(made_up_answer(), "--report", tmp_path / "missing" / "a.html")
+    assert code == 2
+    assert "error[unwritable-file]" in err

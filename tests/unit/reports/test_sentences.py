@@ -1,0 +1,64 @@
+"""What is said first, and what is never left out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from conewise.reports import sentences
+from conewise.reports.units import METRIC
+from tests.reports_fixture import fallback_answer, made_up_answer, wet_answer
+
+
+def test_the_time_comes_first():
+    answer = made_up_answer()
+    assert sentences.first_sentence(answer).startswith(f"{answer.solution.time:.2f} s is the fastest clean run")
+
+
+def test_conditions_are_said():
+    words = sentences.first_sentence(made_up_answer(driver="novice", pace=0.8, surface=0.7))
+    assert words.endswith("for a novice driver at pace 0.80 on 0.70 of the dry friction.")
+
+
+def test_a_fallback_is_said_before_the_time():
+    answer = fallback_answer()
+    words = sentences.first_sentence(answer)
+    assert words.startswith("Fallback, not the optimum: at hairpin-1 ")
+    assert words.index("Fallback") < words.index(f"{answer.solution.time:.2f} s")
+
+
+def test_a_band_is_a_range():
+    band = wet_answer().band
+    assert sentences.answer_time(wet_answer()) == f"{band.fastest:.1f} to {band.slowest:.1f} s"
+
+
+def test_failed_checks_are_named():
+    answer = made_up_answer()
+    first, *others = answer.solution.checks
+    failed = replace(answer, solution=replace(answer.solution, checks=(replace(first, ok=False), *others)))
+    assert sentences.check_sentence(failed).startswith("1 of 4 checks failed (no fold)")
+
+
+def test_the_slowest_place_is_inside_the_course():
+    labels = dict(sentences.facts(made_up_answer(), METRIC))
+    assert "Slowest, hairpin-1" in labels
+
+
+def test_cautions_name_who_decides():
+    words = " ".join(sentences.CAUTIONS)
+    for part in ("estimates, not permissions", "officials", "public roads", "qualified mechanic", "phone"):
+        assert part in words
+
+
+def test_useful_gradients_are_ranked_by_size():
+    sizes = [abs(g.s_per_step) for g in made_up_answer().useful_gradients]
+    assert sizes == sorted(sizes, reverse=True)
+
+
+def test_an_interval_has_a_numerical_and_a_model_part():
+    answer = made_up_answer(numerical_part=0.003, model_parts={"power": 0.05})
+    power = next(g for g in answer.solution.gradients if g.name == "power")
+    mass = next(g for g in answer.solution.gradients if g.name == "mass")
+    low, high = answer.interval(power)
+    assert abs((high - low) / 2 - 0.053) < 1e-12
+    low, high = answer.interval(mass)
+    assert abs((high - low) / 2 - (0.003 + 0.2 * abs(mass.s_per_step))) < 1e-12
