@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 
 _WIDTH = 960.0  # of the drawing [px]
 _PAD = 48.0  # around the course [px]
+_ROOM = 24.0  # around a number, as much as it needs [px]
 _CONE = 4.0  # half size of a standing cone [px]
 _STYLE = """
 .paper{fill:var(--paper,#fff)} text{font:12px system-ui,sans-serif;fill:var(--ink,#1b1b1b)}
@@ -75,13 +76,12 @@ def plan_svg(course: Course, *, way: Array | None = None, system: System = "metr
     """
     line = _middles(course) if way is None else way
     sheet = _sheet(course, line)
-    number = {feature.id: str(index) for index, feature in enumerate(course.features, start=1)}
     parts = [
         *_site(course, sheet),
         f'<path class="way" d="{sheet.path(_points(line))}" marker-end="url(#tip)"/>',
         *_crossings(course, sheet, line),
         *(_cone(cone, course, sheet) for cone in course.cones),
-        *_numbers(course, sheet, number),
+        *_numbers(course, sheet, line),
         *_margins(course, sheet, system),
     ]
     body = "\n".join(parts)
@@ -187,28 +187,38 @@ def _cone(cone: Cone, course: Course, sheet: _Sheet) -> str:
     return f'<path class="pointer" d="{shape}" {turned}>{label}</path>'
 
 
-def _numbers(course: Course, sheet: _Sheet, number: dict[str, str]) -> Iterable[str]:
-    """The number of every feature, set off from its first cones where there is room."""
-    taken = [sheet.at((cone.x, cone.y)) for cone in course.cones]
-    for feature in course.features:
-        cones = [course.cone(p.cone) for p in feature.crossings[0]]
-        x, y = sheet.at((cones[0].x, cones[0].y))
-        place = _free(x, y, taken)
-        taken.append(place)
+def _numbers(course: Course, sheet: _Sheet, line: Array) -> Iterable[str]:
+    """The number of every feature, set off from its first cone where there is room."""
+    first = [course.cone(feature.cone_ids[0]) for feature in course.features]
+    taken = [sheet.at((cone.x, cone.y)) for cone in course.cones] + [sheet.at(point) for point in _points(line)]
+    places = _free_places([sheet.at((cone.x, cone.y)) for cone in first], taken)
+    for index, (feature, place) in enumerate(zip(course.features, places, strict=True), start=1):
         name = escape(feature.id)
         yield f'<circle class="number" cx="{place[0]:.1f}" cy="{place[1]:.1f}" r="9"><title>{name}</title></circle>'
-        yield f'<text class="in" x="{place[0]:.1f}" y="{place[1]:.1f}">{number[feature.id]}</text>'
+        yield f'<text class="in" x="{place[0]:.1f}" y="{place[1]:.1f}">{index}</text>'
 
 
-def _free(x: float, y: float, taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Of the places around a point the one farthest from what is drawn already."""
-    around = [
-        (x + reach * math.cos(turn * math.pi / 6), y + reach * math.sin(turn * math.pi / 6))
-        for reach in (20.0, 32.0)
-        for turn in range(12)
-    ]
-    inside = [p for p in around if 10.0 < p[0] < _WIDTH - 10.0 and p[1] > 10.0] or around
-    return max(inside, key=lambda p: min(*(math.dist(p, other) for other in taken), 24.0) - math.dist(p, (x, y)) / 8)
+def _free_places(beside: Sequence[Point], taken: Sequence[Point]) -> Iterable[Point]:
+    """Beside each point the place that is farthest from what is taken and from the numbers before it. [px]"""
+    from scipy.spatial import cKDTree
+
+    turn = np.arange(12) * np.pi / 6
+    ring = np.concatenate([r * np.column_stack([np.cos(turn), np.sin(turn)]) for r in (20.0, 32.0)])
+    around = np.array(beside)[:, None, :] + ring
+    room, _ = cKDTree(taken).query(around)
+    is_outside = (around[..., 0] < 10.0) | (around[..., 0] > _WIDTH - 10.0) | (around[..., 1] < 10.0)
+    away = np.hypot(*ring.T) / 8 + 100.0 * is_outside
+    numbers: dict[tuple[int, int], list[Array]] = {}  # by cells of _ROOM pixels
+    for places, room_here, cost in zip(around, np.minimum(room, _ROOM), away, strict=True):
+        room_left = room_here
+        column, row = (int(n // _ROOM) for n in places.mean(axis=0))
+        near = [n for i in range(-2, 3) for j in range(-2, 3) for n in numbers.get((column + i, row + j), ())]
+        if near:
+            gap = np.min(np.linalg.norm(places[:, None] - np.array(near), axis=2), axis=1)
+            room_left = np.minimum(room_here, gap)
+        best = places[int(np.argmax(room_left - cost))]
+        numbers.setdefault((int(best[0] // _ROOM), int(best[1] // _ROOM)), []).append(best)
+        yield float(best[0]), float(best[1])
 
 
 def _margins(course: Course, sheet: _Sheet, system: System) -> Iterable[str]:
