@@ -86,7 +86,7 @@ def print_line(answer: LineAnswer, units: Units) -> None:
     solution = answer.solution
     out.print(Text(sentences.first_sentence(answer), style="bold"))
     out.print(Text(f"{solution.course}, {solution.car}. {sentences.check_sentence(answer)}"))
-    out.print(Text(", ".join(f"{label.lower()}: {value}" for label, value in sentences.facts(answer, units)) + "."))
+    out.print(Text("; ".join(f"{label.lower()} {value}" for label, value in sentences.facts(answer, units)) + "."))
     for part in (_cones, _features, _build_up, _choices, _margins, _gradients, _checks):
         part(answer, units, out)
     if solution.findings:

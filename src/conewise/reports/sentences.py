@@ -101,7 +101,7 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
     inner = [feature for feature in solution.features if feature.kind not in {"start", "finish"}]
     slowest = min(inner, key=lambda feature: feature.slowest_speed, default=slowest)
     if slowest is not None:
-        rows.append((f"Slowest, {feature_name(slowest)}", units.speed(slowest.slowest_speed) + speeds))
+        rows.append((f"Slowest in {feature_name(slowest)}", units.speed(slowest.slowest_speed) + speeds))
     best = next((gear for gear in answer.gears if gear.is_best), None)
     if best is not None:
         rows.append(("Best use of the gears", best.label))

@@ -58,7 +58,7 @@ def test_the_first_sentence_is_the_answer(typed):
 
 
 def test_options_reach_the_question(typed):
-    more = "--driver novice --pace 0.8 --surface wet --level quasi-steady".split()
+    more = ["--driver", "novice", "--pace", "0.8", "--surface", "wet", "--level", "quasi-steady"]
     _, _, _, (asked,) = typed(made_up_answer(), *more)
     assert (asked.driver, asked.pace, asked.surface, asked.level) == ("novice", 0.8, "wet", "quasi-steady")
 

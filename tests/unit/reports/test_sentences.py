@@ -40,7 +40,7 @@ def test_failed_checks_are_named():
 
 def test_the_slowest_place_is_inside_the_course():
     labels = dict(sentences.facts(made_up_answer(), METRIC))
-    assert "Slowest, hairpin-1" in labels
+    assert "Slowest in hairpin-1" in labels
 
 
 def test_cautions_name_who_decides():

@@ -1,0 +1,32 @@
+"""`conewise demo`: the program at work on an invented course."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+
+
+def demo(
+    *,
+    into: Annotated[Path, typer.Option(help="Folder for the example files and the report.")] = Path("conewise-demo"),
+    force: Annotated[bool, typer.Option("--force", help="Put changed example files back as they were.")] = False,
+    units: Annotated[Shown, typer.Option(help="Units shown.")] = Shown.METRIC,
+) -> None:
+    """Write the example files, solve one course with one car, print the answer, write its report.
+
+    Everything in the examples is invented.
+    """
+    from conewise.cli import render
+    from conewise.reports.units import UNIT_SYSTEMS
+    from conewise.workflows import demo as demonstration
+
+    shown = UNIT_SYSTEMS[units.value]
+    with render.progress("Writing the examples") as say:
+        found = demonstration.show(into, shown, force=force, progress=say)
+    render.print_line(found.answer, shown)
+    again = f"conewise line {found.question.course} --car {found.question.car}"
+    typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}")

@@ -1,0 +1,123 @@
+"""Show the program at work: the example files on disk, and the answer for one course and one car."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from conewise.errors import ConflictError
+from conewise.reports.files import UnwritableFileError, write_whole
+from conewise.workflows.line import LineQuestion, answer_line, write_answer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from importlib.resources.abc import Traversable
+
+    from conewise.reports.answer import LineAnswer
+    from conewise.reports.units import Units
+
+FOLDERS = ("courses", "cars", "changes")
+COURSE = Path("courses", "harbour-yard.toml")
+CAR = Path("cars", "marigold.toml")
+REPORT = Path("report.html")
+
+
+class DemoFileChangedError(ConflictError):
+    """Example files that were changed since they were written."""
+
+    code = "demo-file-changed"
+    default_hint = "Name another folder with --into, or say --force to put the examples back as they were."
+
+    def __init__(self, paths: list[Path]) -> None:
+        self.paths = paths
+        names = ", ".join(path.name for path in paths)
+        super().__init__(f"Already there and changed: {names}. Nothing was written.", where=str(paths[0].parent.parent))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoShown:
+    """What the demonstration wrote and found."""
+
+    written: tuple[Path, ...]  # files that were not there before, or were put back
+    report: Path
+    question: LineQuestion
+    answer: LineAnswer
+
+
+def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
+    """Write the example files; one that is there already and unchanged stays.
+
+    Parameters
+    ----------
+    into : Path
+        Folder that gets `courses/`, `cars/` and `changes/`; made where it is missing.
+    force : bool, default False
+        Whether changed files are put back as they were.
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    DemoFileChangedError
+        If a file is there with another content and `force` is not said; nothing is written then.
+    UnwritableFileError
+        If the folder cannot be made, or a file cannot be written.
+    """
+    pending = {place: content for place, content in _examples(into) if _content(place) != content}
+    changed = [place for place in pending if place.exists()]
+    if changed and not force:
+        raise DemoFileChangedError(changed)
+    for place, content in pending.items():
+        try:
+            place.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as reason:
+            raise UnwritableFileError(place.parent, reason.strerror or "the system refuses") from reason
+        write_whole(place, content)
+    return tuple(pending)
+
+
+def show(into: Path, units: Units, *, force: bool, progress: Callable[[str], None]) -> DemoShown:
+    """Write the examples, solve one course with one car, and write its report.
+
+    Parameters
+    ----------
+    into : Path
+        The folder.
+    units : Units
+        Units of the report.
+    force : bool
+        Whether changed examples are put back.
+    progress : callable
+        Told in words what is going on.
+
+    Raises
+    ------
+    DemoFileChangedError, UnwritableFileError
+        As `write_examples`.
+    """
+    written = write_examples(into, force=force)
+    question = LineQuestion(course=into / COURSE, car=into / CAR)
+    answer = answer_line(question, progress=progress)
+    write_answer(answer, units, report=into / REPORT)
+    return DemoShown(written=written, report=into / REPORT, question=question, answer=answer)
+
+
+def _examples(into: Path) -> Iterator[tuple[Path, bytes]]:
+    root: Traversable = files("conewise.demo")
+    for folder in FOLDERS:
+        for entry in sorted((root / folder).iterdir(), key=lambda found: found.name):
+            if entry.name.endswith(".toml"):
+                yield into / folder / entry.name, entry.read_bytes()
+
+
+def _content(place: Path) -> bytes | None:
+    """Bytes of a file; None where there is no readable one."""
+    try:
+        return place.read_bytes()
+    except OSError:
+        return None

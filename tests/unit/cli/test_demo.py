@@ -1,0 +1,75 @@
+"""`conewise demo`: files that can be used, never at the cost of someone's changes."""
+
+from __future__ import annotations
+
+import pytest
+
+from conewise.cars.car_file import read_car
+from conewise.cli.main import run
+from conewise.course.files import read_course
+from conewise.workflows import demo
+from tests.reports_fixture import made_up_answer
+
+
+@pytest.fixture
+def asked(monkeypatch):
+    """The questions that the demonstration asks; each gets a made-up answer in place of a solve."""
+    questions = []
+
+    def answer_line(question, *, progress):
+        progress("Solving the run")
+        questions.append(question)
+        return made_up_answer()
+
+    monkeypatch.setattr(demo, "answer_line", answer_line)
+    return questions
+
+
+def test_every_example_can_be_read(tmp_path):
+    written = demo.write_examples(tmp_path)
+    courses, cars = ([path for path in written if path.parent.name == name] for name in ("courses", "cars"))
+    assert len(courses) >= 2
+    assert len(cars) >= 3
+    for path in courses:
+        assert len(read_course(path).cones) >= 40
+    assert {read_car(path).drive for path in cars} == {"front", "rear", "all"}
+
+
+def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsys):
+    into = tmp_path / "new" / "folder"
+    assert run(["demo", "--into", str(into)]) == 0
+    (question,) = asked
+    assert question.course.is_file()
+    assert question.car.is_file()
+    assert (into / "report.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    out = capsys.readouterr().out
+    assert "is the fastest clean run" in out
+    assert f"conewise line {question.course} --car {question.car}" in out
+
+
+def test_again_changes_nothing(tmp_path, asked):
+    assert demo.write_examples(tmp_path)
+    assert demo.write_examples(tmp_path) == ()
+
+
+def test_a_changed_example_stays_unless_forced(tmp_path, asked, capsys):
+    demo.write_examples(tmp_path)
+    mine = tmp_path / demo.CAR
+    mine.write_text("# my car\n", encoding="utf-8")
+    (tmp_path / demo.COURSE).unlink()
+    assert run(["demo", "--into", str(tmp_path)]) == 4
+    err = capsys.readouterr().err
+    assert "error[demo-file-changed]" in err
+    assert mine.name in err
+    assert mine.read_text(encoding="utf-8") == "# my car\n"
+    assert not (tmp_path / demo.COURSE).exists()
+    assert not asked
+    assert run(["demo", "--into", str(tmp_path), "--force"]) == 0
+    assert mine.read_text(encoding="utf-8") != "# my car\n"
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path, asked, capsys):
+    blocked = tmp_path / "file"
+    blocked.write_text("x", encoding="utf-8")
+    assert run(["demo", "--into", str(blocked)]) == 2
+    assert "error[unwritable-file]" in capsys.readouterr().err
