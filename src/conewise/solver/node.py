@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+import platformdirs
 
 from conewise.smooth import absolute, positive
+from conewise.solver.compiled import compiled
 from conewise.solver.symbols import casadi as ca
 from conewise.vehicle.drivetrain import launch_acceleration
 from conewise.vehicle.motion import LIMIT_USE, CarState, Motion, motion
@@ -154,11 +157,14 @@ def node_functions() -> NodeFunctions:
     jacobian = ca.jacobian(rows, scaled)
     hessian = _triangle(lagrangian, scaled)
     inputs = [scaled, data, vector]
+    heavy = {
+        "value": ca.Function("node_value", inputs, [rows, time]),
+        "first": ca.Function("node_first", inputs, [rows, _nonzeros(jacobian)]),
+        "second": ca.Function("node_second", [*inputs, multipliers, weight], [_nonzeros(hessian)]),
+    }
     return NodeFunctions(
-        value=ca.Function("node_value", inputs, [rows, time]),
+        **compiled(heavy, Path(platformdirs.user_cache_dir("conewise"))),
         cost=ca.Function("node_cost", inputs, [cost, ca.densify(ca.gradient(cost, scaled))]),
-        first=ca.Function("node_first", inputs, [rows, _nonzeros(jacobian)]),
-        second=ca.Function("node_second", [*inputs, multipliers, weight], [_nonzeros(hessian)]),
         by_parameter=ca.Function(
             "node_by_parameter", [*inputs, multipliers, weight], [ca.densify(ca.gradient(lagrangian, vector))]
         ),

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 Numeric = Any  # float, Array or CasADi expression
 
 CLUTCH_SOFTENING = 15.0  # width over which the clutch closes [rad/s]
-LOCK_SOFTENING = 0.3  # wheel-speed difference that an unloaded clutch pack needs [rad/s]
+LOCK_SOFTENING = 2.0  # wheel-speed difference that an unloaded clutch pack needs [rad/s]
 LOCK_TORQUE_SOFTENING = 5.0  # width over which drive and coast ramps hand over [N m]
-SLIP_GROWTH = 8.0  # growth of the slip of a wheel near its limit over its linear value [-]
+SLIP_GROWTH = 3.0  # growth of the slip of a wheel near its limit over its linear value [-]
 
 
 def cubic_b_spline(t: Numeric) -> Numeric:
