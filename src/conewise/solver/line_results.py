@@ -11,7 +11,8 @@ from scipy.interpolate import CubicSpline
 from conewise.solver.result import ConeResult, FeatureResult
 
 if TYPE_CHECKING:
-    from conewise.course.geometry import CourseGeometry
+    from conewise.course.geometry import CourseGeometry, PassedCone
+    from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
@@ -84,18 +85,56 @@ def centre_cone_results(
     for k, cone in enumerate(geometry.passes):
         near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < NEAR
         away = np.min(np.hypot(*(path[near] - np.array([cone.x, cone.y])).T))
-        answers.append(
-            ConeResult(
-                id=cone.id,
-                feature=cone.feature,
-                is_left=cone.side > 0,
-                is_standing=cone.is_standing,
-                x=cone.x,
-                y=cone.y,
-                station=cone.station,
-                price=0.0 if prices is None else float(prices[k]),
-                margin=margin,
-                clearance=float(away - cone.radius - half_width),
-            )
-        )
+        price = 0.0 if prices is None else float(prices[k])
+        clearance = float(away - cone.radius - half_width)
+        answers.append(_cone_result(cone, margin=margin, clearance=clearance, price=price))
     return tuple(answers)
+
+
+def body_cone_results(
+    geometry: CourseGeometry, p: ModelParameters, *, station: Array, pose: Array, margin: float
+) -> tuple[ConeResult, ...]:
+    """Cones beside a body that moves along a line.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+    p : ModelParameters
+        The body's length, width and place about the centre of gravity.
+    station : Array, shape (n,)
+        Of the centre of gravity along the reference path. [m]
+    pose : Array, shape (n, 3)
+        East and north of the centre of gravity, heading of the body. [m], [rad]
+    margin : float
+        Asked for at every cone. [m]
+    """
+    middle, half_length, half_width = float(p.body_middle), float(p.body_length) / 2.0, float(p.body_width) / 2.0
+    fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
+    along = np.linspace(0.0, 1.0, station.size)
+    x, y, heading = CubicSpline(along, pose)(fine).T
+    about = np.interp(fine, along, station) + middle
+    answers = []
+    for cone in geometry.passes:
+        near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < half_length + NEAR / 4.0
+        dx, dy = cone.x - x[near], cone.y - y[near]
+        cos, sin = np.cos(heading[near]), np.sin(heading[near])
+        ahead, left = dx * cos + dy * sin - middle, dy * cos - dx * sin
+        beyond, beside = np.abs(ahead) - half_length, left * cone.side - half_width
+        away = np.where(beyond > 0.0, np.hypot(beyond, np.maximum(beside, 0.0)), beside)
+        answers.append(_cone_result(cone, margin=margin, clearance=float(np.min(away)) - cone.radius))
+    return tuple(answers)
+
+
+def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
+    return ConeResult(
+        id=cone.id,
+        feature=cone.feature,
+        is_left=cone.side > 0,
+        is_standing=cone.is_standing,
+        x=cone.x,
+        y=cone.y,
+        station=cone.station,
+        price=price,
+        margin=margin,
+        clearance=clearance,
+    )

@@ -102,6 +102,7 @@ def speed_profile(
     *,
     start_speed: float | None = None,
     end_speed: float | None = None,
+    surface: Array | None = None,
 ) -> SpeedProfile:
     """Fastest speed along a line.
 
@@ -117,6 +118,8 @@ def speed_profile(
         Speed at the first station; free where left out. [m/s]
     end_speed : float, optional
         Greatest speed at the last station; free where left out. [m/s]
+    surface : Array, shape (n_stations,), optional
+        Factor on the friction; one where left out. [-]
 
     Returns
     -------
@@ -134,17 +137,22 @@ def speed_profile(
     """
     station = np.ascontiguousarray(station, dtype=float)
     curvature = np.ascontiguousarray(curvature, dtype=float)
-    _check_line(station, curvature)
+    grip = np.ones_like(station) if surface is None else np.ascontiguousarray(surface, dtype=float)
+    _check_line(station, curvature, grip)
     first = TOP_SPEED if start_speed is None else start_speed
     last = TOP_SPEED if end_speed is None else end_speed
-    speed, elapsed, limit = _profile(station, curvature, limits.kernel_data(), first**2, last**2)
+    speed, elapsed, limit = _profile(
+        np.vstack([station, np.abs(curvature), grip]), limits.kernel_data(), first**2, last**2
+    )
     return SpeedProfile(station=station, speed=speed, elapsed=elapsed, curvature=curvature, limit=limit)
 
 
-def _check_line(station: Array, curvature: Array) -> None:
-    if station.ndim != 1 or station.shape != curvature.shape or station.size < 2:
-        raise LineError(f"{station.size} stations and {curvature.size} curvatures", 0)
-    finite = np.isfinite(station) & np.isfinite(curvature)
+def _check_line(station: Array, curvature: Array, grip: Array) -> None:
+    if station.ndim != 1 or not station.shape == curvature.shape == grip.shape or station.size < 2:
+        raise LineError(f"{station.size} stations, {curvature.size} curvatures and {grip.size} surfaces", 0)
+    finite = np.isfinite(station) & np.isfinite(curvature) & np.isfinite(grip)
+    if not (grip > 0.0).all():
+        raise LineError("a surface without friction", int(np.argmin(grip > 0.0)))
     if not finite.all():
         raise LineError("a value that is not a number", int(np.argmin(finite)))
     rising = np.diff(station) > 0.0
@@ -158,17 +166,18 @@ def _kernel(function: F) -> F:
 
 
 @_kernel
-def _cornering_limit(bend: float, circle: Array, table: Table) -> Numeric:
+def _cornering_limit(bend: float, grip: float, circle: Array, table: Table) -> Numeric:
     """Greatest squared speed at a curvature without any longitudinal force."""
     speeds, lateral = table[0], table[1]
+    needed = bend / grip
     if speeds.size == 0:
-        held = bend - circle[0] * circle[4]
+        held = needed - circle[0] * circle[4]
         return circle[0] * circle[1] / held if held > 1e-9 else TOP_SPEED**2
     for j in range(speeds.size - 1):
-        if lateral[j + 1] < bend * speeds[j + 1] ** 2:
+        if lateral[j + 1] < needed * speeds[j + 1] ** 2:
             slope = (lateral[j + 1] - lateral[j]) / (speeds[j + 1] - speeds[j])
-            base = lateral[j] - slope * speeds[j]  # bend v2 - slope v - base = 0
-            v = (slope + np.sqrt(slope * slope + 4.0 * bend * base)) / (2.0 * bend)
+            base = lateral[j] - slope * speeds[j]  # needed v2 - slope v - base = 0
+            v = (slope + np.sqrt(slope * slope + 4.0 * needed * base)) / (2.0 * needed)
             return v * v
     return speeds[-1] ** 2
 
@@ -181,35 +190,35 @@ def _between(grid: Array, j: int, w: float, k: int, z: float) -> Numeric:
 
 
 @_kernel
-def _reserves(u: float, bend: float, circle: Array, table: Table) -> tuple[float, float, float]:
+def _reserves(u: float, bend: float, grip: float, circle: Array, table: Table) -> tuple[float, float, float]:
     """Greatest acceleration, that where a table says the engine limits, and greatest deceleration."""
     speeds, lateral, drive, brake, power = table
-    v = np.sqrt(max(u, 1e-8))
     if speeds.size == 0:
-        grip = circle[0] * (circle[1] + circle[4] * u)
-        left = np.sqrt(max(grip * grip - (bend * u) ** 2, 0.0))
+        most = grip * circle[0] * (circle[1] + circle[4] * u)
+        left = np.sqrt(max(most * most - (bend * u) ** 2, 0.0))
         drag = circle[3] * u
         return left - drag, np.inf, left + drag
-    place = (v - speeds[0]) / (speeds[1] - speeds[0])
+    place = (np.sqrt(max(u, 0.0)) - speeds[0]) / (speeds[1] - speeds[0])
     j = min(max(int(place), 0), speeds.size - 2)
     w = min(max(place - j, 0.0), 1.0)
-    side = (1.0 - w) * lateral[j] + w * lateral[j + 1]
+    side = grip * ((1.0 - w) * lateral[j] + w * lateral[j + 1])
     angle = np.arcsin(min(bend * u / side, 1.0)) / (np.pi / 2.0) * (drive.shape[1] - 1)
     k = min(int(angle), drive.shape[1] - 2)
-    ahead = _between(drive, j, w, k, angle - k)
-    behind = _between(brake, j, w, k, angle - k)
-    return ahead, _between(power, j, w, k, angle - k), behind
+    ahead = grip * _between(drive, j, w, k, angle - k)
+    behind = grip * _between(brake, j, w, k, angle - k)
+    return ahead, grip * _between(power, j, w, k, angle - k), behind
 
 
 @_kernel
-def _forward(station: Array, bend: Array, u: Array, limit: NDArray[np.int8], data: tuple[Array, Table]) -> None:
+def _forward(line: Array, u: Array, limit: NDArray[np.int8], data: tuple[Array, Table]) -> None:
     """Lower u to what the car reaches by accelerating from the station before."""
     circle, table = data
-    for i in range(station.size - 1):
-        step = station[i + 1] - station[i]
-        ahead = _reserves(u[i], bend[i], circle, table)[0]
+    for i in range(u.size - 1):
+        step = line[0, i + 1] - line[0, i]
+        ahead = _reserves(u[i], line[1, i], line[2, i], circle, table)[0]
         middle = max(u[i] + ahead * step, 0.0)
-        ahead, engine, _ = _reserves(middle, (bend[i] + bend[i + 1]) / 2.0, circle, table)
+        bend, grip = (line[1, i] + line[1, i + 1]) / 2.0, (line[2, i] + line[2, i + 1]) / 2.0
+        ahead, engine, _ = _reserves(middle, bend, grip, circle, table)
         by_grip = max(u[i] + 2.0 * ahead * step, 0.0)
         by_power = _powered(u[i], step, circle)
         if min(by_grip, by_power) < u[i + 1]:
@@ -228,13 +237,14 @@ def _powered(u: float, step: float, circle: Array) -> Numeric:
 
 
 @_kernel
-def _backward(station: Array, bend: Array, u: Array, limit: NDArray[np.int8], data: tuple[Array, Table]) -> None:
+def _backward(line: Array, u: Array, limit: NDArray[np.int8], data: tuple[Array, Table]) -> None:
     """Lower u to that from which the car can brake to the station after."""
     circle, table = data
-    for i in range(station.size - 1, 0, -1):
-        step = station[i] - station[i - 1]
-        behind = _reserves(u[i], bend[i], circle, table)[2]
-        behind = _reserves(u[i] + behind * step, (bend[i] + bend[i - 1]) / 2.0, circle, table)[2]
+    for i in range(u.size - 1, 0, -1):
+        step = line[0, i] - line[0, i - 1]
+        behind = _reserves(u[i], line[1, i], line[2, i], circle, table)[2]
+        bend, grip = (line[1, i] + line[1, i - 1]) / 2.0, (line[2, i] + line[2, i - 1]) / 2.0
+        behind = _reserves(u[i] + behind * step, bend, grip, circle, table)[2]
         allowed = u[i] + 2.0 * behind * step
         if allowed < u[i - 1]:
             u[i - 1] = allowed
@@ -243,19 +253,20 @@ def _backward(station: Array, bend: Array, u: Array, limit: NDArray[np.int8], da
 
 @_kernel
 def _profile(
-    station: Array, curvature: Array, data: tuple[Array, Table], u_first: float, u_last: float
+    line: Array, data: tuple[Array, Table], u_first: float, u_last: float
 ) -> tuple[Array, Array, NDArray[np.int8]]:
-    bend = np.abs(curvature)
-    u = np.empty_like(station)
-    for i in range(station.size):
-        u[i] = _cornering_limit(bend[i], data[0], data[1])
-    limit = np.zeros(station.size, dtype=np.int8)
+    """Speed, time and what limits, along a line of stations, absolute curvatures and surfaces."""
+    n = line.shape[1]
+    u = np.empty(n)
+    for i in range(n):
+        u[i] = _cornering_limit(line[1, i], line[2, i], data[0], data[1])
+    limit = np.zeros(n, dtype=np.int8)
     u[0] = min(u[0], u_first)
     u[-1] = min(u[-1], u_last)
-    _forward(station, bend, u, limit, data)
-    _backward(station, bend, u, limit, data)
+    _forward(line, u, limit, data)
+    _backward(line, u, limit, data)
     speed = np.sqrt(u)
-    elapsed = np.zeros_like(station)
-    for i in range(station.size - 1):
-        elapsed[i + 1] = elapsed[i] + 2.0 * (station[i + 1] - station[i]) / (speed[i] + speed[i + 1])
+    elapsed = np.zeros(n)
+    for i in range(n - 1):
+        elapsed[i + 1] = elapsed[i] + 2.0 * (line[0, i + 1] - line[0, i]) / (speed[i] + speed[i + 1])
     return speed, elapsed, limit

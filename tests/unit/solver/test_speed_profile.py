@@ -19,7 +19,7 @@ CAR = FrictionCircle(friction=1.0, specific_power=120.0, drag=3e-4)
         ([0.0, 1.0, 1.0], [0.0, 0.0, 0.0], "do not rise"),
         ([0.0, 1.0, np.nan], [0.0, 0.0, 0.0], "not a number"),
         ([0.0, 1.0], [0.0, np.inf], "not a number"),
-        ([0.0, 1.0], [0.0], "2 stations and 1 curvatures"),
+        ([0.0, 1.0], [0.0], "2 stations, 1 curvatures"),
         ([0.0], [0.0], "1 stations"),
     ],
 )
@@ -99,3 +99,24 @@ def test_a_free_run_without_drag_reverses():
     there = speed_profile(STATION, SLALOM, circle, start_speed=6.0, end_speed=3.0)
     back = speed_profile(STATION, SLALOM[::-1].copy(), circle, start_speed=3.0, end_speed=6.0)
     assert back.time == pytest.approx(there.time, rel=1e-4)  # the clamp of forward and backward differs within a step
+
+
+def test_a_slippery_surface_is_a_smaller_circle():
+    wet = speed_profile(
+        STATION, SLALOM, FrictionCircle(friction=1.0), start_speed=0.0, surface=np.full(STATION.size, 0.6)
+    )
+    other = speed_profile(STATION, SLALOM, FrictionCircle(friction=0.6), start_speed=0.0)
+    assert wet.speed == pytest.approx(other.speed, rel=1e-9)
+
+
+def test_a_damp_patch_costs_time_only_about_itself():
+    surface = np.where((STATION > 90.0) & (STATION < 110.0), 0.7, 1.0)
+    dry = speed_profile(STATION, SLALOM, CAR, start_speed=5.0)
+    damp = speed_profile(STATION, SLALOM, CAR, start_speed=5.0, surface=surface)
+    assert damp.time > dry.time
+    assert damp.speed[:80] == pytest.approx(dry.speed[:80])
+
+
+def test_refuses_a_surface_without_friction():
+    with pytest.raises(LineError, match="without friction"):
+        speed_profile(STATION, SLALOM, CAR, surface=np.zeros(STATION.size))
