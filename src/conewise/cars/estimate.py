@@ -112,7 +112,6 @@ def _axle_rules(a: str) -> list[Estimate]:
         Estimate(f"{t}.reference_load", lambda v: 0.5 * v[f"{t}.load_capacity"] * GRAVITY, 0.15, ()),
         Estimate(f"{t}.friction", lambda v: friction_of_treadwear(v[f"{t}.treadwear"]), 0.07, (f"{t}.treadwear",)),
         Estimate(f"{t}.friction_longitudinal", lambda v: 1.07 * v[f"{t}.friction"], 0.05, ()),
-        Estimate(f"{w}.width", lambda v: measuring_rim(*_size(v, a)[:2]), 0.05, size),
         Estimate(
             f"{t}.cornering_coefficient",
             lambda v: cornering_coefficient(_size(v, a)[1], v[f"{w}.width"], measuring_rim(*_size(v, a)[:2])),

@@ -235,6 +235,8 @@ def _line_numbers(text: str) -> dict[str, int]:
             section = re.sub(r"[\"' ]", "", header[2])
             if header[1] == "[[":
                 counts[section] = counts.get(section, 0) + 1
+                for inner in [name for name in counts if name.startswith(f"{section}.")]:
+                    del counts[inner]  # a new entry counts its own lists anew
             section = _numbered(section, counts)
             lines.setdefault(section, number)
         elif entry := _ENTRY.match(line):

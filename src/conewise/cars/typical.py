@@ -11,7 +11,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, cast
 
 from conewise.cars.car import AXLES, Car, DifferentialKind, TransmissionKind
-from conewise.cars.estimate import ESTIMATED, ESTIMATES, Values, estimated, front_share, total_mass
+from conewise.cars.estimate import ESTIMATED, ESTIMATES, Values, estimated, front_share, measuring_rim, total_mass
 from conewise.cars.sections import sections
 from conewise.cars.toml_file import Table, parsed
 from conewise.quantities import GRAVITY, Origin, Sourced
@@ -100,7 +100,7 @@ def completed(car: Car) -> Car:
     -------
     Car
     """
-    car = _merged(_with_other_axle(car), _fitting(car))
+    car = _with_rims(_merged(_with_other_axle(car), _fitting(car)))
     full = numbers(car)
     spreads = {e.name: e.spread for e in ESTIMATES}
     return car.with_values(
@@ -164,14 +164,27 @@ def _merged(car: Car, typical: Car) -> Car:
     unwanted = set(merged.values) | _contradicted(merged)
     numbered = ("transmission.gears.", "engine.torque_curve.")
     return merged.with_values(
-        _drive_share(merged)
-        | {k: v for k, v in typical.values.items() if k not in unwanted and not k.startswith(numbered)}
+        {k: v for k, v in typical.values.items() if k not in unwanted and not k.startswith(numbered)}
+        | _drive_share(merged, typical)
     )
 
 
 def _with_differential(axle: Axle, typical: Axle) -> Axle:
     kind = axle.differential.kind or typical.differential.kind or DifferentialKind.OPEN
     return axle.changed(differential=axle.differential.changed(kind=kind))
+
+
+def _with_rims(car: Car) -> Car:
+    """Wheels of the width on which the tyre is measured, where nobody gave it; another tyre leaves them as they are."""
+    return car.with_values(
+        {
+            f"{axle}.wheel.width": _typical(
+                measuring_rim(car.value(f"{axle}.tyre.section_width"), car.value(f"{axle}.tyre.aspect")), 0.0127
+            )
+            for axle in AXLES
+            if f"{axle}.wheel.width" not in car.values
+        }
+    )
 
 
 def _contradicted(car: Car) -> set[str]:
@@ -183,12 +196,12 @@ def _contradicted(car: Car) -> set[str]:
     return names
 
 
-def _drive_share(car: Car) -> dict[str, Sourced | None]:
+def _drive_share(car: Car, typical: Car) -> dict[str, Sourced | None]:
+    """Torque split: all of it where one axle is driven; else as given, or as usual for the kind."""
     if car.drive != "all":
         return {"transmission.front_share": _typical(1.0 if car.drive == "front" else 0.0, 0.0)}
-    if "transmission.front_share" in car.values:
-        return {}
-    return {"transmission.front_share": _typical(0.45, 0.08)}
+    usual = typical.transmission.front_share if typical.drive == "all" else None
+    return {"transmission.front_share": car.transmission.front_share or usual or _typical(0.45, 0.08)}
 
 
 def hardware(car: Car, full: Values) -> dict[str, Sourced | None]:

@@ -31,10 +31,25 @@ def sample_speeds(low: float, limit: float) -> Array:
 
 
 def through_points(speeds: Array, points: Array, torques: Array) -> Array:
-    """Torque at `speeds` between the points of a curve; level below them, straight on above them. [N m]"""
-    slope = (torques[-1] - torques[-2]) / (points[-1] - points[-2])
-    beyond = slope * np.maximum(speeds - points[-1], 0.0)
-    return np.maximum(np.interp(speeds, points, torques) + beyond, 0.0)
+    """Torque at `speeds` by a smooth curve through points, straight on beyond its ends, never below zero. [N m]
+
+    Notes
+    -----
+    Cubic Hermite pieces with the slope of the parabola through each point and its neighbours: linear in the torques and
+    without kinks in the speeds.
+    """
+    slopes = np.gradient(torques, points, edge_order=2)
+    i = np.clip(np.searchsorted(points, speeds, side="right") - 1, 0, len(points) - 2)
+    width = points[i + 1] - points[i]
+    inside = np.clip(speeds, points[0], points[-1])
+    t = (inside - points[i]) / width
+    curve = (
+        torques[i] * (1 + 2 * t) * (1 - t) ** 2
+        + torques[i + 1] * (3 - 2 * t) * t**2
+        + width * (slopes[i] * t * (1 - t) ** 2 - slopes[i + 1] * t**2 * (1 - t))
+    )
+    end = np.where(speeds < points[0], slopes[0], slopes[-1])
+    return np.asarray(np.maximum(curve + end * (speeds - inside), 0.0))
 
 
 def combustion(speeds: Array, *, power: float, power_speed: float, torque: float, torque_speed: float) -> Array:
