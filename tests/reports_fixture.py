@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from conewise.course.layout import Cone, ConePass, Course, CourseFeature, Obstacle, Patch, Site, StopArea
@@ -228,10 +230,37 @@ def wet_answer():
     return made_up_answer(band=band, surface=0.7)
 
 
+def long_answer():
+    """The same run with names as long as people give them, and a course half as long again."""
+    base = made_up_answer(name="Northern Harbour Container Terminal, second evening of the autumn series")
+    solution = base.solution
+    longer = {f.id: f"{f.id} behind the old control tower, westbound" for f in solution.features}
+
+    def renamed(entries, field="feature"):
+        return tuple(replace(entry, **{field: longer[getattr(entry, field)]}) for entry in entries)
+
+    solution = replace(
+        solution,
+        car="Light rear-drive with the borrowed wheels",
+        station=solution.station * 1.5,
+        features=tuple(
+            replace(f, start=f.start * 1.5, end=f.end * 1.5, slowest_station=f.slowest_station * 1.5)
+            for f in renamed(solution.features, "id")
+        ),
+        cones=tuple(replace(cone, feature=longer[cone.feature]) for cone in solution.cones),
+        gradients=tuple(replace(g, name=f"{g.name} of the car as it stood at the start") for g in solution.gradients),
+    )
+    return replace(
+        base,
+        solution=solution,
+        build_up=tuple(replace(row, speeds=renamed(row.speeds)) for row in base.build_up),
+        slow_in=renamed(base.slow_in),
+        sides=renamed(base.sides),
+    )
+
+
 def fallback_answer():
     """The same run as the quasi-steady level would hand it over."""
-    from dataclasses import replace
-
     base = made_up_answer()
     solution = replace(
         base.solution,

@@ -9,7 +9,7 @@ import pytest
 
 from conewise.reports.line_report import line_html
 from conewise.reports.units import METRIC, US
-from tests.reports_fixture import fallback_answer, made_up_answer, wet_answer
+from tests.reports_fixture import fallback_answer, long_answer, made_up_answer, wet_answer
 
 pytestmark = pytest.mark.browser
 
@@ -18,6 +18,7 @@ ANSWERS = {
     "plain": made_up_answer,
     "wet": wet_answer,
     "fallback": fallback_answer,
+    "long": long_answer,
     "hostile": lambda: made_up_answer(name=HOSTILE, car="<img src=x onerror='window.broken = 1'>"),
 }
 # Contrast 4.5:1 for text: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 1.4.3; 7:1: 1.4.6.
@@ -25,6 +26,7 @@ LOOKS = {"light": 4.5, "dark": 4.5, "sunlight": 7.0}
 WIDTHS = (1280, 390)
 SCENES = [
     *itertools.product(["plain"], WIDTHS, LOOKS),
+    *itertools.product(["long"], WIDTHS, ["light", "sunlight"]),
     *itertools.product(["wet", "fallback", "hostile"], WIDTHS, ["light"]),
 ]
 
@@ -34,7 +36,8 @@ def pages(tmp_path_factory):
     """The reports as files."""
     folder = tmp_path_factory.mktemp("reports")
     for name, build in ANSWERS.items():
-        (folder / f"{name}.html").write_text(line_html(build(), METRIC), encoding="utf-8")
+        units = US if name == "long" else METRIC
+        (folder / f"{name}.html").write_text(line_html(build(), units), encoding="utf-8")
     return folder
 
 

@@ -79,9 +79,9 @@ def map_svg(answer: LineAnswer, units: Units, size: MapSize, *, is_alone: bool =
     placed = _placed(answer, units, frame, line)
     foot = map_parts.foot(answer, units, frame)
     head = [_head(answer, frame), *_key(units, frame)] if is_alone else []
-    top = -frame.text * 2.5 if is_alone else 0.0
+    top = -frame.text * 5.5 if is_alone else 0.0
     body = [
-        *map_parts.ground(answer, frame),
+        tag("svg", *map_parts.ground(answer, frame), x=0.0, y=0.0, width=frame.width, height=frame.height),
         *map_parts.coloured_line(answer, line, frame),
         *map_parts.marks(answer, line),
         *(glyph.svg(with_focus=not is_alone, units=units) for glyph in glyphs),
@@ -192,8 +192,11 @@ def _labels(answer: LineAnswer, units: Units, frame: Frame, line: Array) -> list
             numbers.append(Label(text=str(index), x=x, y=y, kind="number", is_close=True))
     passing = [speed_label(f.start, f.entry_speed, "passing") for f in inner]
     passing += [speed_label(f.end, f.exit_speed, "passing") for f in inner]
-    labels = [*ends, *_interleaved(slowest, prices), *numbers]
-    return labels + [label for label in passing if not _has_near(label, slowest)]
+    kept: list[Label] = []
+    for label in passing:
+        if not _has_near(label, [*slowest, *kept]):
+            kept.append(label)
+    return [*ends, *_interleaved(slowest, prices), *numbers, *kept]
 
 
 def _interleaved(first: list[Label], second: list[Label]) -> list[Label]:
@@ -244,17 +247,17 @@ def _head(answer: LineAnswer, frame: Frame) -> str:
     words = f"{solution.course}, {solution.car}: {answer_time(answer)}"
     if solution.fallback is not None:
         words += " (fallback: quasi-steady on a fixed line)"
-    return text(words, _PAD / 2, -0.6 * frame.text, class_="title")
+    return text(words, 16.0, -3.6 * frame.text, class_="title")
 
 
 def _key(units: Units, frame: Frame) -> list[str]:
-    """What the numbers mean, in the foot between colour bar and scale."""
-    x, y = 0.24 * frame.width, frame.height + frame.text
+    """What numbers and shapes mean, below the title."""
+    top = -2.1 * frame.text
     lines = (
         f"Bold: slowest speed of a feature; plain: speed at its ends; boxed: s per {units.price_step_text} more room.",
         "Filled square: cone on the driver's left; open: on the right; dart: pointer cone; round: feature number.",
     )
-    return [text(line, x, y + 1.4 * i * frame.text, class_="start") for i, line in enumerate(lines)]
+    return [text(line, 16.0, top + 1.4 * i * frame.text, class_="start") for i, line in enumerate(lines)]
 
 
 def _style(frame: Frame) -> str:

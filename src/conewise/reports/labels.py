@@ -71,10 +71,6 @@ class Sheet:
         self._taken = taken
         self._boxes: list[tuple[float, float, float, float]] = []
 
-    def block(self, left: float, top: float, right: float, bottom: float) -> None:
-        """Keep an area free of labels. [px]"""
-        self._boxes.append((left, top, right, bottom))
-
     def place(self, labels: Sequence[Label]) -> list[Placed]:
         """Labels with their places, in the order of their weight; those without room are left out."""
         placed = []
@@ -85,7 +81,7 @@ class Sheet:
             if found is None:
                 continue
             left, top = found.x - found.width / 2, found.y - found.height / 2
-            self.block(left, top, left + found.width, top + found.height)
+            self._boxes.append((left, top, left + found.width, top + found.height))
             placed.append(found)
         return placed
 

@@ -18,6 +18,7 @@ Array = NDArray[np.float64]
 
 _WIDTH = 1000.0  # of a plot's own coordinates
 _HEIGHT = 100.0
+_LAST_TICK = 0.96  # a number nearer to the end would stand beside the page
 _MARK_GAP = {"desk": 34.0, "hand": 40.0}  # between the numbers of two features [px]
 _PLOT_WIDTH = {"desk": 700.0, "hand": 300.0}  # [px]
 
@@ -94,7 +95,8 @@ def traces(answer: LineAnswer, units: Units) -> tuple[Trace, ...]:
     percent = {name: 100.0 * values for name, values in use.items() if values is not None}
     if percent:
         found.append(_trace(_USE, along, percent))
-    found.append(_trace(_GEAR, along, {"": solution.gear.astype(float)}))
+    if solution.gear.any():
+        found.append(_trace(_GEAR, along, {"": solution.gear.astype(float)}))
     if solution.command is not None:
         found.append(_trace(_COMMAND, along, {"": 100.0 * solution.command}))
     return tuple(found)
@@ -161,7 +163,8 @@ def station_ticks(answer: LineAnswer, units: Units) -> tuple[Tick, ...]:
     station = answer.solution.station
     length = float(station[-1] - station[0]) * units.length_factor
     step = next((s for s in (20, 50, 100, 200, 500, 1000, 2000) if length / s <= 7.5), 5000)
-    return tuple(Tick(text=f"{at}", percent=100.0 * at / length) for at in range(0, int(length) + 1, step))
+    last = int(_LAST_TICK * length)
+    return tuple(Tick(text=f"{at}", percent=100.0 * at / length) for at in range(0, last + 1, step))
 
 
 def bands(answer: LineAnswer) -> tuple[FeatureBand, ...]:
