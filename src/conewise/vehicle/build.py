@@ -7,6 +7,7 @@ numbers by its derivative.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,7 +25,6 @@ from conewise.vehicle.parameters import N_GEARS, ModelParameters
 if TYPE_CHECKING:
     from conewise.cars.driver import Driver
     from conewise.cars.estimate import Values
-    from conewise.cars.fields import QuantityField
 
 Array = NDArray[np.float64]
 
@@ -106,16 +106,19 @@ def gearbox(car: Car) -> Gearbox:
 def file_parameters(car: Car) -> tuple[FileParameter, ...]:
     """Every number of the car file that a person can change, given or typical; see `outside_model` for the others."""
     left_out = outside_model(car)
+    return tuple(p for p in _all_parameters(car) if p.name not in left_out)
+
+
+def _all_parameters(car: Car) -> tuple[FileParameter, ...]:
     return tuple(
         FileParameter(
             name=name,
             dimension=(facts := field(name)).dimension,
             unit=facts.shown,
             value=value.value,
-            reference_step=_step(facts, value.value),
+            reference_step=facts.reference_step(value.value) or facts.share,
         )
         for name, value in car.values.items()
-        if name not in left_out
     )
 
 
@@ -132,20 +135,21 @@ def jacobian(car: Car, *, driver: Driver | None = None, surface: float = 1.0, pa
     Central differences of a hundredth of the reference step, in the order of `file_parameters`.
     """
     given = {"driver": driver, "surface": surface, "pace": pace}
-    columns = [_column(car, p.name, p.value, p.reference_step, given) for p in file_parameters(car)]
-    return np.array(columns, dtype=float).T
+    return np.array([_column(car, p, given) for p in file_parameters(car)], dtype=float).T
 
 
 def outside_model(car: Car) -> dict[str, str]:
     """Numbers of the file that no number of the model depends on, each with the reason."""
-    reasons: dict[str, str] = {}
-    for name, value in car.values.items():
-        facts = field(name)
-        if facts.outside:
-            reasons[name] = facts.outside
-        elif not _column(car, name, value.value, _step(facts, value.value), {}).any():
-            reasons[name] = _reason(name)
-    return reasons
+    return dict(_outside(car))
+
+
+@lru_cache(maxsize=16)
+def _outside(car: Car) -> tuple[tuple[str, str], ...]:
+    reasons = [
+        (p.name, field(p.name).outside or ("" if _column(car, p, {}).any() else _reason(p.name)))
+        for p in _all_parameters(car)
+    ]
+    return tuple((name, reason) for name, reason in reasons if reason)
 
 
 def _reason(name: str) -> str:
@@ -158,16 +162,13 @@ def _reason(name: str) -> str:
     return "what follows from it is given directly"
 
 
-def _step(facts: QuantityField, value: float) -> float:
-    return facts.reference_step(value) or facts.share
-
-
-def _column(car: Car, name: str, value: float, step: float, given: dict[str, Any]) -> Array:
-    h = step / 100
-    low = value - h if field(name).is_possible(value - h) else value  # one-sided where zero is the least
-    above = model_parameters(with_numbers(car, {name: value + h}), **given).vector()
-    below = model_parameters(with_numbers(car, {name: low}), **given).vector()
-    return (above - below) / (value + h - low)
+def _column(car: Car, p: FileParameter, given: dict[str, Any]) -> Array:
+    """Derivative of the model's numbers by one of the file; one-sided where zero is the least value."""
+    h = p.reference_step / 100
+    low = p.value - h if field(p.name).is_possible(p.value - h) else p.value
+    above = model_parameters(with_numbers(car, {p.name: p.value + h}), **given).vector()
+    below = model_parameters(with_numbers(car, {p.name: low}), **given).vector()
+    return (above - below) / (p.value + h - low)
 
 
 def _body(v: Values) -> dict[str, Any]:
