@@ -21,6 +21,7 @@ ANSWERS = {
     "long": long_answer,
     "hostile": lambda: made_up_answer(name=HOSTILE, car="<img src=x onerror='window.broken = 1'>"),
 }
+NUMBER = re.compile(r"[−+]?[\d.]+( s)?")
 # Contrast 4.5:1 for text: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 1.4.3; 7:1: 1.4.6.
 LOOKS = {"light": 4.5, "dark": 4.5, "sunlight": 7.0}
 WIDTHS = (1280, 390)
@@ -110,6 +111,7 @@ def test_it_reads_well(audited):
         ],
         "cut": [t["text"] for t in texts for b in t["boxes"] for clip in t["clips"] if not inside(b, clip)],
         "off the map": [t["text"] for t in texts if t["sheet"] for b in t["boxes"] if not inside(b, t["sheet"])],
+        "a broken number": [t["text"] for t in texts if NUMBER.fullmatch(t["text"]) and len(t["boxes"]) > 1],
         "overlapping": [(a[1:], b[1:]) for a, b in itertools.combinations(boxes, 2) if meets(a[0], b[0])],
         "pale": [(t["text"], t["place"], round(t["contrast"], 2)) for t in texts if t["contrast"] < LOOKS[look]],
         "small": [(t["text"], t["size"]) for t in texts if t["size"] < (20 if look == "sunlight" else 14)],
