@@ -14,8 +14,9 @@ from conewise.findings import Finding, Severity
 from conewise.vehicle import brakes, suspension
 from conewise.vehicle.build import bar_stiffness, model_parameters, track
 from conewise.vehicle.drivetrain import full_torque
+from conewise.vehicle.handling import bicycle_understeer_gradient
 from conewise.vehicle.motion import roll_arm, tyres
-from conewise.vehicle.tyre_force import cornering_stiffness, load_factor
+from conewise.vehicle.tyre_force import load_factor
 
 if TYPE_CHECKING:
     from conewise.cars.estimate import Values
@@ -94,17 +95,6 @@ def static_stability(p: ModelParameters) -> float:
     NHTSA, Trends in the Static Stability Factor of Passenger Cars, Light Trucks, and Vans, DOT HS 809 868, 2005.
     """
     return float((p.track_front + p.track_rear) / 4 / p.cg_height)
-
-
-def understeer_gradient(p: ModelParameters) -> float:
-    """Understeer gradient near straight ahead: front less rear load over cornering stiffness. [rad per g]
-
-    References
-    ----------
-    Wong, Theory of Ground Vehicles, ch. 5, equation of the understeer coefficient (from memory).
-    """
-    slips = [load / cornering_stiffness(load, tyre) for load, tyre in zip(static_loads(p), tyres(p), strict=True)]
-    return float(slips[0] - slips[1])
 
 
 def speed_at_limiter(p: ModelParameters, gear: int) -> float:
@@ -266,7 +256,7 @@ def _handling(p: ModelParameters) -> list[DerivedValue]:
             "understeer_gradient",
             "near straight ahead, from load and cornering stiffness",
             "angle",
-            understeer_gradient(p),
+            bicycle_understeer_gradient(p) * p.gravity,
             per="g",
         ),
         DerivedValue(

@@ -5,10 +5,9 @@ import pytest
 
 from conewise.quantities import GRAVITY, parse
 from conewise.vehicle import suspension
-from conewise.vehicle.derived import load_transfer_distribution, static_stability, understeer_gradient
+from conewise.vehicle.derived import load_transfer_distribution, static_stability
 from conewise.vehicle.motion import CarState, roll_arm, wheel_loads
 from tests.cars import SETS, parameter_set, published_set
-from tests.model_cars import with_axle_stiffness
 
 LB_IN = 175.126835
 
@@ -112,11 +111,3 @@ def test_static_stability_of_the_published_sets(number):
     s = published_set(number)
     assert static_stability(parameter_set(number)) == pytest.approx((s.T_f + s.T_r) / 4 / s.h_cg, rel=1e-12)
     assert 1.0 < static_stability(parameter_set(number)) < 1.6
-
-
-def test_understeer_coefficient_of_the_textbook():
-    # 20.105 kN, 2.8 m, 53.5 % front, 38.92 and 38.25 kN/rad a tyre: 0.0160 rad = 0.92 deg at 9.81 m/s2
-    p = with_axle_stiffness(38.92e3, 38.25e3, mass=20105 / 9.81, gravity=9.81, wheelbase=2.8, cg_to_front=0.465 * 2.8)
-    assert understeer_gradient(p) == pytest.approx(0.0160, rel=0.01)
-    characteristic = np.sqrt(9.81 * 2.8 / understeer_gradient(p))
-    assert characteristic == pytest.approx(41.5, rel=0.005)

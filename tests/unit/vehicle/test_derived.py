@@ -15,7 +15,6 @@ from conewise.vehicle.derived import (
     speed_at_limiter,
     static_loads,
     static_stability,
-    understeer_gradient,
 )
 from conewise.vehicle.drivetrain import full_torque
 from tests.cars import DEMO_NAMES, demo_car
@@ -65,10 +64,6 @@ def test_a_stiffer_front_bar_takes_more_load_transfer_at_the_front():
         for d in (0.018, 0.026)
     )
     assert more > less + 0.05
-
-
-def test_understeer_falls_with_weight_at_the_rear():
-    assert understeer_gradient(rear_drive(cg_to_front=1.30)) < understeer_gradient(rear_drive(cg_to_front=1.05))
 
 
 def test_a_tall_car_may_roll_over():
