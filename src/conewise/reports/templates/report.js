@@ -11,7 +11,6 @@
   function dot(svg) {
     const circle = document.createElementNS("http://www.w3.org/2000/svg", "circle");
     circle.setAttribute("class", "here");
-    circle.setAttribute("r", svg.closest(".locator") ? "8" : "7");
     circle.setAttribute("visibility", "hidden");
     svg.append(circle);
     return circle;
@@ -38,8 +37,10 @@
   function go(index) {
     at = Math.min(Math.max(index, 0), last);
     const s = data.s[at];
-    for (const {here, m} of maps) {
+    for (const {svg, here, m} of maps) {
       const [x, y] = onSheet(m, at);
+      const sheet = svg.viewBox.baseVal.width;
+      here.setAttribute("r", (7 * sheet) / (svg.getBoundingClientRect().width || sheet));
       here.setAttribute("cx", x);
       here.setAttribute("cy", y);
       here.setAttribute("visibility", "visible");
