@@ -128,9 +128,9 @@ def _numbers_edited(car: Car, change: Change, edit: Edit, amount: float) -> Car:
     edits: dict[str, float] = {}
     for name in edit.fields:
         old = car.values.get(name)
-        if edit.action == "set":
+        if edit.action == "set" and (old is not None or not name[-1].isdigit()):
             edits[name] = amount
-        elif old is None:
+        elif old is None:  # nor can a gear or a point of the curve be added
             raise NoSuchNumberError(change.name, name, car.name, file=change.source)
         else:
             edits[name] = old.value + amount if edit.action == "add" else old.value * amount

@@ -176,6 +176,13 @@ def test_impossible_and_missing_numbers_are_said():
         changed_car(car, change(edit("rear.brake.pad_friction", "scale", amount(0.9))))
 
 
+def test_a_gear_that_the_car_does_not_have_cannot_be_set():
+    with pytest.raises(NoSuchNumberError, match=r"transmission\.gears\.7"):
+        changed_car(demo_car("pepper"), change(edit("transmission.gears.7", "set", amount(0.7))))
+    shorter = changed_car(demo_car("pepper"), change(edit("transmission.gears.2", "set", amount(2.1))))
+    assert shorter.transmission.gears[1].value == 2.1
+
+
 def test_set_gives_a_number_that_the_car_does_not_have():
     car = changed_car(demo_car("pepper"), change(edit("front.bar_stiffness", "set", amount(3e4))))
     assert car.value("front.bar_stiffness") == 3e4
