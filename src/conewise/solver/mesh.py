@@ -22,6 +22,8 @@ LONGEST_TIME = 0.08  # [s]
 LONGEST_STEP = 2.0  # [m]
 CONE_STEP = 0.6  # [m]
 CONE_REACH = 2.6  # [m]
+END_STEP = 0.3  # while an end of the body passes a cone: the outline has its corners there [m]
+END_REACH = 0.4  # [m]
 TEST_REACH = 2.0  # a cone is tested while it is within half the body and this of the body's middle [m]
 LEAST_START = 0.3  # the first node lies where the car has rolled at least this far from rest [m]
 MERGE = 0.2  # wanted nodes nearer than this are one [m]
@@ -101,7 +103,7 @@ def build_mesh(
     end = min(path.length + float(p.body_length - p.front_reach) + 0.5, float(path.station[-1]) - 0.5)
     cones = np.array([cone.station for cone in geometry.passes])
     wanted = np.unique(np.concatenate([[start, finish, end], cones[(cones > start) & (cones < end)]]))
-    station = _spread(_merged(wanted, keep=(start, finish, end)), _steps(path.station, speed, cones, refine, split))
+    station = _spread(_merged(wanted, keep=(start, finish, end)), _steps(path.station, speed, cones - p.body_middle, float(p.body_length) / 2, refine, split))
     points = path.at(station)
     i_finish = int(np.argmin(np.abs(station - finish)))
     pair_node, pair_cone, pair_data = _pairs(geometry, p, station, points)
@@ -125,13 +127,17 @@ def build_mesh(
     )
 
 
-def _steps(at: Array, speed: Array, cones: Array, refine: float, split: Array | None) -> tuple[Array, Array]:
-    """Longest step on a dense grid of stations."""
+def _steps(
+    at: Array, speed: Array, cones: Array, half_length: float, refine: float, split: Array | None
+) -> tuple[Array, Array]:
+    """Longest step on a dense grid of stations; `cones` are the stations of the car abreast of each cone."""
     grid = np.arange(at[0], at[-1], 0.1)
     step = np.minimum(LONGEST_STEP, LONGEST_TIME * np.interp(grid, at, speed))
     if len(cones):
-        near = np.min(np.abs(grid[:, None] - np.sort(cones)[None, :]), axis=1) <= CONE_REACH
-        step = np.where(near, np.minimum(step, CONE_STEP), step)
+        away = np.abs(grid[:, None] - np.sort(cones)[None, :])
+        step = np.where(np.min(away, axis=1) <= CONE_REACH, np.minimum(step, CONE_STEP), step)
+        ends = np.min(np.abs(away - half_length), axis=1) <= END_REACH
+        step = np.where(ends, np.minimum(step, END_STEP), step)
     for place in split if split is not None else ():
         step = np.where(np.abs(grid - place) <= LONGEST_STEP, step / 2.0, step)
     return grid, step * refine

@@ -14,7 +14,7 @@ from conewise.solver import checks, replay
 from conewise.solver.gears import GearPlan, holding, n_gears, shifting
 from conewise.solver.mesh import Mesh, build_mesh
 from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
-from conewise.solver.problem import Point, Problem, SolverStoppedError, first_guess
+from conewise.solver.problem import COLD, STAGES, Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.result import Check
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 from conewise.solver.transcription import Program, Shape
@@ -29,6 +29,9 @@ Progress = Callable[[str, float], None]  # words, time found so far [s]
 RELAYS = 3  # how often the reference is laid through a solution that leans on a bound
 SPLITS = 2  # how often intervals with too much drift are split
 GEAR_ROUNDS = 3  # how often the gear plan may change after a solve
+BARRIERS = (1e-3, 1e-4, 1e-5)  # first barrier of the warm stages
+LEAST_STAGES = 2
+SETTLED = 1e-3  # a stage that moves the time by less than this is the last [s]
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
 
 
@@ -160,21 +163,38 @@ def _solved(
     guess = first_guess(mesh, speed, p) if start is None else carried_over(start, geometry, mesh)
     if start is not None:
         speed = guess.reshape(-1, N_VARIABLES)[:, 0] * SCALE[0]
-    problem = Problem(
-        geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), program=Program(shape), margins=margins
-    )
-    stages = problem.cold(guess)
-    point = stages[-1]
-    for _ in range(GEAR_ROUNDS):
-        gears = _gears(point.variables["v_x"], mesh, p, settings)
-        if gears.same_as(problem.gears):
+    gears = _gears(speed, mesh, p, settings)
+    problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, program=Program(shape), margins=margins)
+    stages = [problem.solve(guess, STAGES[0], options=COLD)]
+    for smoothing, barrier in zip(STAGES[1:], BARRIERS, strict=True):
+        problem = _regeared(problem, stages[-1], settings)
+        stages.append(problem.warm(stages[-1], smoothing=smoothing, barrier=barrier))
+        if len(stages) > LEAST_STAGES and abs(stages[-1].time - stages[-2].time) < SETTLED:
             break
-        changed = problem.changed(gears=gears)
+    problem, point = _settled(problem, stages[-1], settings)
+    return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+
+
+def _regeared(problem: Problem, point: Point, settings: Settings) -> Problem:
+    """The problem with the gears that the solved speeds ask for."""
+    gears = _gears(point.variables["v_x"], problem.mesh, problem.p, settings)
+    return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
+
+
+def _settled(problem: Problem, point: Point, settings: Settings) -> tuple[Problem, Point]:
+    """Solve again while the speeds ask for other gears; a change that does not pay ends it."""
+    for _ in range(GEAR_ROUNDS):
+        changed = _regeared(problem, point, settings)
+        if changed is problem:
+            break
         try:
-            problem, point = changed, changed.warm(point, barrier=1e-3)
+            answer = changed.warm(point, barrier=1e-4)
         except SolverStoppedError:
             break
-    return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+        if answer.time > point.time:
+            break
+        problem, point = changed, answer
+    return problem, point
 
 
 def guess_limits(p: ModelParameters) -> FrictionCircle:

@@ -41,6 +41,7 @@ LIMITS = (
 LIMITS_LOW = np.array([-LIMIT_USE] * 4 + [-1.0] * 5 + [-np.inf, 1.0])
 LIMITS_HIGH = np.array([LIMIT_USE] * 4 + [1.0] * 5 + [1.0, np.inf])
 N_LIMITS = len(LIMITS)
+END_GUARD = 0.05  # the body is taken longer at both ends, since an end can pass a cone between two nodes [m]
 CORNER_SOFTENING = 0.02  # rounds the corner of the body's outline [m]
 
 
@@ -177,15 +178,20 @@ def node_functions() -> NodeFunctions:
 
 
 def _cone_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
-    """Clearance of the body's outline to a cone, from lateral offset and heading at a node."""
+    """Clearance of the body's outline to a cone, from lateral offset and heading at a node.
+
+    Beside the body the cone's base keeps radius and margin away from the side; a distance e beyond its ends the
+    demand falls by e2 / 2R, the parabola inside the circle that the base would need at the corner.
+    """
     place, data, margin = ca.SX.sym("z", 2), ca.SX.sym("c", len(CONE_DATA)), ca.SX.sym("margin")
     ahead, left, side, radius = (data[i] for i in range(len(CONE_DATA)))
     n, xi = place[0] * SCALE[OFFSET], place[1] * SCALE[HEADING]
     across = left - n
     X = ahead * np.cos(xi) + across * np.sin(xi)
     Y = across * np.cos(xi) - ahead * np.sin(xi)
-    beyond = positive(absolute(X - p.body_middle, CORNER_SOFTENING) - p.body_length / 2.0, CORNER_SOFTENING)
-    row = side * Y + beyond - p.body_width / 2.0 - radius - margin
+    beyond = positive(absolute(X - p.body_middle, CORNER_SOFTENING) - p.body_length / 2.0 - END_GUARD, CORNER_SOFTENING)
+    reach = radius + margin
+    row = side * Y + beyond * beyond / (2.0 * reach) - p.body_width / 2.0 - reach
     multiplier = ca.SX.sym("l")
     inputs = [place, data, vector, margin]
     hessian = ca.hessian(multiplier * row, place)[0]

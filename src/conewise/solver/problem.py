@@ -22,11 +22,10 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 STAGES = (1e-3, 1e-4, 2e-5, 5e-6)  # weight of the smoothing of steer and command slopes
-SETTLED = 1e-3  # a stage that moves the time by less than this is the last [s]
 LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
 QUIET = {"sb": "yes", "print_level": 0}
-COLD = QUIET | {"max_iter": 400, "tol": 1e-4, "mu_init": 0.1}
+COLD = QUIET | {"max_iter": 400, "tol": 1e-3, "mu_init": 0.1}
 WARM = QUIET | {
     "max_iter": 250,
     "warm_start_init_point": "yes",
@@ -125,15 +124,6 @@ class Problem:
         if not statistics["success"]:
             raise self._stopped(str(statistics["return_status"]), point, np.asarray(answer["g"], dtype=float).ravel())
         return point
-
-    def cold(self, start: Array, *, stages: tuple[float, ...] = STAGES) -> list[Point]:
-        """Solve from a guess in stages of falling smoothing until the time has settled. The last point is the answer."""
-        points = [self.solve(start, stages[0], options=COLD)]
-        for smoothing in stages[1:]:
-            points.append(self.warm(points[-1], smoothing=smoothing, barrier=1e-4))
-            if abs(points[-1].time - points[-2].time) < SETTLED and len(points) > 2:  # noqa: PLR2004 - two stages at least
-                break
-        return points
 
     def warm(self, at: Point, *, smoothing: float | None = None, barrier: float = 1e-5, tol: float = 1e-6) -> Point:
         """Solve from a solution of this or of a neighbouring problem with the same mesh."""
