@@ -85,7 +85,9 @@ def clearances(problem: Problem, line: FineLine) -> Array:
         beyond = np.abs(dx * cos + dy * sin - middle) - half_length
         across = dy * cos - dx * sin
         beside = np.abs(across) - half_width
-        outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(np.maximum(beyond, beside), 0.0)
+        outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(
+            np.maximum(beyond, beside), 0.0
+        )
         wrong = (beyond < 0.0) & (across * cone.side < 0.0)  # alongside, with the cone on the other side
         answers[i] = float(np.min(np.where(wrong, -np.abs(across) - half_width, outside))) - cone.radius
     return answers
@@ -147,10 +149,14 @@ def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Che
         at_least("no fold", float(fold.min()), FOLD_LIMIT - 1e-6, "", mesh.station[int(np.argmin(fold))]),
         at_least("forward speed", float(along.min()), 1.0 - 1e-6, "m/s", mesh.station[int(np.argmin(along))]),
         at_most("free of search bounds", float(len(lean)), 0.0, "nodes", lean[0] if len(lean) else 0.0),
-        at_least("clearance over the margin", float(spare[closest]), CLEARANCE_LIMIT, "m", geometry.passes[closest].station),
+        at_least(
+            "clearance over the margin", float(spare[closest]), CLEARANCE_LIMIT, "m", geometry.passes[closest].station
+        ),
         at_most("limits between nodes", float(excess.max()), USE_LIMIT, "", between[int(np.argmax(excess))]),
         at_most("replay drift, 95%", usual, DRIFT_USUAL, "m", drift.station[worst]),
         at_most("replay drift, worst", float(drift.lateral.max()), DRIFT_WORST, "m", drift.station[worst]),
-        at_most("replay speed", float(drift.speed.max()), DRIFT_SPEED, "m/s", drift.station[int(np.argmax(drift.speed))]),
+        at_most(
+            "replay speed", float(drift.speed.max()), DRIFT_SPEED, "m/s", drift.station[int(np.argmax(drift.speed))]
+        ),
         at_most("tracked run", difference, TRACKED_LIMIT, "of the time", 0.0),
     )

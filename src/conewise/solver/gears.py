@@ -51,7 +51,8 @@ def change_speeds(p: ModelParameters) -> Array:
     for i in range(n_gears(p) - 1):
         speed = np.linspace(0.4 * limits[i], 0.995 * limits[i], 120)
         pull = [
-            drivetrain.full_torque(drivetrain.clutched_speed(speed * factor * p.gear_ratios[j], p), p) * p.gear_ratios[j]
+            drivetrain.full_torque(drivetrain.clutched_speed(speed * factor * p.gear_ratios[j], p), p)
+            * p.gear_ratios[j]
             for j in (i, i + 1)
         ]
         better = np.flatnonzero(pull[1] > pull[0])
@@ -109,5 +110,3 @@ def _gaps(gear: NDArray[np.int64], speed: Array, step: Array, shift_time: float)
             left -= step[min(j, len(step) - 1)] / max(speed[j], 1.0)
             j += 1
     return drive
-
-

@@ -103,7 +103,10 @@ def build_mesh(
     end = min(path.length + float(p.body_length - p.front_reach) + 0.5, float(path.station[-1]) - 0.5)
     cones = np.array([cone.station for cone in geometry.passes])
     wanted = np.unique(np.concatenate([[start, finish, end], cones[(cones > start) & (cones < end)]]))
-    station = _spread(_merged(wanted, keep=(start, finish, end)), _steps(path.station, speed, cones - p.body_middle, float(p.body_length) / 2, refine, split))
+    station = _spread(
+        _merged(wanted, keep=(start, finish, end)),
+        _steps(path.station, speed, cones - p.body_middle, float(p.body_length) / 2, refine, split),
+    )
     points = path.at(station)
     i_finish = int(np.argmin(np.abs(station - finish)))
     pair_node, pair_cone, pair_data = _pairs(geometry, p, station, points)
@@ -178,7 +181,9 @@ def _pairs(geometry: CourseGeometry, p: ModelParameters, station: Array, points:
         c, s = np.cos(points.heading[at]), np.sin(points.heading[at])  # type: ignore[attr-defined]
         nodes.append(at)
         cones.append(np.full(len(at), i))
-        data.append(np.stack([dx * c + dy * s, dy * c - dx * s, np.full(len(at), cone.side), np.full(len(at), cone.radius)]))
+        data.append(
+            np.stack([dx * c + dy * s, dy * c - dx * s, np.full(len(at), cone.side), np.full(len(at), cone.radius)])
+        )
     if not nodes:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), np.zeros((len(CONE_DATA), 0))
     return np.concatenate(nodes), np.concatenate(cones), np.concatenate(data, axis=1)

@@ -105,6 +105,48 @@ def solve_run(
     return replace(run, checks=checks.run_checks(run.problem, run.point, drift))
 
 
+def rerun(
+    run: Run,
+    p: ModelParameters,
+    *,
+    margins: Array | None = None,
+    settings: Settings | None = None,
+    barrier: float = 1e-3,
+    progress: Progress = _silent,
+) -> Run:
+    """A solved run with other parameters or margins, on the same reference path and mesh; gears may change.
+
+    Parameters
+    ----------
+    run : Run
+    p : ModelParameters
+        A neighbour's; the lengths of the car that place the beams stay those of the mesh.
+    margins : Array, shape (n_passes,), optional
+        The run's own where left out. [m]
+    settings : Settings, optional
+        Another use of the gears.
+    barrier : float, default 1e-3
+        First barrier; small for a small change.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where neither a warm nor a cold start on this mesh finds a run.
+    """
+    settings = settings or run.settings
+    wanted = run.problem.margins if margins is None else margins
+    problem = run.problem.changed(p=p, margins=wanted)
+    problem = _regeared(problem, run.point, settings)
+    try:
+        point = problem.warm(run.point, barrier=barrier)
+    except SolverStoppedError:
+        return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
+    problem, point = _settled(problem, point, settings)
+    drift = replay.window_drift(problem, point)
+    checked = checks.run_checks(problem, point, drift)
+    return Run(problem=problem, point=point, settings=settings, checks=checked, stages=(point,))
+
+
 def _too_far(drift: replay.Drift) -> Array:
     """Stations covered by windows whose drift the checks would refuse."""
     usual = np.percentile(drift.lateral, 95) > checks.DRIFT_USUAL
@@ -222,7 +264,9 @@ def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
     x = before.x - v["lateral_offset"] * np.sin(before.heading)
     y = before.y + v["lateral_offset"] * np.cos(before.heading)
     window = old.mesh.station * geometry.path.length / old.geometry.path.length
-    station, offset = geometry.path.project_all(np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1))
+    station, offset = geometry.path.project_all(
+        np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1)
+    )
     order = np.argsort(station)
     values = dict(v)
     turned = geometry.path.at(station).heading

@@ -20,7 +20,17 @@ from conewise.vehicle.drivetrain import launch_acceleration
 from conewise.vehicle.motion import LIMIT_USE, CarState, Motion, motion
 from conewise.vehicle.parameters import N_GEARS, ModelParameters
 
-STATES = ("v_x", "v_y", "yaw_rate", "roll", "roll_rate", "lateral_offset", "relative_heading", "road_wheel_angle", "command")
+STATES = (
+    "v_x",
+    "v_y",
+    "yaw_rate",
+    "roll",
+    "roll_rate",
+    "lateral_offset",
+    "relative_heading",
+    "road_wheel_angle",
+    "command",
+)
 VARIABLES = (*STATES, "specific_x", "specific_y", "steer_slope", "command_slope")
 SCALE = np.array([10.0, 1.0, 0.5, 0.03, 0.3, 1.0, 0.2, 0.1, 0.5, 5.0, 5.0, 0.05, 0.25])
 N_STATES, N_VARIABLES = len(STATES), len(VARIABLES)

@@ -77,7 +77,9 @@ def _rates_function() -> Any:
     local = {name: columns[i] for i, name in enumerate(LOCAL)}
     r = {name: reference[i] for i, name in enumerate(REFERENCE)}
     p = ModelParameters.from_vector([vector[i] for i in range(vector.numel())])
-    p = ModelParameters(**{n: getattr(p, n) for n in p.__dataclass_fields__} | {"surface": p.surface * local["friction"]})
+    p = ModelParameters(
+        **{n: getattr(p, n) for n in p.__dataclass_fields__} | {"surface": p.surface * local["friction"]}
+    )
     steer, command = _tracked(y, r, gains, p)
     gear = [local[f"gear_{i + 1}"] for i in range(N_GEARS)] + [local["drive"]]
     state = CarState(
@@ -98,7 +100,14 @@ def _rates_function() -> Any:
     ground_y = local["ground_across"] * np.cos(y[6]) - local["ground_along"] * np.sin(y[6])
     slowness = (1.0 - y[5] * r["curvature"]) / along
     by_time = ca.vertcat(
-        found[0] + ground_x + y[1] * y[2], found[1] + ground_y - y[0] * y[2], angular[0], y[4], angular[1], across, y[2], 1.0
+        found[0] + ground_x + y[1] * y[2],
+        found[1] + ground_y - y[0] * y[2],
+        angular[0],
+        y[4],
+        angular[1],
+        across,
+        y[2],
+        1.0,
     )
     turned = ca.vertcat(ca.SX.zeros(6), r["curvature"], 0.0)
     return ca.Function("rates", [y, guess, *other[1:]], [by_time * slowness - turned, found])
@@ -145,7 +154,9 @@ def _table(problem: Problem, point: Point) -> _Table:
     near = interval + (within >= counts[interval] / 2)
     gear = problem.gears.gear[near]
     local = [(gear == i + 1).astype(float) for i in range(N_GEARS)] + [problem.gears.drive[near]]
-    local += [np.interp(begin + step / 2, station, getattr(mesh, n)) for n in ("friction", "ground_along", "ground_across")]
+    local += [
+        np.interp(begin + step / 2, station, getattr(mesh, n)) for n in ("friction", "ground_along", "ground_across")
+    ]
     start = np.stack([v[name] for name in TRACKED] + [elapsed])
     accelerations = np.stack([v["specific_x"], v["specific_y"]])
     return _Table(

@@ -25,7 +25,9 @@ def by_parameter(problem: Problem, point: Point) -> Array:
     Fiacco, Introduction to Sensitivity and Stability Analysis in Nonlinear Programming, 1983, theorem 3.4.1
     (number from memory).
     """
-    return np.asarray(problem.program.by_parameter(point.x, problem.data(point.smoothing), point.lam_g), dtype=float).ravel()
+    return np.asarray(
+        problem.program.by_parameter(point.x, problem.data(point.smoothing), point.lam_g), dtype=float
+    ).ravel()
 
 
 def cone_prices(problem: Problem, point: Point) -> Array:

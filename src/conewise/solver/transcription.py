@@ -147,7 +147,9 @@ class Program:
         values, jacobian = node(z, d, model)
         pair_value, pair_jacobian = cone(place, c, model, margin)
         pattern, order = self._jacobian_places(f)
-        jac = ca.MX(pattern, ca.vertcat(ca.vec(jacobian), -ca.vec(jacobian), ca.vec(pair_jacobian), 1.0)[order.tolist()])
+        jac = ca.MX(
+            pattern, ca.vertcat(ca.vec(jacobian), -ca.vec(jacobian), ca.vec(pair_jacobian), 1.0)[order.tolist()]
+        )
         g_full = rows(values, pair_value)
         self._x, self._p, self._f, self._g = x, p, total, g
         self._grad_f = ca.Function("grad_f", [x, p], [total, ca.vec(gradient)], ["x", "p"], ["f", "grad_f_x"])

@@ -291,10 +291,6 @@ def body_forces(
 ) -> tuple[list[Numeric], list[Numeric]]:
     """Forces of the four wheels along and across the body. [N]"""
     angles = (road_wheel_angle - p.toe_front, road_wheel_angle + p.toe_front, -p.toe_rear, p.toe_rear)
-    body_x = [
-        x * np.cos(angle) - y * np.sin(angle) for x, y, angle in zip(along, across, angles, strict=True)
-    ]
-    body_y = [
-        x * np.sin(angle) + y * np.cos(angle) for x, y, angle in zip(along, across, angles, strict=True)
-    ]
+    body_x = [x * np.cos(angle) - y * np.sin(angle) for x, y, angle in zip(along, across, angles, strict=True)]
+    body_y = [x * np.sin(angle) + y * np.cos(angle) for x, y, angle in zip(along, across, angles, strict=True)]
     return body_x, body_y

@@ -1,0 +1,152 @@
+"""A solved transient run in the shape that every face reads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.findings import Finding
+from conewise.solver import checks, sensitivity
+from conewise.solver.line_results import feature_results
+from conewise.solver.replay import interval_times
+from conewise.solver.result import ConeResult, Gradient, Solution
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry
+    from conewise.solver.min_time import Run
+    from conewise.vehicle.parameters import ModelParameters
+
+Array = NDArray[np.float64]
+
+STOP_SHARE = 0.5  # share of the available deceleration used after the finish
+WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
+WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
+
+
+def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ...] = ()) -> Solution:
+    """The run between the beams, at the nodes of its mesh."""
+    problem, point = run.problem, run.point
+    geometry, mesh, p, v = problem.geometry, problem.mesh, problem.p, point.variables
+    timed = slice(0, mesh.finish + 1)
+    path = geometry.path.at(mesh.station)
+    n = v["lateral_offset"]
+    x, y = path.x - n * np.sin(path.heading), path.y + n * np.cos(path.heading)
+    report = _report(run)
+    intervals = interval_times(problem, point)[: mesh.finish]
+    elapsed = point.time - intervals.sum() + np.concatenate([[0.0], np.cumsum(intervals)])
+    speed = np.hypot(v["v_x"], v["v_y"])
+    line = np.hypot(np.diff(x[timed]), np.diff(y[timed]))
+    return Solution(
+        level="transient",
+        course=geometry.course.name,
+        car=car,
+        time=point.time,
+        distance=float(line.sum() + mesh.extra),
+        station=mesh.station[timed],
+        elapsed=elapsed,
+        x=x[timed],
+        y=y[timed],
+        heading=(path.heading + v["relative_heading"])[timed],
+        lateral_offset=n[timed],
+        speed=speed[timed],
+        ax=v["specific_x"][timed],
+        ay=v["specific_y"][timed],
+        gear=problem.gears.gear[timed],
+        yaw_rate=v["yaw_rate"][timed],
+        sideslip=np.arctan2(v["v_y"], v["v_x"])[timed],
+        roll=v["roll"][timed],
+        road_wheel_angle=v["road_wheel_angle"][timed],
+        command=v["command"][timed],
+        wheel_loads=report[:4].T[timed],
+        friction_use_front=report[4][timed],
+        friction_use_rear=report[5][timed],
+        cones=_cones(run),
+        features=_features(run, elapsed, speed[timed]),
+        gradients=gradients,
+        checks=run.checks,
+        findings=(*stop_findings(geometry, p, float(speed[mesh.finish])), *_lifted(run, report[:4])),
+        choices=dict(geometry.choices),
+        statistics={
+            "iterations": float(sum(stage.iterations for stage in run.stages)),
+            "solve_s": float(sum(stage.seconds for stage in run.stages)),
+            "nodes": float(len(mesh.station)),
+            "smoothing": point.smoothing,
+        },
+        warm=run,
+    )
+
+
+def _report(run: Run) -> Array:
+    problem, n = run.problem, len(run.problem.mesh.station)
+    data = problem.mesh.node_data(problem.gears, 0.0)
+    p = np.repeat(problem.p.vector()[:, None], n, axis=1)
+    z = run.point.x.reshape(n, -1).T
+    return np.asarray(problem.program.functions.motion.map(n, "serial")(z, data, p), dtype=float)
+
+
+def _cones(run: Run) -> tuple[ConeResult, ...]:
+    prices = sensitivity.cone_prices(run.problem, run.point)
+    clearances = checks.clearances(run.problem, checks.fine_line(run.problem, run.point))
+    return tuple(
+        ConeResult(
+            id=cone.id,
+            feature=cone.feature,
+            is_left=cone.side > 0,
+            is_standing=cone.is_standing,
+            x=cone.x,
+            y=cone.y,
+            station=cone.station,
+            price=float(price),
+            margin=float(margin),
+            clearance=float(clearance),
+        )
+        for cone, price, margin, clearance in zip(
+            run.problem.geometry.passes, prices, run.problem.margins, clearances, strict=True
+        )
+    )
+
+
+def _features(run: Run, elapsed: Array, speed: Array) -> tuple:  # type: ignore[type-arg]
+    """Features timed by the front of the car, as the beams do; their times sum to the run's."""
+    mesh = run.problem.mesh
+    front = mesh.station[: mesh.finish + 1] + float(run.problem.p.front_reach)
+    if mesh.extra > 0.0:
+        front, elapsed, speed = np.append(0.0, front), np.append(0.0, elapsed), np.append(speed[:1], speed)
+    return feature_results(run.problem.geometry, station=front, elapsed=elapsed, speed=speed)
+
+
+def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
+    """Whether the car stops in the stop area with half of the deceleration there is, dry and wet."""
+    stop = geometry.course.stop
+    if stop is None:
+        return []
+    least = WALKING if stop.kind == "lane" else 0.0
+    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear)) * float(p.surface)
+    needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * friction * float(p.gravity) * geometry.friction[-1])
+    answers = []
+    for severity, words, factor in (("stop", "", 1.0), ("warning", " in the wet", 1.0 / WET)):
+        if needed * factor > stop.length:
+            message = (
+                f"At {speed:.1f} m/s over the finish line the car needs {needed * factor:.0f} m{words} with half of its "
+                f"deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
+            )
+            answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
+            break
+    return answers
+
+
+def _lifted(run: Run, loads: Array) -> list[Finding]:
+    """Both wheels of a side near zero: the car is close to tipping."""
+    sides = np.minimum(loads[0] + loads[2], loads[1] + loads[3])
+    weight = float(run.problem.p.mass * run.problem.p.gravity)
+    worst = int(np.argmin(sides))
+    if sides[worst] > 0.02 * weight:
+        return []
+    where = run.problem.geometry.span_at(float(run.problem.mesh.station[worst])).id
+    return [
+        Finding(
+            "stop", "side-lifts", "Both wheels of one side leave the ground in the model; the car may roll over.", where
+        )
+    ]

@@ -1,0 +1,199 @@
+"""The fastest clean run: a course and a car in, a solution of any level out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from conewise.course.reference import lay_out, permitted_choices
+from conewise.errors import ConvergenceError, InputError
+from conewise.quantities import in_unit
+from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
+from conewise.solver.point_mass_course import point_mass_solution
+from conewise.solver.problem import SolverStoppedError
+from conewise.solver.quasi_steady import quasi_steady_solution
+from conewise.solver.result import Fallback, Gradient, Solution
+from conewise.solver.sensitivity import by_parameter
+from conewise.solver.solution import transient_solution
+from conewise.vehicle import build
+from conewise.vehicle.parameters import ModelParameters
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from conewise.cars.car import Car
+    from conewise.cars.driver import Driver
+    from conewise.course.geometry import CourseGeometry
+    from conewise.course.layout import Course
+
+Level = Literal["point-mass", "quasi-steady", "transient"]
+LEVELS = ("point-mass", "quasi-steady", "transient")
+
+
+class LevelError(InputError):
+    """A level of model that there is not."""
+
+    code = "level"
+
+    def __init__(self, level: str) -> None:
+        super().__init__(f"There is no level '{level}'; there are {', '.join(LEVELS)}.", where="level")
+
+
+def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool = False, **conditions: Any) -> Solution:
+    """The fastest clean run of a car through a course.
+
+    Parameters
+    ----------
+    course : Course
+    car : Car
+        Completed with typical values, as `read_car` gives it.
+    level : "point-mass", "quasi-steady" or "transient"
+    fallback : bool, default False
+        Whether a transient solve that stops is answered by the quasi-steady run, marked as such.
+    driver : Driver, optional
+        None stands for the best possible run.
+    pace, surface : float, optional
+        Share of the friction that is used, in place of the driver's; factor of the surface.
+    margin : float or Mapping of cone id to float, optional
+        Margin at every cone. [m]
+    choices : Mapping, optional
+        Side at either-side features; without it every permitted choice is solved and the fastest returned.
+    settings : Settings, optional
+        Gears and mesh.
+    start : Solution, optional
+        A transient solution of the same course and a neighbouring car: solved on from there, on the same mesh.
+    progress : callable, optional
+
+    Returns
+    -------
+    Solution
+
+    Raises
+    ------
+    LevelError
+        Where there is no such level.
+    InfeasibleError
+        Where there is no way through.
+    SolverStoppedError
+        Where the solver stopped and `fallback` is False.
+    """
+    if level not in LEVELS:
+        raise LevelError(level)
+    choices = conditions.pop("choices", None)
+    options = [choices] if choices is not None else permitted_choices(course)
+    if conditions.get("start") is not None:
+        options = [conditions["start"].choices]
+    answers, stopped = [], None
+    for option in options:
+        try:
+            answers.append(_solved(course, car, option, level=level, **conditions))
+        except SolverStoppedError as error:
+            stopped = error
+    if answers:
+        return min(answers, key=lambda solution: solution.time)
+    assert stopped is not None
+    if not fallback:
+        raise stopped
+    return _fallback(course, car, options[0], stopped, conditions)
+
+
+def solve_sides(course: Course, car: Car, **conditions: Any) -> tuple[Solution, ...]:
+    """One transient solution for every permitted choice at either-side features, fastest first."""
+    answers = [_solved(course, car, option, level="transient", **conditions) for option in permitted_choices(course)]
+    return tuple(sorted(answers, key=lambda solution: solution.time))
+
+
+def parameters(
+    course: Course, car: Car, *, driver: Driver | None = None, pace: float | None = None, surface: float = 1.0
+) -> ModelParameters:
+    """The model's numbers for a car on a course."""
+    p = build.model_parameters(car, driver=driver, pace=pace, surface=surface)
+    return replace(p, staging=course.staging)
+
+
+def _solved(
+    course: Course,
+    car: Car,
+    choices: Mapping[str, str] | None,
+    *,
+    level: str,
+    driver: Driver | None = None,
+    pace: float | None = None,
+    surface: float = 1.0,
+    margin: float | Mapping[str, float] = 0.0,
+    settings: Settings | None = None,
+    start: Solution | None = None,
+    progress: Progress | None = None,
+) -> Solution:
+    p = parameters(course, car, driver=driver, pace=pace, surface=surface)
+    geometry = lay_out(course, choices=choices)
+    if level == "point-mass":
+        return _point_mass(geometry, p)
+    if level == "quasi-steady":
+        return quasi_steady_solution(geometry, p, car=car.name, margin=margin if isinstance(margin, float) else 0.0)
+    settings = settings or Settings(shift_time=build.gearbox(car).shift_time)
+    quiet = {} if progress is None else {"progress": progress}
+    if start is not None and isinstance(start.warm, Run):
+        run = rerun(start.warm, p, margins=_margins(start.warm.problem.geometry, margin), settings=settings, **quiet)
+    else:
+        run = solve_run(geometry, p, settings=settings, margins=_margins(geometry, margin), **quiet)
+    return transient_solution(
+        run, car=car.name, gradients=gradients(run, car, driver=driver, pace=pace, surface=surface)
+    )
+
+
+def _margins(geometry: CourseGeometry, margin: float | Mapping[str, float]) -> Any:
+    if isinstance(margin, float | int):
+        return np.full(len(geometry.passes), float(margin))
+    return np.array([float(margin.get(cone.id, 0.0)) for cone in geometry.passes])
+
+
+def _point_mass(geometry: CourseGeometry, p: ModelParameters) -> Solution:
+    grip = float(p.surface * p.friction_share * min(p.friction_lateral_front, p.friction_lateral_rear))
+    power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
+    return point_mass_solution(
+        geometry, friction=grip, mass=float(p.mass), power=power, half_width=float(p.body_width) / 2.0
+    )
+
+
+def _fallback(
+    course: Course, car: Car, choices: Mapping[str, str], stopped: ConvergenceError, conditions: dict[str, Any]
+) -> Solution:
+    known = {name: conditions[name] for name in ("driver", "pace", "surface") if name in conditions}
+    p = parameters(course, car, **known)
+    reason = Fallback(feature=stopped.where, reason=stopped.message)
+    return quasi_steady_solution(lay_out(course, choices=choices), p, car=car.name, fallback=reason)
+
+
+def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
+    """How the time answers to every number of the car file, to the surface and to the driver, all else equal."""
+    slopes = by_parameter(run.problem, run.point)
+    by_file = slopes @ build.jacobian(car, **conditions)
+    answers = []
+    for facts, slope in zip(build.file_parameters(car), by_file, strict=True):
+        unit_size = in_unit(1.0, facts.dimension, facts.unit) - in_unit(0.0, facts.dimension, facts.unit)  # type: ignore[arg-type]
+        answers.append(
+            Gradient(
+                name=facts.name,
+                unit=facts.unit,
+                value=in_unit(facts.value, facts.dimension, facts.unit),  # type: ignore[arg-type]
+                reference_step=facts.reference_step * unit_size,
+                s_per_unit=float(slope) / unit_size,
+            )
+        )
+    at = dict(zip(ModelParameters.names(), slopes, strict=True))
+    p = run.problem.p
+    for name, field, step in (
+        ("surface.friction", "surface", 0.01),
+        ("driver.friction_share", "friction_share", 0.01),
+        ("driver.pedal_rate", "pedal_rate", 0.5),
+        ("driver.road_wheel_rate", "road_wheel_rate", 0.1),
+        ("driver.launch_share", "launch_share", 0.05),
+        ("course.staging", "staging", 0.1),
+    ):
+        unit = {"pedal_rate": "1/s", "road_wheel_rate": "rad/s", "staging": "m"}.get(field, "")
+        value = float(getattr(p, field))
+        answers.append(Gradient(name=name, unit=unit, value=value, reference_step=step, s_per_unit=float(at[field])))
+    return tuple(answers)
