@@ -36,7 +36,7 @@ class NoTrimError(InfeasibleError):
     def __init__(self, speed: float, wanted: tuple[float, float], share: float) -> None:
         super().__init__(
             f"The car cannot hold {wanted[0]:.2f} m/s² along and {wanted[1]:.2f} m/s² across at {speed:.1f} m/s; "
-            f"it reaches {100.0 * share:.0f}% of them."
+            f"it reaches {np.floor(1000.0 * share) / 10.0:.1f}% of them."
         )
 
 

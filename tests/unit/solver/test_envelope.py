@@ -36,12 +36,12 @@ def test_nothing_is_left_at_the_lateral_limit(envelope):
 
 
 def test_points_inside_can_be_held(envelope):
-    i, k = 3, 4
+    i, k = 3, 4  # a table entry is found along another way than the trim, to within a few percent
     for table, sign in ((envelope.drive, 1.0), (envelope.brake, -1.0)):
         held = trim(
             CAR,
             float(envelope.speed[i]),
-            along=sign * 0.98 * float(table[i, k]),
+            along=sign * 0.95 * float(table[i, k]),
             across=float(envelope.lateral[i] * envelope.shares[k]),
         )
         assert held.motion.residual_x == pytest.approx(0.0, abs=1e-5)
