@@ -22,6 +22,7 @@ SLIP_BOUND = 1.2  # axle slip angles beyond this multiple of the peak's slide: n
 TOLERANCE = 1e-8  # of the scaled residual
 NEWTON_STEPS = 12
 STEP_BOUNDS = np.array([[0.1], [0.1], [0.5]])  # of one Newton step: sideslip, steer [rad], command [-]
+LEAP = np.array([[0.03], [0.03], [0.25]])  # farther from what was foreseen lies another branch of balances
 DIFFERENCE = 1e-7  # step of the numerical derivatives
 FIRST_STEP, LAST_STEP = 0.1, 1e-4  # of the way to the target
 MOST_STEPS = 120
@@ -170,8 +171,8 @@ def reached(
 
     Notes
     -----
-    Newton's method from point to point; a step that fails is halved, so that the last one lies within
-    `LAST_STEP` of the way to where no balance exists.
+    Newton's method from point to point along one branch of balances; a step that fails or leaps to another branch is
+    cut to a third, so that the last one lies within `LAST_STEP` of the way to where the branch ends.
     """
     base = np.zeros_like(target) if origin is None else origin
     weights = _weights(pulling_gear(speed, p))
@@ -188,6 +189,7 @@ def reached(
         guess = here[:, busy] + slope[:, busy] * (ahead - share[busy])
         lane_weights = [weight[busy] for weight in weights]
         found, holds = _newton(p, speed[busy], aim, guess, weights=lane_weights)
+        holds &= (np.abs(found - guess) < LEAP).all(axis=0)
         won, lost = busy[holds], busy[~holds]
         slope[:, won] = (found[:, holds] - here[:, won]) / (ahead[holds] - share[won])
         here[:, won], share[won] = found[:, holds], ahead[holds]
