@@ -127,10 +127,10 @@ def _site(x, y):
 GRADIENTS = (
     ("tyre friction", "-", 1.08, 0.01, -17.9),
     ("mass", "kg", 1120.0, 10.0, 0.0021),
-    ("power", "W", 118e3, 5e3, -5.6e-6),
+    ("power", "kW", 118.0, 5.0, -5.6e-3),
     ("centre of gravity height", "m", 0.47, 0.01, 1.9),
-    ("front anti-roll bar", "N·m/rad", 9000.0, 1000.0, 3.1e-6),
-    ("rear anti-roll bar", "N·m/rad", 4000.0, 1000.0, -8.4e-6),
+    ("front anti-roll bar", "N m/deg", 160.0, 20.0, 1.5e-4),
+    ("rear anti-roll bar", "N m/deg", 70.0, 20.0, -4.2e-4),
     ("brake bias front", "-", 0.66, 0.01, 0.4),
     ("front track width", "m", 1.49, 0.01, -0.62),
     ("wheelbase", "m", 2.31, 0.01, 0.11),
@@ -265,7 +265,7 @@ def fallback_answer():
     solution = replace(
         base.solution,
         level="quasi-steady",
-        fallback=Fallback(feature="hairpin-1", reason="the solver stopped with 0.03 m left to gate C19"),
+        fallback=Fallback(feature="hairpin-1", reason="The solver stopped after 300 iterations, station 236.0 m."),
         gradients=(),
         command=None,
         friction_use_front=None,

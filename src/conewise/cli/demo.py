@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from conewise.cli.line import Shown
+
+if TYPE_CHECKING:
+    from conewise.reports.answer import LineAnswer
 
 
 def demo(
@@ -26,7 +29,12 @@ def demo(
 
     shown = UNIT_SYSTEMS[units.value]
     with render.progress("Writing the examples") as say:
-        found = demonstration.show(into, shown, force=force, progress=say)
-    render.print_line(found.answer, shown)
+
+        def first(answer: LineAnswer) -> None:
+            with say.paused():
+                render.print_answer(answer, shown)
+
+        found = demonstration.show(into, shown, force=force, progress=say, first=first)
+    render.print_details(found.answer, shown)
     again = f"conewise line {found.question.course} --car {found.question.car}"
     typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}")

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from conewise.reports.answer import LineAnswer
 
 
 class Shown(StrEnum):
@@ -50,11 +53,16 @@ def line(  # noqa: PLR0913  # one argument an option of the command
     question = LineQuestion(course=course, car=car, driver=driver, pace=pace, surface=surface, level=level.value)
     shown = UNIT_SYSTEMS[units.value]
     with render.progress("Reading the course and the car") as say:
-        answer = answer_line(question, progress=say)
+
+        def first(found: LineAnswer) -> None:
+            with say.paused():
+                render.print_answer(found, shown)
+
+        answer = answer_line(question, progress=say, first=None if as_json else first)
         write_answer(answer, shown, report=report, svg=svg, png=png)
     if as_json:
         render.print_json(line_record(answer))
     else:
-        render.print_line(answer, shown)
+        render.print_details(answer, shown)
     if answer.is_stopped:
         raise typer.Exit(10)

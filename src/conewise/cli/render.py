@@ -16,7 +16,9 @@ from rich.text import Text
 from conewise.findings import by_severity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
+
+    from rich.status import Status
 
     from conewise.errors import ConewiseError
     from conewise.findings import Finding
@@ -63,11 +65,29 @@ def _finite(value: Any) -> Any:
     return value
 
 
+class Progress:
+    """A moving line on stderr. Call it with other words; `paused` clears it while something is printed."""
+
+    def __init__(self, status: Status) -> None:
+        self._status = status
+
+    def __call__(self, words: str) -> None:
+        """Change the text."""
+        self._status.update(escape(words))
+
+    @contextmanager
+    def paused(self) -> Iterator[None]:
+        """No moving line inside."""
+        self._status.stop()
+        yield
+        self._status.start()
+
+
 @contextmanager
-def progress(what: str) -> Iterator[Callable[[str], None]]:
-    """A moving line on stderr while something takes its time; call the given function to change its text."""
+def progress(what: str) -> Iterator[Progress]:
+    """A moving line on stderr while something takes its time."""
     with console(stderr=True).status(escape(what)) as status:
-        yield lambda text: status.update(escape(text))
+        yield Progress(status)
 
 
 def print_findings(findings: Sequence[Finding], out: Console) -> None:
@@ -78,8 +98,8 @@ def print_findings(findings: Sequence[Finding], out: Console) -> None:
         out.print(Text(text, style=_SEVERITY[finding.severity]))
 
 
-def print_line(answer: LineAnswer, units: Units) -> None:
-    """The answer of `line`: the sentence first, then what a driver asks next, then what it rests on."""
+def print_answer(answer: LineAnswer, units: Units) -> None:
+    """The answer of `line` in three sentences, the time first."""
     from conewise.reports import sentences
 
     out = console()
@@ -87,11 +107,18 @@ def print_line(answer: LineAnswer, units: Units) -> None:
     out.print(Text(sentences.first_sentence(answer), style="bold"))
     out.print(Text(f"{solution.course}, {solution.car}. {sentences.check_sentence(answer)}"))
     out.print(Text("; ".join(f"{label.lower()} {value}" for label, value in sentences.facts(answer, units)) + "."))
+
+
+def print_details(answer: LineAnswer, units: Units) -> None:
+    """What a driver asks next, and what the answer rests on."""
+    from conewise.reports import sentences
+
+    out = console()
     for part in (_cones, _features, _build_up, _choices, _margins, _gradients, _checks):
         part(answer, units, out)
-    if solution.findings:
+    if answer.solution.findings:
         _heading(out, "Findings")
-        print_findings(solution.findings, out)
+        print_findings(answer.solution.findings, out)
     _heading(out, "Before you drive")
     for caution in sentences.CAUTIONS:
         out.print(Text(caution), style="dim")

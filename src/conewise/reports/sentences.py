@@ -53,10 +53,10 @@ def first_sentence(answer: LineAnswer) -> str:
     """The answer in one sentence; a fallback is said first."""
     solution = answer.solution
     if solution.fallback is not None:
-        place, reason = solution.fallback.feature, solution.fallback.reason
+        place, reason = solution.fallback.feature, solution.fallback.reason.rstrip(".")
         return (
-            f"Fallback, not the optimum: at {place} {reason}, so {answer_time(answer)} is the {solution.level} time on"
-            f" a fixed line {_conditions(answer)}."
+            f"Fallback, not the optimum: {answer_time(answer)} is the {solution.level} time on a fixed line"
+            f" {_conditions(answer)}. At {place}: {reason}."
         )
     if answer.band is not None:
         band = answer.band

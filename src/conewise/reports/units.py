@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from conewise.quantities import GRAVITY, in_unit, show
+from conewise.quantities import GRAVITY, in_unit, parse, show
 
 if TYPE_CHECKING:
     from conewise.quantities import Dimension, System
@@ -81,29 +81,33 @@ US = Units(
 )
 UNIT_SYSTEMS = {"metric": METRIC, "us": US}
 
-# Units of a model's parameters and the dimension in which a person reads them.
+# Units that are shown otherwise in the US, and what they measure.
 _DIMENSIONS: dict[str, Dimension] = {
     "m": "length",
+    "mm": "length",
     "kg": "mass",
     "W": "power",
-    "rad": "angle",
-    "N/m": "spring-rate",
-    "N·m/rad": "angular-stiffness",
-    "kg·m2": "moment-of-inertia",
-    "kg·m²": "moment-of-inertia",
+    "kW": "power",
     "N": "force",
+    "N m": "torque",
+    "N/m": "spring-rate",
+    "N/mm": "spring-rate",
+    "N m/deg": "angular-stiffness",
+    "N s/m": "damping",
+    "kg m2": "moment-of-inertia",
+    "m2": "area",
 }
 
 
 def step_text(gradient: Gradient, units: Units) -> str:
-    """The reference step of a gradient as a person reads it: "+10.0 kg"."""
-    dimension = _DIMENSIONS.get(gradient.unit)
-    sign = "−" if gradient.reference_step < 0.0 else "+"
-    size = abs(gradient.reference_step)
-    if dimension is None:
-        unit = "" if gradient.unit == "-" else gradient.unit.replace("m2", "m²")
-        return f"{sign}{size:g} {unit}".strip()
-    return sign + show(size, dimension, units.name)
+    """The reference step of a gradient as a person reads it: "+10 kg", "+22.0 lb"."""
+    step, unit = gradient.reference_step, gradient.unit
+    sign = "−" if step < 0.0 else "+"
+    dimension = _DIMENSIONS.get(unit)
+    if units.name == "us" and dimension is not None:
+        return sign + show(parse(f"{abs(step):.15g} {unit}", dimension, where=gradient.name), dimension, "us")
+    shown = "" if unit == "-" else unit.replace("m2", "m²")
+    return f"{sign}{abs(step):.3g} {shown}".strip()
 
 
 def in_g(acceleration: float) -> float:

@@ -81,7 +81,14 @@ def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
     return tuple(pending)
 
 
-def show(into: Path, units: Units, *, force: bool, progress: Callable[[str], None]) -> DemoShown:
+def show(
+    into: Path,
+    units: Units,
+    *,
+    force: bool,
+    progress: Callable[[str], None],
+    first: Callable[[LineAnswer], None] | None = None,
+) -> DemoShown:
     """Write the examples, solve one course with one car, and write its report.
 
     Parameters
@@ -94,6 +101,8 @@ def show(into: Path, units: Units, *, force: bool, progress: Callable[[str], Non
         Whether changed examples are put back.
     progress : callable
         Told in words what is going on.
+    first : callable, optional
+        Given the answer as soon as the run is solved.
 
     Raises
     ------
@@ -102,7 +111,7 @@ def show(into: Path, units: Units, *, force: bool, progress: Callable[[str], Non
     """
     written = write_examples(into, force=force)
     question = LineQuestion(course=into / COURSE, car=into / CAR)
-    answer = answer_line(question, progress=progress)
+    answer = answer_line(question, progress=progress, first=first)
     write_answer(answer, units, report=into / REPORT)
     return DemoShown(written=written, report=into / REPORT, question=question, answer=answer)
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from conewise.cars.car_file import read_car
 from conewise.cars.driver import LEVELS, read_driver, typical_driver
 from conewise.course.files import read_course
 from conewise.errors import InputError
-from conewise.reports.answer import BuildUpRow, KeySpeed, LineAnswer, SurfaceBand
+from conewise.reports.answer import LineAnswer, SurfaceBand
 from conewise.reports.files import write_whole
 
 if TYPE_CHECKING:
@@ -18,12 +18,11 @@ if TYPE_CHECKING:
 
     from conewise.cars.driver import Driver
     from conewise.reports.units import Units
-    from conewise.solver.result import Solution
+    from conewise.workflows.line_solves import Chosen, LineSolves
 
 PACES = (0.7, 0.8, 0.9, 0.95, 1.0)
 _PACE_RANGE = (0.3, 1.0)
 _FRICTION_RANGE = (0.1, 1.5)
-_ENDS = {"start", "finish"}
 
 
 class SurfaceNameError(InputError):
@@ -120,7 +119,12 @@ def driver_named(text: str) -> Driver:
     return typical_driver(text, name=text) if text in LEVELS else read_driver(Path(text))
 
 
-def answer_line(question: LineQuestion, *, progress: Callable[[str], None]) -> LineAnswer:
+def answer_line(
+    question: LineQuestion,
+    *,
+    progress: Callable[[str], None],
+    first: Callable[[LineAnswer], None] | None = None,
+) -> LineAnswer:
     """Read, solve, and gather what a driver asks next.
 
     Parameters
@@ -129,6 +133,8 @@ def answer_line(question: LineQuestion, *, progress: Callable[[str], None]) -> L
         Files and conditions.
     progress : callable
         Told in words what is going on.
+    first : callable, optional
+        Given the answer without its build-up as soon as the run is solved.
 
     Returns
     -------
@@ -150,39 +156,39 @@ def answer_line(question: LineQuestion, *, progress: Callable[[str], None]) -> L
     assert own is not None
     pace = own.value if question.pace is None else question.pace
 
-    from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
+    from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
 
-    def solved(what: str, **conditions: Any) -> Solution:
-        progress(what)
-        asked = {"pace": pace, "surface": surface.middle} | conditions
-        return predict.solve(course, car, driver=driver, level=question.level, fallback=True, **asked)
-
-    solution = solved("Solving the run")
-    band = None
-    if surface.is_band:
-        ends = [solved(f"Solving the run at {share:g} of the friction", surface=share) for share in
-                (surface.low, surface.high)]  # fmt: skip
-        band = SurfaceBand(
-            name=surface.name, low=surface.low, high=surface.high, slowest=ends[0].time, fastest=ends[1].time
-        )
-    build_up = [
-        _row(share, solution if share == pace else solved(f"Solving the run at pace {share:.2f}", pace=share))
-        for share in sorted({*PACES, pace})
-    ]
-    return LineAnswer(
-        solution=solution,
+    solves = LineSolves(
+        course=course,
+        car=car,
+        driver=driver,
+        level=question.level,
+        pace=pace,
+        surface=surface.middle,
+        progress=progress,
+    )
+    chosen = solves.best()
+    answer = LineAnswer(
+        solution=chosen.solution,
         course=course,
         driver=question.driver if question.driver in LEVELS else driver.name,
         pace=pace,
         surface=surface.middle,
-        band=band,
-        build_up=tuple(build_up),
+        band=_band(surface, solves, chosen) if surface.is_band else None,
+        gears=chosen.gears,
+        sides=chosen.sides,
     )
+    if first is not None:
+        first(answer)
+    return replace(answer, build_up=solves.build_up(chosen, sorted({*PACES, pace})))
 
 
-def _row(pace: float, solution: Solution) -> BuildUpRow:
-    speeds = (KeySpeed(feature=f.id, speed=f.slowest_speed) for f in solution.features if f.kind not in _ENDS)
-    return BuildUpRow(pace=pace, time=solution.time, speeds=tuple(speeds))
+def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand:
+    slowest, fastest = (
+        solves.again(f"Solving the run at {share:g} of the friction", chosen, surface=share).time
+        for share in (surface.low, surface.high)
+    )
+    return SurfaceBand(name=surface.name, low=surface.low, high=surface.high, fastest=fastest, slowest=slowest)
 
 
 def write_answer(

@@ -16,9 +16,10 @@ def asked(monkeypatch):
     """The questions that the demonstration asks; each gets a made-up answer in place of a solve."""
     questions = []
 
-    def answer_line(question, *, progress):
+    def answer_line(question, *, progress, first):
         progress("Solving the run")
         questions.append(question)
+        first(made_up_answer())
         return made_up_answer()
 
     monkeypatch.setattr(demo, "answer_line", answer_line)

@@ -22,9 +22,11 @@ def typed(monkeypatch, capsys):
     def command(answer, *more):
         asked = []
 
-        def answer_line(found, *, progress):
+        def answer_line(found, *, progress, first):
             progress("Solving [the] run")
             asked.append(found)
+            if first is not None:
+                first(replace(answer, build_up=()))
             return answer
 
         monkeypatch.setattr(question, "answer_line", answer_line)

@@ -22,7 +22,8 @@ def test_conditions_are_said():
 def test_a_fallback_is_said_before_the_time():
     answer = fallback_answer()
     words = sentences.first_sentence(answer)
-    assert words.startswith("Fallback, not the optimum: at hairpin-1 ")
+    assert words.startswith("Fallback, not the optimum: ")
+    assert words.endswith("At hairpin-1: The solver stopped after 300 iterations, station 236.0 m.")
     assert words.index("Fallback") < words.index(f"{answer.solution.time:.2f} s")
 
 

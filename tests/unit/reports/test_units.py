@@ -41,9 +41,11 @@ def test_a_sign_only_where_there_is_a_size(value, text):
 
 
 def test_steps_in_words():
-    assert step_text(gradient("kg", 10.0), METRIC) == "+10.0 kg"
+    assert step_text(gradient("kg", 10.0), METRIC) == "+10 kg"
     assert step_text(gradient("kg", 10.0), US) == "+22.0 lb"
-    assert step_text(gradient("W", -5e3), METRIC) == "−5.00 kW"
+    assert step_text(gradient("kW", -5.0), METRIC) == "−5 kW"
+    assert step_text(gradient("kW", -5.0), US) == "−6.71 hp"  # 1 hp = 745.69987 W
+    assert step_text(gradient("", 0.0565), US) == "+0.0565"
     assert step_text(gradient("-", 0.01), METRIC) == "+0.01"
     assert step_text(gradient("1/s", 0.5), METRIC) == "+0.5 1/s"
 

@@ -1,0 +1,178 @@
+"""The solves behind one answer of `line`: every side, hold or shift, every pace, each from its nearest neighbour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from conewise.course.reference import permitted_choices
+from conewise.errors import ConvergenceError
+from conewise.findings import Finding
+from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
+from conewise.solver.min_time import Settings
+from conewise.workflows import predict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from conewise.cars.car import Car
+    from conewise.cars.driver import Driver
+    from conewise.course.layout import Course
+    from conewise.solver.result import Solution
+
+_ENDS = {"start", "finish"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """The fastest run, and what it was compared with."""
+
+    solution: Solution
+    choices: dict[str, str]  # side at every open feature
+    settings: Settings | None = None  # of the gears; None for the solver's own
+    gears: tuple[GearChoice, ...] = ()
+    sides: tuple[SideChoice, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineSolves:
+    """One course, car and driver, solved under several conditions."""
+
+    course: Course
+    car: Car
+    driver: Driver
+    level: str
+    pace: float
+    surface: float
+    progress: Callable[[str], None]
+
+    def best(self) -> Chosen:
+        """The fastest run over the permitted sides and the ways to use the gears.
+
+        Returns
+        -------
+        Chosen
+            The quasi-steady fallback where the transient level finds no run on any side.
+        """
+        options = permitted_choices(self.course)
+        solved = [(option, self._on_side(option, is_choice=len(options) > 1)) for option in options]
+        runs = sorted(((run, option) for option, run in solved if run is not None), key=lambda pair: pair[0].time)
+        if not runs:
+            fallback = self._solved("Solving the fallback", choices=options[0], fallback=True)
+            return Chosen(solution=fallback, choices=options[0])
+        fastest, option = runs[0]
+        chosen = Chosen(solution=fastest, choices=option, sides=_sides(runs))
+        return self._held(chosen) if self.level == "transient" else chosen
+
+    def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
+        """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
+
+        Parameters
+        ----------
+        what : str
+            For the progress.
+        chosen : Chosen
+            Its sides and gears are kept.
+        **conditions
+            `pace` or `surface`.
+        """
+        kept = {"choices": chosen.choices, "settings": chosen.settings} | conditions
+        if chosen.solution.fallback is None and self.level == "transient":
+            try:
+                return self._solved(what, start=chosen.solution, **kept)
+            except ConvergenceError:
+                self.progress(f"{what}, from the beginning")
+        return self._solved(what, fallback=True, **kept)
+
+    def build_up(self, chosen: Chosen, paces: Sequence[float]) -> tuple[BuildUpRow, ...]:
+        """Times and slowest speeds at several paces, each solved from its neighbour.
+
+        Parameters
+        ----------
+        chosen : Chosen
+            The run at this object's own pace.
+        paces : sequence of float
+            Rising shares of the friction, this object's own among them.
+
+        Notes
+        -----
+        A pace that only the fallback could answer would stand beside runs of another level; its row is left out.
+        """
+        runs = {self.pace: chosen.solution}
+        below = [pace for pace in reversed(paces) if pace < self.pace]
+        above = [pace for pace in paces if pace > self.pace]
+        for chain in (below, above):
+            near = chosen
+            for pace in chain:
+                run = self.again(f"Solving the run at pace {pace:.2f}", near, pace=pace)
+                if (run.fallback is None) == (chosen.solution.fallback is None):
+                    runs[pace] = run
+                    near = replace(near, solution=run)
+        return tuple(_row(pace, runs[pace]) for pace in paces if pace in runs)
+
+    def _on_side(self, option: dict[str, str], *, is_choice: bool) -> Solution | None:
+        """The run on one side of every open feature; None where the solver stops."""
+        sides = ", ".join(f"{feature} {side}" for feature, side in option.items())
+        try:
+            return self._solved(f"Solving the run ({sides})" if is_choice else "Solving the run", choices=option)
+        except ConvergenceError:
+            return None
+
+    def _held(self, chosen: Chosen) -> Chosen:
+        """The faster of shifting and of holding the gear that the run uses most; the run itself with one gear."""
+        gears, counts = np.unique(chosen.solution.gear, return_counts=True)
+        if len(gears) < 2:
+            return chosen
+        gear = int(gears[np.argmax(counts)])
+        settings, label = Settings(hold=gear), f"hold {ordinal(gear)}"
+        try:
+            held = self._solved(
+                f"Solving the run, {label}", start=chosen.solution, settings=settings, choices=chosen.choices
+            )
+        except ConvergenceError:
+            note = Finding("note", "hold-unsolved", f"The run with {label} could not be solved for comparison.")
+            return replace(chosen, solution=replace(chosen.solution, findings=(*chosen.solution.findings, note)))
+        is_held = held.time < chosen.solution.time
+        compared = (
+            GearChoice(label="shift", time=chosen.solution.time, is_best=not is_held),
+            GearChoice(label=label, time=held.time, is_best=is_held),
+        )
+        if is_held:
+            return replace(chosen, solution=held, settings=settings, gears=compared)
+        return replace(chosen, gears=compared)
+
+    def _solved(self, what: str, **conditions: Any) -> Solution:
+        self.progress(what)
+        asked = {"pace": self.pace, "surface": self.surface} | conditions
+        if self.level == "transient":
+            asked["progress"] = lambda words, time: self.progress(f"{what}: {words}, {time:.2f} s")
+        return predict.solve(self.course, self.car, driver=self.driver, level=self.level, **asked)
+
+
+def ordinal(number: int) -> str:
+    """1st, 2nd, 3rd, 4th: enough for gears."""
+    endings = {1: "st", 2: "nd", 3: "rd"}
+    return f"{number}{endings.get(number, 'th')}"
+
+
+def _sides(runs: Sequence[tuple[Solution, dict[str, str]]]) -> tuple[SideChoice, ...]:
+    """The runs of every permitted choice, given fastest first."""
+    varied = [name for name in runs[0][1] if len({option[name] for _, option in runs}) > 1]
+    if not varied:
+        return ()
+    return tuple(
+        SideChoice(
+            feature=", ".join(varied),
+            side=", ".join(option[name] for name in varied),
+            time=run.time,
+            is_best=run is runs[0][0],
+        )
+        for run, option in runs
+    )
+
+
+def _row(pace: float, solution: Solution) -> BuildUpRow:
+    speeds = (KeySpeed(feature=f.id, speed=f.slowest_speed) for f in solution.features if f.kind not in _ENDS)
+    return BuildUpRow(pace=pace, time=solution.time, speeds=tuple(speeds))
