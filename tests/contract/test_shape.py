@@ -38,6 +38,18 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
 MANY_POSITIONAL: dict[str, set[str]] = {
     "declares a field in one line of a table": {"conewise.cars.fields.quantity"},
     "value, dimension, system, digits: as it is said": {"conewise.quantities.show"},
+    "force, state, and the two wheels' limits, loads and axle: a law in the order of its formula": {
+        "conewise.vehicle.drivetrain.split"
+    },
+    "one line of the table of checks: name, value, limit, unit, station": {
+        "conewise.solver.checks.run_checks.at_most",
+        "conewise.solver.checks.run_checks.at_least",
+    },
+    "the parts of one vector, or the triplets of one matrix, in their order": {
+        "conewise.solver.transcription.Program.data",
+        "conewise.solver.transcription._in_order",
+    },
+    "the mesh rule: path, speed and cones as the mesh has them": {"conewise.solver.mesh._steps"},
 }
 
 # The outermost edge: whatever was not foreseen is said in a sentence there, and kept in a log.

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.findings import Finding
+if TYPE_CHECKING:
+    from conewise.findings import Finding
 
 Array = NDArray[np.float64]
 
@@ -87,7 +88,10 @@ class Fallback:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
-    """A solved run. Arrays have shape (n_stations,), wheel loads (n_stations, 4): front left, front right, rear left, rear right."""
+    """A solved run. Arrays have shape (n_stations,).
+
+    Wheel loads (n_stations, 4): front left, front right, rear left, rear right.
+    """
 
     level: str  # "point-mass", "quasi-steady" or "transient"
     course: str

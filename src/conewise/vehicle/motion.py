@@ -8,13 +8,12 @@ accelerometer in the car reads: the tyre and air forces over the mass, without t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.smooth import absolute, clip, minimum, positive
+from conewise.smooth import clip, minimum, positive
 from conewise.vehicle import drivetrain
-from conewise.vehicle.parameters import ModelParameters
 from conewise.vehicle.tyre_force import (
     LOAD_SOFTENING,
     Tyre,
@@ -25,6 +24,9 @@ from conewise.vehicle.tyre_force import (
     load_factor,
     peak_slip,
 )
+
+if TYPE_CHECKING:
+    from conewise.vehicle.parameters import ModelParameters
 
 Numeric = Any  # float, Array or CasADi expression
 Four = tuple[Numeric, Numeric, Numeric, Numeric]
@@ -101,21 +103,30 @@ def motion(state: CarState, specific_x: Numeric, specific_y: Numeric, *, gear: A
         lateral_force(slip, F, mu, t) * lateral_share(u)
         for slip, F, mu, t, u in zip(slips, loads, friction_y, (front, front, rear, rear), use, strict=True)
     )
-    return _assembled(state, (specific_x, specific_y), loads, along, across, use, friction_y, engine_use, p)
+    wheels = _Wheels(loads=loads, along=along, across=across, use=use, friction_y=friction_y)
+    return _assembled(state, (specific_x, specific_y), wheels, engine_use=engine_use, p=p)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Wheels:
+    """Loads, forces, longitudinal use and lateral friction of the four wheels."""
+
+    loads: Four
+    along: Four
+    across: Four
+    use: Four
+    friction_y: list[Numeric]
 
 
 def _assembled(
     state: CarState,
     specific: tuple[Numeric, Numeric],
-    loads: Four,
-    along: Four,
-    across: Four,
-    use: Four,
-    friction_y: list[Numeric],
+    wheels: _Wheels,
+    *,
     engine_use: Numeric,
     p: ModelParameters,
 ) -> Motion:
-    body_x, body_y = body_forces(state.road_wheel_angle, along, across, p)
+    body_x, body_y = body_forces(state.road_wheel_angle, wheels.along, wheels.across, p)
     drag = 0.5 * p.air_density * p.drag_area * state.v_x**2
     yaw_moment = (
         p.cg_to_front * (body_y[0] + body_y[1])
@@ -124,16 +135,16 @@ def _assembled(
         + p.track_rear / 2 * (body_x[3] - body_x[2])
     )
     slip_use = axle_slip_use(state, p)
-    axle_use = [_axle_use(i, loads, across, use, friction_y) for i in (0, 2)]
+    axle_use = [_axle_use(i, wheels) for i in (0, 2)]
     return Motion(
         residual_x=(sum(body_x) - drag) / p.mass - specific[0],
         residual_y=sum(body_y) / p.mass - specific[1],
         yaw_acceleration=yaw_moment / p.yaw_inertia,
         roll_acceleration=roll_acceleration(specific[1], state.roll, state.roll_rate, p),
-        wheel_loads=loads,
-        longitudinal=along,
-        lateral=across,
-        longitudinal_use=use,
+        wheel_loads=wheels.loads,
+        longitudinal=wheels.along,
+        lateral=wheels.across,
+        longitudinal_use=wheels.use,
         use_front=axle_use[0],
         use_rear=axle_use[1],
         slip_use_front=slip_use[0],
@@ -142,7 +153,8 @@ def _assembled(
     )
 
 
-def _axle_use(i: int, loads: Four, across: Four, use: Four, friction_y: list[Numeric]) -> Numeric:
+def _axle_use(i: int, wheels: _Wheels) -> Numeric:
+    loads, use, across, friction_y = wheels.loads, wheels.use, wheels.across, wheels.friction_y
     along = (use[i] * loads[i] + use[i + 1] * loads[i + 1]) / (loads[i] + loads[i + 1])
     cap = friction_y[i] * loads[i] + friction_y[i + 1] * loads[i + 1] + LOAD_SOFTENING
     return np.sqrt(along**2 + ((across[i] + across[i + 1]) / cap) ** 2 + 1e-12)

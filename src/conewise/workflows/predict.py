@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -39,6 +39,24 @@ class LevelError(InputError):
 
     def __init__(self, level: str) -> None:
         super().__init__(f"There is no level '{level}'; there are {', '.join(LEVELS)}.", where="level")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Conditions:
+    """What a solve may be told beside course, car and sides; see `solve`."""
+
+    driver: Driver | None = None
+    pace: float | None = None
+    surface: float = 1.0
+    margin: float | Mapping[str, float] = 0.0
+    settings: Settings | None = None
+    start: Solution | None = None
+    progress: Progress | None = None
+
+    @property
+    def of_car(self) -> dict[str, Any]:
+        """Those that decide the model's numbers."""
+        return {"driver": self.driver, "pace": self.pace, "surface": self.surface}
 
 
 def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool = False, **conditions: Any) -> Solution:
@@ -82,13 +100,14 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     if level not in LEVELS:
         raise LevelError(level)
     choices = conditions.pop("choices", None)
+    told = _Conditions(**conditions)
     options = [choices] if choices is not None else permitted_choices(course)
-    if conditions.get("start") is not None:
-        options = [conditions["start"].choices]
+    if told.start is not None:
+        options = [told.start.choices]
     answers, stopped = [], None
     for option in options:
         try:
-            answers.append(_solved(course, car, option, level=level, **conditions))
+            answers.append(_solved(course, car, option, level=level, told=told))
         except SolverStoppedError as error:
             stopped = error
     if answers:
@@ -96,12 +115,13 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     assert stopped is not None
     if not fallback:
         raise stopped
-    return _fallback(course, car, options[0], stopped, conditions)
+    return _fallback(course, car, options[0], stopped=stopped, told=told)
 
 
 def solve_sides(course: Course, car: Car, **conditions: Any) -> tuple[Solution, ...]:
     """One transient solution for every permitted choice at either-side features, fastest first."""
-    answers = [_solved(course, car, option, level="transient", **conditions) for option in permitted_choices(course)]
+    told = _Conditions(**conditions)
+    answers = [_solved(course, car, option, level="transient", told=told) for option in permitted_choices(course)]
     return tuple(sorted(answers, key=lambda solution: solution.time))
 
 
@@ -113,35 +133,25 @@ def parameters(
     return replace(p, staging=course.staging)
 
 
-def _solved(
-    course: Course,
-    car: Car,
-    choices: Mapping[str, str] | None,
-    *,
-    level: str,
-    driver: Driver | None = None,
-    pace: float | None = None,
-    surface: float = 1.0,
-    margin: float | Mapping[str, float] = 0.0,
-    settings: Settings | None = None,
-    start: Solution | None = None,
-    progress: Progress | None = None,
-) -> Solution:
-    p = parameters(course, car, driver=driver, pace=pace, surface=surface)
+def _solved(course: Course, car: Car, choices: Mapping[str, str] | None, *, level: str, told: _Conditions) -> Solution:
+    p = parameters(course, car, **told.of_car)
     geometry = lay_out(course, choices=choices)
     if level == "point-mass":
         return _point_mass(geometry, p)
     if level == "quasi-steady":
-        return quasi_steady_solution(geometry, p, car=car.name, margin=margin if isinstance(margin, float) else 0.0)
-    settings = settings or Settings(shift_time=build.gearbox(car).shift_time)
-    quiet = {} if progress is None else {"progress": progress}
-    if start is not None and isinstance(start.warm, Run):
-        run = rerun(start.warm, p, margins=_margins(start.warm.problem.geometry, margin), settings=settings, **quiet)
-    else:
-        run = solve_run(geometry, p, settings=settings, margins=_margins(geometry, margin), **quiet)
-    return transient_solution(
-        run, car=car.name, gradients=gradients(run, car, driver=driver, pace=pace, surface=surface)
-    )
+        margin = told.margin if isinstance(told.margin, float) else 0.0
+        return quasi_steady_solution(geometry, p, car=car.name, margin=margin)
+    run = _run(geometry, p, settings=told.settings or Settings(shift_time=build.gearbox(car).shift_time), told=told)
+    return transient_solution(run, car=car.name, gradients=gradients(run, car, **told.of_car))
+
+
+def _run(geometry: CourseGeometry, p: ModelParameters, *, settings: Settings, told: _Conditions) -> Run:
+    """The transient run, from a neighbour where there is one."""
+    quiet: dict[str, Any] = {} if told.progress is None else {"progress": told.progress}
+    if told.start is not None and isinstance(told.start.warm, Run):
+        near = told.start.warm
+        return rerun(near, p, margins=_margins(near.problem.geometry, told.margin), settings=settings, **quiet)
+    return solve_run(geometry, p, settings=settings, margins=_margins(geometry, told.margin), **quiet)
 
 
 def _margins(geometry: CourseGeometry, margin: float | Mapping[str, float]) -> Any:
@@ -159,10 +169,9 @@ def _point_mass(geometry: CourseGeometry, p: ModelParameters) -> Solution:
 
 
 def _fallback(
-    course: Course, car: Car, choices: Mapping[str, str], stopped: ConvergenceError, conditions: dict[str, Any]
+    course: Course, car: Car, choices: Mapping[str, str], *, stopped: ConvergenceError, told: _Conditions
 ) -> Solution:
-    known = {name: conditions[name] for name in ("driver", "pace", "surface") if name in conditions}
-    p = parameters(course, car, **known)
+    p = parameters(course, car, **told.of_car)
     reason = Fallback(feature=stopped.where, reason=stopped.message)
     return quasi_steady_solution(lay_out(course, choices=choices), p, car=car.name, fallback=reason)
 
