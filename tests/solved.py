@@ -100,8 +100,8 @@ def crossing_course(radius=16.0):
     """Straight in, three quarters round to the left, across the way in close behind one of its gates, out."""
     crossing, loop = 0.0, radius
     places = [(-35.0, 0.0, 0.0), (1.4, 0.0, 0.0)]
-    for turned in np.linspace(0.0, 1.5 * np.pi, 6):
-        places.append((loop + radius * np.sin(turned), radius * (1.0 - np.cos(turned)), turned))
+    turns = np.linspace(0.0, 1.5 * np.pi, 6)
+    places += [(loop + radius * np.sin(a), radius * (1.0 - np.cos(a)), a) for a in turns]
     places += [(crossing, -14.0, 1.5 * np.pi), (crossing, -40.0, 1.5 * np.pi)]
     return gates_along("crossing", places, width=5.0)
 

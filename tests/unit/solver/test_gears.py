@@ -1,0 +1,94 @@
+"""Gears along a run: where they change, what a change costs, what holding one means."""
+
+import numpy as np
+import pytest
+
+from conewise.solver.gears import (
+    GearPlan,
+    change_speeds,
+    holding,
+    limiter_speeds,
+    n_gears,
+    shifting,
+    wheel_speed_factor,
+)
+from conewise.vehicle import drivetrain
+from tests.cars import DEMO_NAMES, demo_car
+from tests.model_cars import rear_drive
+from tests.solved import build
+
+CAR = rear_drive()
+CARS = (CAR, *(build.model_parameters(demo_car(name)) for name in DEMO_NAMES))
+STEP = np.full(199, 0.5)
+UP = np.linspace(3.0, 30.0, 200)
+GAP = 0.25
+
+
+def pull(p, gear, speed):
+    turning = speed * wheel_speed_factor(p) * p.gear_ratios[gear - 1]
+    return drivetrain.full_torque(drivetrain.clutched_speed(turning, p), p) * p.gear_ratios[gear - 1]
+
+
+def test_the_limiter_is_reached_at_ratio_and_radius():
+    # v = w r / i (closed form)
+    assert limiter_speeds(CAR)[0] == pytest.approx(733.0 * 0.29 / 13.0)
+    assert n_gears(CAR) == 5
+    assert n_gears(rear_drive(gear_ratios=(9.0,) * 8)) == 1
+
+
+@pytest.mark.parametrize("p", CARS)
+def test_a_higher_gear_is_taken_where_it_pulls_harder_or_at_the_limiter(p):
+    speeds, limits = change_speeds(p), limiter_speeds(p)
+    assert np.all(np.diff(speeds) > 0.0)
+    for k, v in enumerate(speeds):
+        assert v <= limits[k]
+        if v < 0.99 * limits[k]:
+            assert pull(p, k + 2, v) > pull(p, k + 1, v)
+            assert pull(p, k + 2, 0.97 * v) < pull(p, k + 1, 0.97 * v)
+
+
+@pytest.mark.parametrize("p", CARS)
+def test_speeding_up_takes_the_gears_one_by_one(p):
+    plan = shifting(UP, STEP, p, shift_time=GAP)
+    assert plan.gear[0] == 1
+    assert set(np.diff(plan.gear)) <= {0, 1}
+    assert np.all(limiter_speeds(p)[plan.gear - 1] + 0.2 >= UP)
+
+
+def test_slowing_down_does_not_go_below_the_lowest_gear():
+    there_and_back = np.concatenate([UP, UP[::-1]])
+    step = np.full(399, 0.5)
+    second, first = (shifting(there_and_back, step, CAR, shift_time=GAP, lowest=k) for k in (2, 1))
+    assert second.gear[-1] == 2
+    assert first.gear[-1] == 1
+    change = np.flatnonzero(np.diff(first.gear[200:]) < 0)[0] + 200
+    upward = np.flatnonzero(np.diff(first.gear[:200]) > 0)[-1]
+    assert there_and_back[change] < there_and_back[upward]  # no hunting between two gears at one speed
+
+
+def test_an_upshift_is_a_gap_without_drive_of_the_given_time():
+    for gap in (0.12, 0.4):
+        plan = shifting(UP, STEP, CAR, shift_time=gap)
+        changes = np.flatnonzero(np.diff(plan.gear) > 0)
+        assert len(changes) >= 2
+        time = 0.5 / UP
+        idle = time[plan.drive == 0.0].sum()
+        assert idle == pytest.approx(gap * len(changes), rel=0.25)
+    free = shifting(UP, STEP, CAR, shift_time=0.0)
+    assert free.drive.min() == 1.0
+
+
+def test_holding_keeps_the_gear_once_it_is_reached():
+    there_and_back = np.concatenate([UP[:100], UP[:100][::-1]])
+    plan = holding(there_and_back, STEP, CAR, hold=2, shift_time=GAP)
+    assert plan.gear[0] == 1
+    reached = int(np.argmax(plan.gear == 2))
+    assert np.all(plan.gear[reached:] == 2)
+    assert plan.drive.min() == 0.0
+
+
+def test_plans_compare_by_what_they_say():
+    plan = GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 0.0]))
+    assert plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 0.0])))
+    assert not plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 1.0])))
+    assert not plan.same_as(GearPlan(gear=np.array([1, 1]), drive=np.array([1.0, 0.0])))
