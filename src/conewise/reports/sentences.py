@@ -85,7 +85,7 @@ def check_sentence(answer: LineAnswer) -> str:
         return "This level has no checks of its own."
     if failed:
         return f"{len(failed)} of {len(checks)} checks failed ({', '.join(failed)}): do not rely on this answer."
-    return f"All {len(checks)} checks passed."
+    return "Its one check passed." if len(checks) == 1 else f"All {len(checks)} checks passed."
 
 
 def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
