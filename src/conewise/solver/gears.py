@@ -12,6 +12,7 @@ from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
+SAME_DRIVE = 0.01  # drive factors nearer than this are the same
 KEEP = 0.92  # a lower gear is taken only below this share of the speed at which it would have been left
 
 
@@ -20,11 +21,13 @@ class GearPlan:
     """Gear and drive factor of each node; arrays have shape (n_nodes,)."""
 
     gear: NDArray[np.int64]  # from 1
-    drive: Array  # 0 where a shift interrupts the drive, else 1
+    drive: Array  # 0 where a shift interrupts the drive, a share at the node where the gap ends, else 1
 
     def same_as(self, other: GearPlan) -> bool:
         """Whether both plans are the same."""
-        return bool(np.array_equal(self.gear, other.gear) and np.array_equal(self.drive, other.drive))
+        return bool(
+            np.array_equal(self.gear, other.gear) and np.allclose(self.drive, other.drive, rtol=0.0, atol=SAME_DRIVE)
+        )
 
 
 def n_gears(p: ModelParameters) -> int:
@@ -102,11 +105,14 @@ def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_t
 
 
 def _gaps(gear: NDArray[np.int64], speed: Array, step: Array, shift_time: float) -> Array:
+    """Drive factor whose gaps last `shift_time` by the trapezoid of the transcription, on any mesh."""
     drive = np.ones(len(gear))
+    half = step / (speed[:-1] + speed[1:]).clip(2.0)
+    weight = np.concatenate([half, [0.0]]) + np.concatenate([[0.0], half])
     for k in np.flatnonzero(np.diff(gear) > 0):
         left, j = shift_time, k + 1
         while left > 0.0 and j < len(gear):
-            drive[j] = 0.0
-            left -= step[min(j, len(step) - 1)] / max(speed[j], 1.0)
+            drive[j] = max(0.0, 1.0 - left / weight[j])
+            left -= weight[j]
             j += 1
     return drive

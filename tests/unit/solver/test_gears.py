@@ -24,6 +24,12 @@ UP = np.linspace(3.0, 30.0, 200)
 GAP = 0.25
 
 
+def idle_time(plan, speed, step):
+    """Time without drive, by the trapezoid of the transcription. [s]"""
+    times = 2.0 * step / (speed[:-1] + speed[1:])
+    return float(np.sum(times * (2.0 - plan.drive[:-1] - plan.drive[1:])) / 2.0)
+
+
 def pull(p, gear, speed):
     turning = speed * wheel_speed_factor(p) * p.gear_ratios[gear - 1]
     return drivetrain.full_torque(drivetrain.clutched_speed(turning, p), p) * p.gear_ratios[gear - 1]
@@ -67,15 +73,22 @@ def test_slowing_down_does_not_go_below_the_lowest_gear():
 
 
 def test_an_upshift_is_a_gap_without_drive_of_the_given_time():
-    for gap in (0.12, 0.4):
+    for gap in (0.12, 0.3):
         plan = shifting(UP, STEP, CAR, shift_time=gap)
         changes = np.flatnonzero(np.diff(plan.gear) > 0)
         assert len(changes) >= 2
-        time = 0.5 / UP
-        idle = time[plan.drive == 0.0].sum()
-        assert idle == pytest.approx(gap * len(changes), rel=0.25)
+        assert idle_time(plan, UP, STEP) == pytest.approx(gap * len(changes), rel=1e-9)
     free = shifting(UP, STEP, CAR, shift_time=0.0)
     assert free.drive.min() == 1.0
+
+
+def test_the_gap_lasts_as_long_on_any_mesh():
+    fine_step = np.full(797, 0.125)
+    fine = shifting(np.linspace(3.0, 30.0, 798), fine_step, CAR, shift_time=GAP)
+    coarse = shifting(UP, STEP, CAR, shift_time=GAP)
+    assert idle_time(fine, np.linspace(3.0, 30.0, 798), fine_step) == pytest.approx(
+        idle_time(coarse, UP, STEP), rel=1e-9
+    )
 
 
 def test_holding_keeps_the_gear_once_it_is_reached():
