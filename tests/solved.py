@@ -51,6 +51,12 @@ def short_run(name=DEMO_NAMES[0]):
     return solved(short_course(), name)
 
 
+@lru_cache(maxsize=1)
+def slalom_run():
+    """The front-drive demo car through a row of four cones, the first passed on its right."""
+    return solved(slalom_course(pass_side=PassSide.RIGHT), DEMO_NAMES[2])
+
+
 def demo_course(name):
     """One of the two courses that come with the program."""
     return read_course(DEMO_COURSES / f"{name}.toml")
@@ -99,7 +105,7 @@ def straight_course(length, *, spacing=30.0):
 def crossing_course(radius=16.0):
     """Straight in, three quarters round to the left, across the way in close behind one of its gates, out."""
     crossing, loop = 0.0, radius
-    places = [(-35.0, 0.0, 0.0), (1.4, 0.0, 0.0)]
+    places = [(-35.0, 0.0, 0.0), (-2.0, 0.0, 0.0)]
     turns = np.linspace(0.0, 1.5 * np.pi, 6)
     places += [(loop + radius * np.sin(a), radius * (1.0 - np.cos(a)), a) for a in turns]
     places += [(crossing, -14.0, 1.5 * np.pi), (crossing, -40.0, 1.5 * np.pi)]
@@ -107,11 +113,12 @@ def crossing_course(radius=16.0):
 
 
 def slalom_course(n_cones=4, gap=18.0, *, pass_side=PassSide.EITHER):
-    """A start gate, single cones in a row, a finish gate."""
+    """A start gate, single cones in a row, a finish gate; `pass_side` is that of the first cone."""
     first, start = gate("s", (0.0, 0.0), 0.0, 5.0)
     last, finish = gate("f", (25.0 + gap * (n_cones + 0.5), 0.0), 0.0, 6.0)
     row = tuple(Cone(id=f"c{k}", x=25.0 + gap * k, y=0.0) for k in range(n_cones))
-    sides = (pass_side, pass_side) if pass_side is PassSide.EITHER else (PassSide.LEFT, PassSide.RIGHT)
+    other = {PassSide.LEFT: PassSide.RIGHT, PassSide.RIGHT: PassSide.LEFT}.get(pass_side, pass_side)
+    sides = (pass_side, other)
     crossings = tuple((ConePass(cone=c.id, pass_side=sides[k % 2]),) for k, c in enumerate(row))
     return Course(
         name="slalom",

@@ -29,7 +29,8 @@ def plain():
 @pytest.fixture
 def somewhere(rng):
     """Unknowns, data and multipliers of the small program."""
-    z = np.array([dict(v_x=12.0, roll=0.02, specific_y=4.0, yaw_rate=0.3).get(n, 0.1) for n in VARIABLES]) / SCALE
+    middle = {"v_x": 12.0, "roll": 0.02, "specific_y": 4.0, "yaw_rate": 0.3}
+    z = np.array([middle.get(n, 0.1) for n in VARIABLES]) / SCALE
     x = np.tile(z, N_NODES) + 0.1 * rng.normal(size=N_NODES * N_VARIABLES)
     facts = {"drive": 1.0, "friction": 1.0, "gear_2": 1.0, "smoothing": 1e-3, "curvature_left": 0.05}
     nodes = np.stack([np.full(N_NODES, facts.get(n, 0.7 if "step" in n or "time" in n else 0.02)) for n in NODE_DATA])
