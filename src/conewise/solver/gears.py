@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from conewise.vehicle import drivetrain
-from conewise.vehicle.parameters import ModelParameters
+
+if TYPE_CHECKING:
+    from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -163,7 +164,7 @@ def _spread(wanted: Array, steps: tuple[Array, Array]) -> Array:
     count = np.concatenate([[0.0], np.cumsum(np.diff(grid) / step[1:])])
     at = np.interp(wanted, grid, count)
     parts = []
-    for low, high in zip(at[:-1], at[1:], strict=True):
+    for low, high in itertools.pairwise(at):
         n = max(1, int(np.ceil(high - low - 1e-6)))
         parts.append(np.interp(np.linspace(low, high, n, endpoint=False), count, grid))
     parts.append(wanted[-1:])

@@ -1,10 +1,10 @@
-"""The minimum-time run of the four-wheel transient model: from a course and a car to a solution that passed its checks."""
+"""The minimum-time run of the four-wheel model: from a course and a car to a solution that passed its checks."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,12 +15,12 @@ from conewise.solver.gears import GearPlan, holding, n_gears, shifting
 from conewise.solver.mesh import Mesh, build_mesh
 from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
 from conewise.solver.problem import COLD, STAGES, Point, Problem, SolverStoppedError, first_guess
-from conewise.solver.result import Check
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 from conewise.solver.transcription import Program, Shape
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
+    from conewise.solver.result import Check
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
@@ -207,7 +207,7 @@ def _solved(
         speed = guess.reshape(-1, N_VARIABLES)[:, 0] * SCALE[0]
     gears = _gears(speed, mesh, p, settings)
     problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, program=Program(shape), margins=margins)
-    stages = [problem.solve(guess, STAGES[0], options=COLD)]
+    stages = [problem.changed(p=_unlocked(p)).solve(guess, STAGES[0], options=COLD)]
     for smoothing, barrier in zip(STAGES[1:], BARRIERS, strict=True):
         problem = _regeared(problem, stages[-1], settings)
         stages.append(problem.warm(stages[-1], smoothing=smoothing, barrier=barrier))
@@ -215,6 +215,14 @@ def _solved(
             break
     problem, point = _settled(problem, stages[-1], settings)
     return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+
+
+def _unlocked(p: ModelParameters) -> ModelParameters:
+    """The car with open differentials: the first stage finds its line in fewer steps without the locking torque."""
+    shares: dict[str, Any] = {
+        f"differential_{part}_{axle}": 0.0 for part in ("preload", "drive", "coast") for axle in ("front", "rear")
+    }
+    return replace(p, **shares)
 
 
 def _regeared(problem: Problem, point: Point, settings: Settings) -> Problem:

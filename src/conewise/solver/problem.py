@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import ConvergenceError
-from conewise.solver.gears import GearPlan
-from conewise.solver.mesh import Mesh
 from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET, SCALE, VARIABLES
 from conewise.solver.transcription import N_LOCAL, Program
-from conewise.vehicle.parameters import ModelParameters
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
+    from conewise.solver.gears import GearPlan
+    from conewise.solver.mesh import Mesh
+    from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
@@ -25,7 +25,7 @@ STAGES = (1e-3, 1e-4, 2e-5, 5e-6)  # weight of the smoothing of steer and comman
 LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
 QUIET = {"sb": "yes", "print_level": 0}
-COLD = QUIET | {"max_iter": 400, "tol": 1e-3, "mu_init": 0.1}
+COLD = QUIET | {"max_iter": 400, "tol": 1e-3, "mu_init": 1.0}
 WARM = QUIET | {
     "max_iter": 250,
     "warm_start_init_point": "yes",

@@ -1,8 +1,9 @@
 """Replay of a solved run by an independent fourth-order integrator with small steps.
 
 The car is driven along the solved steer and command, with the path's own curvature instead of interval means, and
-with the accelerations found by Newton's method instead of lifted unknowns. Open loop over short windows restarted at the
-nodes shows the discretisation's error; a whole run needs a driver who tracks the line, since a run at the limit diverges.
+with the accelerations found by Newton's method instead of lifted unknowns. Open loop over short windows restarted
+at the nodes shows the discretisation's error; a whole run needs a driver who tracks the line, since a run at the
+limit diverges.
 """
 
 from __future__ import annotations
@@ -58,7 +59,8 @@ def step_function() -> Any:
 
     def slope(y: Any, a: Any, at: int) -> tuple[Any, Any]:
         reference = references[at * len(REFERENCE) : (at + 1) * len(REFERENCE)]
-        return rates(y, a, reference, columns, gains, vector)
+        k, found = rates(y, a, reference, columns, gains, vector)
+        return k, found
 
     k1, a1 = slope(y0, a0, 0)
     k2, a2 = slope(y0 + h / 2 * k1, a1, 1)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.solver.node import N_STATES, SCALE
+
 if TYPE_CHECKING:
     from conewise.solver.problem import Point, Problem
 
@@ -34,4 +36,17 @@ def cone_prices(problem: Problem, point: Point) -> Array:
     """Time lost per metre of margin at each pass: the sum of its multipliers, shape (n_passes,). [s/m]"""
     shape = problem.program.shape
     multipliers = point.lam_g[shape.pair_rows]
-    return np.bincount(shape.pair_cone, weights=-multipliers, minlength=shape.n_cones)
+    return np.asarray(np.bincount(shape.pair_cone, weights=-multipliers, minlength=shape.n_cones), dtype=float)
+
+
+def state_prices(problem: Problem, point: Point) -> Array:
+    """Derivative of the time by a jump of each state at each node, shape (N_STATES, n_nodes). [s per unit of the state]
+
+    Notes
+    -----
+    The costates: a jump d at node k + 1 changes the defect to A_k + d - B_{k+1} = 0, so dT/dd is its multiplier.
+    The first node has none and gets that of the second.
+    """
+    shape = problem.program.shape
+    defects = point.lam_g[: shape.n_defects].reshape(shape.n_nodes - 1, N_STATES).T / SCALE[:N_STATES, None]
+    return np.asarray(np.concatenate([defects[:, :1], defects], axis=1))

@@ -129,8 +129,8 @@ def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) ->
     for severity, words, factor in (("stop", "", 1.0), ("warning", " in the wet", 1.0 / WET)):
         if needed * factor > stop.length:
             message = (
-                f"At {speed:.1f} m/s over the finish line the car needs {needed * factor:.0f} m{words} with half of its "
-                f"deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
+                f"At {speed:.1f} m/s over the finish line the car needs {needed * factor:.0f} m{words} with half "
+                f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
             )
             answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
             break

@@ -93,11 +93,13 @@ class Program:
         """IPOPT on this program with these options."""
         key = tuple(sorted(options.items()))
         if key not in self._solvers:
+            fixed: dict[str, Any] = {f"ipopt.{name}": value for name, value in options.items()}
             self._solvers[key] = ca.nlpsol(
                 "run",
                 "ipopt",
                 {"x": self._x, "p": self._p, "f": self._f, "g": self._g},
-                {
+                fixed
+                | {
                     "grad_f": self._grad_f,
                     "jac_g": self._jac_g,
                     "hess_lag": self._hess_lag,
@@ -107,8 +109,7 @@ class Program:
                     "print_time": False,
                     "record_time": True,
                     "error_on_fail": False,
-                }
-                | {f"ipopt.{name}": value for name, value in options.items()},
+                },
             )
         return self._solvers[key]
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Numeric = Any  # float, Array or CasADi expression
 
 CLUTCH_SOFTENING = 15.0  # width over which the clutch closes [rad/s]
-LOCK_SOFTENING = 2.0  # wheel-speed difference that an unloaded clutch pack needs [rad/s]
+LOCK_SOFTENING = 4.0  # wheel-speed difference that an unloaded clutch pack needs [rad/s]
 LOCK_TORQUE_SOFTENING = 5.0  # width over which drive and coast ramps hand over [N m]
 SLIP_GROWTH = 3.0  # growth of the slip of a wheel near its limit over its linear value [-]
 

@@ -174,9 +174,9 @@ def _checked_with(path: Path, course: Course, geometry: CourseGeometry | None, l
     car = read_car(path)
     speed = None
     if geometry is not None:
-        from conewise.workflows import predict
+        from conewise.workflows.predict import solve
 
-        solution = predict.solve(course, car, fallback=True)
+        solution = solve(course, car, fallback=True)
         speed = (solution.station, solution.speed)
     return checks.check(
         course,

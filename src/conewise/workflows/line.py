@@ -21,6 +21,12 @@ if TYPE_CHECKING:
     from conewise.workflows.line_solves import Chosen, LineSolves
 
 PACES = (0.7, 0.8, 0.9, 0.95, 1.0)
+# The worth of a limited-slip differential is not identified by this level of model: part of its interval [s].
+MODEL_PARTS = {
+    f"{axle}.differential.{name}": 0.3
+    for axle in ("front", "rear")
+    for name in ("preload", "bias_drive", "bias_coast", "ramp_drive", "ramp_coast", "friction_faces")
+}
 _PACE_RANGE = (0.3, 1.0)
 _FRICTION_RANGE = (0.1, 1.5)
 
@@ -180,7 +186,16 @@ def answer_line(
     )
     if first is not None:
         first(answer)
-    return replace(answer, build_up=solves.build_up(chosen, sorted({*PACES, pace})))
+    from conewise.workflows import around
+
+    assert driver.scatter is not None
+    return replace(
+        answer,
+        build_up=solves.build_up(chosen, sorted({*PACES, pace})),
+        slow_in=around.slow_in(chosen.solution),
+        margins=around.margin_plan(solves, chosen, scatter=driver.scatter.value),
+        model_parts=MODEL_PARTS,
+    )
 
 
 def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand:

@@ -11,7 +11,6 @@ from conewise.course.reference import permitted_choices
 from conewise.errors import ConvergenceError
 from conewise.findings import Finding
 from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
-from conewise.solver.min_time import Settings
 from conewise.workflows import predict
 
 if TYPE_CHECKING:
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
+    from conewise.solver.min_time import Settings
     from conewise.solver.result import Solution
 
 _ENDS = {"start", "finish"}
@@ -121,27 +121,33 @@ class LineSolves:
             return None
 
     def _held(self, chosen: Chosen) -> Chosen:
-        """The faster of shifting and of holding the gear that the run uses most; the run itself with one gear."""
+        """The fastest of shifting, holding the gear that the run uses most, and first gear in slow corners too."""
         gears, counts = np.unique(chosen.solution.gear, return_counts=True)
         if len(gears) < 2:
             return chosen
+        own = chosen.solution.warm.settings
         gear = int(gears[np.argmax(counts)])
-        settings, label = Settings(hold=gear), f"hold {ordinal(gear)}"
-        try:
-            held = self._solved(
-                f"Solving the run, {label}", start=chosen.solution, settings=settings, choices=chosen.choices
-            )
-        except ConvergenceError:
-            note = Finding("note", "hold-unsolved", f"The run with {label} could not be solved for comparison.")
-            return replace(chosen, solution=replace(chosen.solution, findings=(*chosen.solution.findings, note)))
-        is_held = held.time < chosen.solution.time
-        compared = (
-            GearChoice(label="shift", time=chosen.solution.time, is_best=not is_held),
-            GearChoice(label=label, time=held.time, is_best=is_held),
-        )
-        if is_held:
-            return replace(chosen, solution=held, settings=settings, gears=compared)
-        return replace(chosen, gears=compared)
+        others = {
+            f"hold {ordinal(gear)}": replace(own, hold=gear),
+            "shift, 1st in slow corners": replace(own, lowest=1),
+        }
+        solved: list[tuple[str, Solution, Settings | None]] = [("shift", chosen.solution, chosen.settings)]
+        for label, settings in others.items():
+            try:
+                run = self._solved(
+                    f"Solving the run, {label}", start=chosen.solution, settings=settings, choices=chosen.choices
+                )
+            except ConvergenceError:
+                note = Finding("note", "hold-unsolved", f"The run with '{label}' could not be solved for comparison.")
+                best = replace(chosen.solution, findings=(*chosen.solution.findings, note))
+                chosen = replace(chosen, solution=best)
+            else:
+                solved.append((label, run, settings))
+        fastest = min(solved, key=lambda row: row[1].time)
+        compared = tuple(GearChoice(label=label, time=run.time, is_best=run is fastest[1]) for label, run, _ in solved)
+        if fastest[2] is chosen.settings:
+            return replace(chosen, gears=compared)
+        return replace(chosen, solution=fastest[1], settings=fastest[2], gears=compared)
 
     def _solved(self, what: str, **conditions: Any) -> Solution:
         self.progress(what)

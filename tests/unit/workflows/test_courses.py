@@ -40,7 +40,7 @@ def solved_with(monkeypatch, car, *, speed):
         return SimpleNamespace(station=station, speed=np.full(50, speed))
 
     monkeypatch.setattr("conewise.cars.car_file.read_car", lambda _: car)
-    monkeypatch.setattr(conewise.workflows, "predict", SimpleNamespace(solve=solve), raising=False)
+    monkeypatch.setattr("conewise.workflows.predict.solve", solve)
     return asked
 
 
