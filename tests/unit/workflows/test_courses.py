@@ -7,7 +7,6 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-import conewise.workflows
 from conewise.workflows import courses
 
 NOTES = """\
