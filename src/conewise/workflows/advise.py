@@ -191,7 +191,7 @@ class _Work:
         """The model's numbers of a car; staging is left to the course."""
         from conewise.vehicle import build
 
-        told = {"driver": self.driver, "pace": self.pace, "surface": self.surface} | others
+        told: dict[str, Any] = {"driver": self.driver, "pace": self.pace, "surface": self.surface} | others
         return build.model_parameters(car, **told)
 
     def solved_bases(self, progress: Callable[[str], None]) -> _Bases:
@@ -413,7 +413,7 @@ class _Evaluation:
 
 @dataclass(kw_only=True)
 class _Spread:
-    """What the uncertainty of the car's and the driver's own numbers does to a gain: the difference of the gradients."""
+    """What the uncertainty of the car's own numbers does to a gain: the difference of the gradients."""
 
     work: _Work
     bases: _Bases
@@ -432,6 +432,6 @@ class _Spread:
     def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
         from conewise.vehicle import build
 
-        told = {"driver": self.work.driver, "pace": self.work.pace, "surface": self.work.surface}
-        by_file = slopes @ build.jacobian(car, **told)
+        told: dict[str, Any] = {"driver": self.work.driver, "pace": self.work.pace, "surface": self.work.surface}
+        by_file: Array = slopes @ build.jacobian(car, **told)
         return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
