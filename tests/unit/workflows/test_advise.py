@@ -1,0 +1,112 @@
+"""What `advise` reads, refuses and hands to the solver; the solves are made up."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import conewise.demo
+from conewise.cars.change import NoSuchNumberError, changed_car
+from conewise.cars.toml_file import CarFileMissingError
+from conewise.vehicle.derived import safety_findings
+from conewise.workflows import advise
+from conewise.workflows.line import PaceRangeError, SurfaceNameError
+
+DEMO = Path(conewise.demo.__file__).parent
+COURSE, CAR = DEMO / "courses" / "harbour-yard.toml", DEMO / "cars" / "marigold.toml"
+CHANGES = DEMO / "changes" / "winter.toml"
+
+
+def asked(**others):
+    told = {"courses": (COURSE,), "car": CAR, "changes": CHANGES, "workers": 1} | others
+    return advise.AdviceQuestion(**told)
+
+
+@pytest.mark.parametrize(
+    ("others", "error"),
+    [
+        ({"workers": 0}, advise.WorkersError),
+        ({"pace": 1.2}, PaceRangeError),
+        ({"surface": "ice"}, SurfaceNameError),
+        ({"courses": (COURSE, COURSE)}, advise.CourseTwiceError),
+        ({"changes": DEMO / "nothing.toml"}, CarFileMissingError),
+        ({"driver": "nobody.toml"}, CarFileMissingError),
+    ],
+)
+def test_what_cannot_be_used_is_refused_before_anything_is_solved(others, error):
+    with pytest.raises(error):
+        advise.answer_advise(asked(**others), progress=str)
+
+
+def test_a_change_that_does_not_fit_the_car_is_refused_at_once(tmp_path):
+    file = tmp_path / "changes.toml"
+    file.write_text(
+        '[[change]]\nname = "gear"\nkind = "gearing"\n[[change.edit]]\nfield = "transmission.gears.8"\nscale = 1.1\n'
+    )
+    with pytest.raises(NoSuchNumberError):
+        advise.answer_advise(asked(changes=file), progress=str)
+
+
+def directions(**others):
+    found = advise._read(asked(**others)).directions()
+    return {direction.option.name: direction for direction in found}
+
+
+def test_every_change_and_the_seat_time_is_a_direction():
+    found = directions(driver="regular")
+    names = [change.name for change in advise._read(asked()).changes]
+    assert list(found) == [*names, "seat time: as quick as a typical expert driver"]
+    seat = found["seat time: as quick as a typical expert driver"]
+    assert seat.p.friction_share == 0.97  # design value of an expert; common practice, no source
+    assert seat.draws.std(axis=0).max() == pytest.approx(0.04, rel=0.3)  # 64 draws
+
+
+def test_an_expert_is_compared_with_all_of_the_friction():
+    seat = [d for d in directions(driver="expert").values() if d.option.kind == "driver"]
+    assert [d.p.friction_share for d in seat] == [1.0]
+    assert "upper bound" in seat[0].option.name
+
+
+def test_seat_time_never_takes_away_what_a_driver_has():
+    seat = next(d for d in directions(driver="novice", pace=0.95).values() if d.option.kind == "driver")
+    assert seat.p.friction_share == 0.95
+
+
+def test_draws_scatter_as_the_change_says():
+    found = directions()["one step stickier tyres"]
+    at = found.p.names().index("friction_lateral_front")
+    nominal = found.p.friction_lateral_front / 1.05
+    assert found.draws[:, at].std() == pytest.approx(0.02 * nominal, rel=0.3)  # 64 draws
+    assert found.draws.mean(axis=0)[at] == pytest.approx(0.0, abs=0.01 * nominal)
+
+
+def test_a_change_that_puts_the_brakes_to_the_rear_is_not_proposed(tmp_path):
+    file = tmp_path / "changes.toml"
+    head = '[[change]]\nname = "rear pads"\nkind = "brake"\n'
+    file.write_text(head + '[[change.edit]]\nfield = "rear.brake.pad_friction"\nscale = 1.6\n')
+    found = directions(changes=file)["rear pads"]
+    assert not found.option.is_proposed
+    codes = {finding.code for finding in safety_findings(found.car)}
+    assert "rear-locks-first" in codes
+
+
+def test_the_difference_of_gradients_is_zero_where_nothing_changes():
+    work = advise._read(asked())
+    direction = work.directions()[0]
+    slopes = np.linspace(-1.0, 1.0, len(direction.p.vector()))
+    bases = advise._Bases(bases=[], slopes=[slopes], leans=[0.0])
+    same = advise._Direction(
+        option=direction.option, p=direction.p, shift_time=0.2, draws=direction.draws, car=work.car
+    )
+    common = advise._Spread(work=work, bases=bases).common(same, 0, slopes)
+    assert common
+    assert max(map(abs, common.values())) == 0.0
+
+
+def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
+    work = advise._read(asked())
+    direction = next(d for d in work.directions() if "treadwear 100" in d.option.name)
+    assert direction.is_set == {"front.tyre.treadwear", "rear.tyre.treadwear"}
+    assert changed_car(work.car, work.changes[1]).value("front.tyre.treadwear") == 100
