@@ -14,8 +14,9 @@ STEP = 0.005  # of the parameter, both ways
 WITHIN, AT_LEAST = 0.03, 3e-4  # of the difference; seconds per 1%: whichever is larger
 # What stands in for 1% of a parameter that is zero in this car.
 SIZES = {
-    "toe_front": 0.01, "toe_rear": 0.01, "camber_front": 0.05, "camber_rear": 0.05, "front_drive_share": 1.0, "abs_share": 1.0,
-    "lift_area_front": 0.5, "lift_area_rear": 0.5, "differential_preload_front": 50.0, "differential_preload_rear": 50.0,
+    "toe_front": 0.01, "toe_rear": 0.01, "camber_front": 0.05, "camber_rear": 0.05, "front_drive_share": 1.0,
+    "abs_share": 1.0, "lift_area_front": 0.5, "lift_area_rear": 0.5,
+    "differential_preload_front": 50.0, "differential_preload_rear": 50.0,
     "differential_drive_front": 0.3, "differential_coast_front": 0.3, "differential_drive_rear": 0.3,
     "differential_coast_rear": 0.3,
 }  # fmt: skip
@@ -66,10 +67,14 @@ def test_what_makes_a_car_faster_has_the_sign_it_should():
     # common practice, no source
     _, _, gradients = base()
     at = dict(zip(NAMES, gradients, strict=True))
-    faster = ("friction_lateral_front", "friction_lateral_rear", "friction_longitudinal_rear", "surface", "friction_share",
-              "driveline_efficiency", "launch_share", "staging", "road_wheel_rate", "pedal_rate", "brake_force_limit")  # fmt: skip
-    slower = ("mass", "cg_height", "body_width", "drag_area", "engine_inertia", "wheel_inertia_rear", "rolling_resistance",
-              "load_sensitivity_front", "yaw_inertia")  # fmt: skip
+    faster = (
+        "friction_lateral_front", "friction_lateral_rear", "friction_longitudinal_rear", "surface", "friction_share",
+        "driveline_efficiency", "launch_share", "staging", "road_wheel_rate", "pedal_rate", "brake_force_limit",
+    )  # fmt: skip
+    slower = (
+        "mass", "cg_height", "body_width", "drag_area", "engine_inertia", "wheel_inertia_rear", "rolling_resistance",
+        "load_sensitivity_front", "yaw_inertia",
+    )  # fmt: skip
     assert [name for name in faster if at[name] > 1e-7] == []
     assert [name for name in slower if at[name] < -1e-7] == []
 
@@ -85,11 +90,13 @@ def test_scaling_mass_with_everything_that_carries_it_changes_little():
     # The 50 N that keep lifted wheels finite and similar roundings do not scale, hence the tolerance.
     run, _, gradients = base()
     p = dict(zip(NAMES, run.problem.p.vector(), strict=True))
-    scaling = ("mass", "yaw_inertia", "roll_inertia", "unsprung_mass_front", "unsprung_mass_rear", "roll_stiffness_front",
-               "roll_stiffness_rear", "roll_damping_front", "roll_damping_rear", "reference_load_front",
-               "reference_load_rear", "engine_drag", "engine_inertia", "wheel_inertia_front", "wheel_inertia_rear",
-               "differential_preload_front", "differential_preload_rear", "brake_force_limit", "drag_area",
-               "lift_area_front", "lift_area_rear", *(f"torque_{k + 1}" for k in range(10)))  # fmt: skip
+    scaling = (
+        "mass", "yaw_inertia", "roll_inertia", "unsprung_mass_front", "unsprung_mass_rear", "roll_stiffness_front",
+        "roll_stiffness_rear", "roll_damping_front", "roll_damping_rear", "reference_load_front", "reference_load_rear",
+        "engine_drag", "engine_inertia", "wheel_inertia_front", "wheel_inertia_rear", "differential_preload_front",
+        "differential_preload_rear", "brake_force_limit", "drag_area", "lift_area_front", "lift_area_rear",
+        *(f"torque_{k + 1}" for k in range(10)),
+    )  # fmt: skip
     effects = np.array([gradients[NAMES.index(n)] * p[n] for n in scaling])
     assert abs(effects.sum()) < 0.02 * np.abs(effects).sum()
 
