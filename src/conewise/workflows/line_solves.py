@@ -11,6 +11,7 @@ from conewise.course.reference import permitted_choices
 from conewise.errors import ConvergenceError
 from conewise.findings import Finding
 from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
+from conewise.solver.min_time import Run, Settings
 from conewise.workflows import predict
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
-    from conewise.solver.min_time import Settings
     from conewise.solver.result import Solution
 
 _ENDS = {"start", "finish"}
@@ -125,7 +125,8 @@ class LineSolves:
         gears, counts = np.unique(chosen.solution.gear, return_counts=True)
         if len(gears) < 2:
             return chosen
-        own = chosen.solution.warm.settings
+        warm = chosen.solution.warm
+        own = warm.settings if isinstance(warm, Run) else Settings()
         gear = int(gears[np.argmax(counts)])
         others = {
             f"hold {ordinal(gear)}": replace(own, hold=gear),
@@ -143,6 +144,8 @@ class LineSolves:
                 chosen = replace(chosen, solution=best)
             else:
                 solved.append((label, run, settings))
+        if len(solved) == 1:
+            return chosen
         fastest = min(solved, key=lambda row: row[1].time)
         compared = tuple(GearChoice(label=label, time=run.time, is_best=run is fastest[1]) for label, run, _ in solved)
         if fastest[2] is chosen.settings:
