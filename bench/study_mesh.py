@@ -1,0 +1,56 @@
+"""What halving the mesh does to the time and to every price over 0.05 s/m.
+
+PYTHONPATH=. python bench/study_mesh.py [--seeded 20]
+"""
+
+import argparse
+from dataclasses import replace
+
+import numpy as np
+
+from conewise.errors import ConewiseError
+from conewise.solver.sensitivity import cone_prices
+from tests.cars import DEMO_NAMES
+from tests.courses import club_course
+from tests.solved import COURSE_NAMES, demo_course, settings_of, solved, tight
+
+
+def row(name, course, car):
+    """One line of the table."""
+    try:
+        coarse = solved(course, car)
+        fine = solved(course, car, settings=replace(settings_of(car), refine=0.5))
+    except ConewiseError as error:
+        return f"{name:20s} {car:10s} stopped: {error}"
+    change = fine.point.time / coarse.point.time - 1.0
+    first, second = (priced(run) for run in (coarse, fine))
+    dear = {key for key, price in second.items() if price > 0.05}
+    off = max((abs(first.get(key, 0.0) / second[key] - 1.0) for key in dear), default=0.0)
+    within = np.mean([abs(first.get(key, 0.0) / second[key] - 1.0) < 0.05 for key in dear])
+    verdict = "" if abs(change) < 1e-3 and off < 0.05 else "  !"
+    return (
+        f"{name:20s} {car:10s} {coarse.point.time:8.3f} s  {change:+.3%}  prices: {len(dear)} over 0.05 s/m, "
+        f"{within:.0%} within 5%, worst {off:.1%}{verdict}"
+    )
+
+
+def priced(run):
+    """Price by cone and crossing."""
+    prices = cone_prices(run.problem, tight(run))
+    return {(c.id, c.feature, c.crossing): price for c, price in zip(run.problem.geometry.passes, prices, strict=True)}
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seeded", type=int, default=20)
+    parser.add_argument("--cars", nargs="*", default=DEMO_NAMES)
+    asked = parser.parse_args()
+    courses = [(name, demo_course(name)) for name in COURSE_NAMES]
+    courses += [(f"seed {seed}", club_course(seed)) for seed in range(asked.seeded)]
+    for name, course in courses:
+        for car in asked.cars:
+            print(row(name, course, car), flush=True)
+
+
+if __name__ == "__main__":
+    main()
