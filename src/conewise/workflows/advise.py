@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
     from conewise.findings import Finding
+    from conewise.quantities import Sourced
     from conewise.sweeps import Base, Question, Resolved
     from conewise.vehicle.parameters import ModelParameters
 
@@ -423,11 +424,11 @@ class _Spread:
         before = self._by_file(self.work.car, self.bases.slopes[course])
         after = self._by_file(direction.car, slopes)
         values = self.work.car.values
-        return {
-            name: -(after[name] - before[name]) * values[name].uncertainty
-            for name in sorted(before.keys() & after.keys() - direction.is_set)
-            if values[name].uncertainty > 0
-        }
+        found: dict[str, float] = {}
+        for name in sorted(before.keys() & after.keys() - direction.is_set):
+            source = _shared(name, values)
+            found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
+        return found
 
     def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
         from conewise.vehicle import build
@@ -435,3 +436,9 @@ class _Spread:
         told: dict[str, Any] = {"driver": self.work.driver, "pace": self.work.pace, "surface": self.work.surface}
         by_file: Array = slopes @ build.jacobian(car, **told)
         return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
+
+
+def _shared(name: str, values: Mapping[str, Sourced]) -> str:
+    """The name under which a number's error counts: the same tyre front and rear is off alike."""
+    other = name.replace("rear.tyre.", "front.tyre.", 1)
+    return other if other in values and values[other] == values[name] else name

@@ -110,3 +110,11 @@ def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
     direction = next(d for d in work.directions() if "treadwear 100" in d.option.name)
     assert direction.is_set == {"front.tyre.treadwear", "rear.tyre.treadwear"}
     assert changed_car(work.car, work.changes[1]).value("front.tyre.treadwear") == 100
+
+
+def test_the_same_tyre_front_and_rear_is_off_alike():
+    values = advise._read(asked()).car.values
+    assert advise._shared("rear.tyre.friction", values) == "front.tyre.friction"
+    assert advise._shared("rear.spring_rate", values) == "rear.spring_rate"
+    unlike = dict(values) | {"front.tyre.friction": values["front.track"]}
+    assert advise._shared("rear.tyre.friction", unlike) == "rear.tyre.friction"
