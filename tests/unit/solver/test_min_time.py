@@ -1,0 +1,101 @@
+"""The way to a run: stages, gears, meshes, what is told on the way, what is raised where there is none."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from conewise.course.reference import lay_out
+from conewise.errors import ConvergenceError
+from conewise.solver.gears import GearPlan
+from conewise.solver.mesh import build_mesh
+from conewise.solver.min_time import SETTLED, Settings, carried_over, guess_limits, rerun, solve_run
+from conewise.solver.node import N_VARIABLES, SCALE
+from conewise.solver.problem import STAGES
+from tests.cars import DEMO_NAMES
+from tests.solved import model, settings_of, short_course, short_run, straight_course
+
+
+def test_the_smoothing_falls_until_the_time_stays():
+    run = short_run()
+    smoothing = [stage.smoothing for stage in run.stages]
+    assert smoothing == list(STAGES[: len(smoothing)])
+    if len(smoothing) < len(STAGES):
+        assert abs(run.stages[-1].time - run.stages[-2].time) < SETTLED
+    half = run.problem.warm(run.point, smoothing=run.point.smoothing / 2.0, tol=1e-8)
+    assert half.time == pytest.approx(run.point.time, abs=1e-3)
+
+
+def test_progress_is_told_in_words_with_a_time():
+    course = straight_course(60.0)
+    told = []
+    run = solve_run(
+        lay_out(course), model(DEMO_NAMES[0], course), progress=lambda words, time: told.append((words, time))
+    )
+    assert told[0][0] == "first line"
+    assert told[-1][1] == pytest.approx(run.point.time, rel=0.05)
+
+
+def test_a_held_gear_is_held_and_not_faster_than_the_better_of_both():
+    run = short_run()
+    held = rerun(run, run.problem.p, settings=replace(run.settings, hold=2))
+    gears = held.problem.gears.gear
+    reached = int(np.argmax(gears == 2))
+    assert np.all(gears[reached:] == 2)
+    limiter = held.problem.p.engine_speed_limit
+    speed = held.point.variables["v_x"][reached:]
+    radius = held.problem.p.rolling_radius_rear
+    assert np.max(speed / radius * held.problem.p.gear_ratios[1]) <= limiter * 1.01
+
+
+def test_a_shorter_shift_is_never_slower():
+    run = short_run()
+    quick, slow = (
+        rerun(run, run.problem.p, settings=replace(run.settings, shift_time=t)).point.time for t in (0.05, 0.5)
+    )
+    assert quick <= slow + 1e-4
+
+
+def test_a_run_carried_to_another_mesh_is_the_same_run():
+    run = short_run()
+    geometry, p = run.problem.geometry, run.problem.p
+    speed = np.full(len(geometry.path.station), 12.0)
+    mesh = build_mesh(geometry, p, speed, refine=0.7)
+    z = carried_over(run, geometry, mesh).reshape(-1, N_VARIABLES) * SCALE
+    for i, name in enumerate(("v_x", "v_y", "yaw_rate")):
+        inside = (mesh.station > run.problem.mesh.station[0]) & (mesh.station < run.problem.mesh.station[-1])
+        wanted = np.interp(mesh.station, run.problem.mesh.station, run.point.variables[name])
+        assert z[inside, i] == pytest.approx(wanted[inside])
+
+
+def test_a_gate_that_is_too_narrow_stops_with_its_name():
+    course = straight_course(60.0)
+    geometry = lay_out(course)
+    passes = geometry.passes
+    margins = np.where([c.feature == passes[2].feature for c in passes], 2.0, 0.0)
+    with pytest.raises(ConvergenceError) as caught:
+        solve_run(geometry, model(DEMO_NAMES[0], course), margins=margins)
+    assert passes[2].feature in str(caught.value)
+
+
+def test_a_run_that_is_asked_for_wider_margins_keeps_them():
+    run = short_run()
+    margins = np.full(len(run.problem.margins), 0.15)
+    wide = rerun(run, run.problem.p, margins=margins)
+    assert np.array_equal(wide.problem.margins, margins)
+    assert wide.point.time > run.point.time
+    clearance = next(check for check in wide.checks if check.name == "clearance over the margin")
+    assert clearance.value > -0.02
+
+
+def test_the_guess_has_less_grip_and_the_power_of_the_car():
+    p = model(DEMO_NAMES[0], short_course())
+    circle = guess_limits(p)
+    assert circle.friction < min(p.friction_lateral_front, p.friction_lateral_rear)
+    assert 40.0 < circle.specific_power < 400.0
+
+
+def test_settings_are_those_of_a_driver_who_shifts():
+    assert Settings().hold is None
+    assert settings_of(DEMO_NAMES[0]).shift_time > 0.0
+    assert isinstance(short_run().problem.gears, GearPlan)
