@@ -30,6 +30,7 @@ RELAYS = 3  # how often the reference is laid through a solution that leans on a
 SPLITS = 2  # how often intervals with too much drift are split
 GEAR_ROUNDS = 3  # how often the gear plan may change after a solve
 BARRIERS = (1e-3, 1e-4, 1e-5)  # first barrier of the warm stages
+RETRY_BARRIER = 0.1  # of a stage that stopped
 LEAST_STAGES = 2
 SETTLED = 1e-3  # a stage that moves the time by less than this is the last [s]
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
@@ -210,11 +211,19 @@ def _solved(
     stages = [problem.changed(p=_unlocked(p)).solve(guess, STAGES[0], options=COLD)]
     for smoothing, barrier in zip(STAGES[1:], BARRIERS, strict=True):
         problem = _regeared(problem, stages[-1], settings)
-        stages.append(problem.warm(stages[-1], smoothing=smoothing, barrier=barrier))
+        stages.append(_warm(problem, stages[-1], smoothing=smoothing, barrier=barrier))
         if len(stages) > LEAST_STAGES and abs(stages[-1].time - stages[-2].time) < SETTLED:
             break
     problem, point = _settled(problem, stages[-1], settings)
     return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+
+
+def _warm(problem: Problem, at: Point, *, smoothing: float, barrier: float) -> Point:
+    """The next stage; where it stops, once more with a barrier high enough to leave the active limits."""
+    try:
+        return problem.warm(at, smoothing=smoothing, barrier=barrier)
+    except SolverStoppedError:
+        return problem.warm(at, smoothing=smoothing, barrier=RETRY_BARRIER)
 
 
 def _unlocked(p: ModelParameters) -> ModelParameters:

@@ -27,7 +27,7 @@ GREATEST_HEADING = 1.3  # of the car to the path [rad]
 QUIET = {"sb": "yes", "print_level": 0}
 COLD = QUIET | {"max_iter": 400, "tol": 1e-3, "mu_init": 1.0}
 WARM = QUIET | {
-    "max_iter": 250,
+    "max_iter": 400,
     "warm_start_init_point": "yes",
     "warm_start_bound_push": 1e-6,
     "warm_start_bound_frac": 1e-6,
