@@ -31,6 +31,11 @@ _DRIVERS = {
     "regular": "for a regular driver",
     "expert": "for an expert driver",
 }
+_WHAT = {
+    "transient": "the fastest clean run",
+    "quasi-steady": "the quasi-steady time on a fixed line",
+    "point-mass": "the time of a point with a friction circle",
+}
 _LEVELS = {
     "transient": "Every state of a four-wheel car (speed, sideslip, yaw, roll, steer, pedals) is optimised along the"
     " whole course at once, with limits on tyres, engine, hands and feet, and with the car's outline kept off every"
@@ -55,21 +60,18 @@ def first_sentence(answer: LineAnswer) -> str:
     if solution.fallback is not None:
         place, reason = solution.fallback.feature, solution.fallback.reason.rstrip(".")
         return (
-            f"Fallback, not the optimum: {answer_time(answer)} is the {solution.level} time on a fixed line"
-            f" {_conditions(answer)}. At {place}: {reason}."
+            f"Fallback, not the optimum: {answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
+            f" At {place}: {reason}."
         )
-    if answer.band is not None:
-        band = answer.band
-        return (
-            f"{answer_time(answer)} is the fastest clean run on a {band.name} surface ({band.low:g} to {band.high:g}"
-            f" of the dry friction) {_conditions(answer)}."
-        )
-    return f"{answer_time(answer)} is the fastest clean run {_conditions(answer)}."
+    return f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
 
 
 def _conditions(answer: LineAnswer) -> str:
-    """For whom and on what: "for an expert driver at pace 0.90"."""
+    """On what and for whom: "for an expert driver at pace 0.90"."""
     words = _DRIVERS.get(answer.driver, f"for driver {answer.driver}")
+    if answer.band is not None:
+        band = answer.band
+        words = f"on a {band.name} surface ({band.low:g} to {band.high:g} of the dry friction) {words}"
     if answer.pace != 1.0:
         words += f" at pace {answer.pace:.2f}"
     if answer.surface != 1.0 and answer.band is None:
@@ -124,7 +126,7 @@ def check_value(check: Check) -> str:
 
 def method(answer: LineAnswer) -> tuple[str, ...]:
     """How the answer was computed, in short paragraphs."""
-    paragraphs = [_LEVELS.get(answer.solution.level, f"Level {answer.solution.level}.")]
+    paragraphs = [_LEVELS[answer.solution.level]]
     if answer.solution.gradients:
         paragraphs.append(
             "The price of a cone is the time that each further step away from it costs; it comes from the same solve."

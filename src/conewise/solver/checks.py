@@ -104,8 +104,8 @@ def leaning(problem: Problem, point: Point) -> Array:
     return np.sort(np.concatenate(stations))
 
 
-def _limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
-    """Greatest excess over the model's limits half way between the nodes, with its station."""
+def limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
+    """Greatest excess over the model's limits half way between the nodes, and the stations. [m]"""
     mesh = problem.mesh
     z = point.x.reshape(len(mesh.station), -1)
     middle = (z[:-1] + z[1:]) / 2.0
@@ -133,7 +133,7 @@ def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Che
     spare = clearances(problem, line) - problem.margins
     closest = int(np.argmin(spare))
     lean = leaning(problem, point)
-    excess, between = _limits_between(problem, point)
+    excess, between = limits_between(problem, point)
     usual = float(np.percentile(drift.lateral, 95))
     tracked, _ = replay.tracked_time(problem, point)
     difference = abs(tracked / point.time - 1.0) if np.isfinite(tracked) else np.inf

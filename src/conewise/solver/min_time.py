@@ -97,7 +97,7 @@ def solve_run(
     run = _guarded(run, progress)
     drift = replay.window_drift(run.problem, run.point)
     for _ in range(SPLITS):
-        bad = _too_far(drift)
+        bad = np.concatenate([_too_far(drift), _too_coarse(run)])
         if not len(bad):
             break
         run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, split=bad)
@@ -154,6 +154,17 @@ def _too_far(drift: replay.Drift) -> Array:
     limit = checks.DRIFT_USUAL if usual else checks.DRIFT_WORST
     bad = (drift.lateral > limit) | (drift.speed > checks.DRIFT_SPEED)
     return np.concatenate([s + np.arange(0.0, replay.WINDOW, 1.0) for s in drift.station[bad]] or [np.zeros(0)])
+
+
+def _too_coarse(run: Run) -> Array:
+    """Stations at which the car comes too near to a cone, or passes a limit, between the nodes."""
+    problem, p = run.problem, run.problem.p
+    spare = checks.clearances(problem, checks.fine_line(problem, run.point)) - problem.margins
+    short = [c.station for c, s in zip(problem.geometry.passes, spare, strict=True) if s < checks.CLEARANCE_LIMIT]
+    reach = float(p.body_length) / 2.0 + 1.0
+    beside = [s - float(p.body_middle) + np.arange(-reach, reach, 1.0) for s in short]
+    excess, between = checks.limits_between(problem, run.point)
+    return np.concatenate([*beside, between[excess > checks.USE_LIMIT]])
 
 
 def _without_leaning(run: Run, progress: Progress) -> Run:

@@ -51,7 +51,7 @@ LIMITS = (
 LIMITS_LOW = np.array([-LIMIT_USE] * 4 + [-1.0] * 5 + [-np.inf, 1.0])
 LIMITS_HIGH = np.array([LIMIT_USE] * 4 + [1.0] * 5 + [1.0, np.inf])
 N_LIMITS = len(LIMITS)
-END_GUARD = 0.05  # the body is taken longer at both ends, since an end can pass a cone between two nodes [m]
+END_GUARD = 0.10  # the body is taken longer at both ends, since an end can pass a cone between two nodes [m]
 CORNER_SOFTENING = 0.02  # rounds the corner of the body's outline [m]
 
 
@@ -191,7 +191,7 @@ def _cone_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
     """Clearance of the body's outline to a cone, from lateral offset and heading at a node.
 
     Beside the body the cone's base keeps radius and margin away from the side; a distance e beyond its ends the
-    demand falls by e2 / 2R, the parabola inside the circle that the base would need at the corner.
+    demand falls by e2 / 2R: a little less than the circle of the base and its margin would allow at the corner.
     """
     place, data, margin = ca.SX.sym("z", 2), ca.SX.sym("c", len(CONE_DATA)), ca.SX.sym("margin")
     ahead, left, side, radius = (data[i] for i in range(len(CONE_DATA)))

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 STAGES = (1e-3, 1e-4, 2e-5, 5e-6)  # weight of the smoothing of steer and command slopes
+STEER = VARIABLES.index("road_wheel_angle")
 LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
 QUIET = {"sb": "yes", "print_level": 0}
@@ -137,7 +138,7 @@ class Problem:
         low[:, OFFSET], high[:, OFFSET] = self.mesh.n_low, self.mesh.n_high
         low[:, HEADING], high[:, HEADING] = -GREATEST_HEADING, GREATEST_HEADING
         low[:, N_STATES - 1], high[:, N_STATES - 1] = -1.0, 1.0
-        staged = [1, 2, 3, 4, HEADING]
+        staged = [1, 2, 3, 4, HEADING, STEER]  # the car stands straight, its wheels too
         low[0, staged] = high[0, staged] = 0.0
         low[-1, N_STATES + 2 :] = high[-1, N_STATES + 2 :] = 0.0
         return (low / SCALE).ravel(), (high / SCALE).ravel()

@@ -123,13 +123,15 @@ def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) ->
     if stop is None:
         return []
     least = WALKING if stop.kind == "lane" else 0.0
-    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear)) * float(p.surface)
-    needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * friction * float(p.gravity) * geometry.friction[-1])
+    surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
+    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
+    grip = friction * float(p.gravity) * float(geometry.friction[-1])
     answers = []
-    for severity, words, factor in (("stop", "", 1.0), ("warning", " in the wet", 1.0 / WET)):
-        if needed * factor > stop.length:
+    for severity, words, share in (("stop", "", surface), ("warning", " in the wet", min(surface, WET))):
+        needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * min(share * grip, brakes))
+        if needed > stop.length:
             message = (
-                f"At {speed:.1f} m/s over the finish line the car needs {needed * factor:.0f} m{words} with half "
+                f"At {speed:.1f} m/s over the finish line the car needs {needed:.0f} m{words} with half "
                 f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
             )
             answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]

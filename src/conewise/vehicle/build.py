@@ -78,9 +78,7 @@ def model_parameters(
     -------
     ModelParameters
     """
-    v = numbers(car)
-    if driver is not None and driver.mass is not None:
-        v = numbers(with_numbers(car, {"mass.driver": driver.mass.value}))
+    v = numbers(driven(car, driver))
     return ModelParameters(
         **_body(v),
         **_axle(car, v, "front"),
@@ -94,6 +92,13 @@ def model_parameters(
         air_density=AIR_DENSITY,
         gravity=GRAVITY,
     )
+
+
+def driven(car: Car, driver: Driver | None) -> Car:
+    """The car with the driver's own mass, where it is known."""
+    if driver is None or driver.mass is None:
+        return car
+    return with_numbers(car, {"mass.driver": driver.mass.value})
 
 
 def gearbox(car: Car) -> Gearbox:
@@ -134,7 +139,9 @@ def jacobian(car: Car, *, driver: Driver | None = None, surface: float = 1.0, pa
     -----
     Central differences of a hundredth of the reference step, in the order of `file_parameters`.
     """
-    given = {"driver": driver, "surface": surface, "pace": pace}
+    car = driven(car, driver)
+    seated = None if driver is None else driver.model_copy(update={"mass": None})
+    given = {"driver": seated, "surface": surface, "pace": pace}
     return np.array([_column(car, p, given) for p in file_parameters(car)], dtype=float).T
 
 

@@ -99,7 +99,7 @@ def launch_acceleration(p: ModelParameters) -> Numeric:
     Notes
     -----
     Grip of the driven axle with load transfer, a = mu g f / (1 -+ mu h / L) (rear drive: minus); all-wheel drive uses
-    its torque split. The wheels' and the engine's inertia take their share of the torque.
+    its torque split. The wheels' inertia takes its share; the engine's takes none while the clutch slips.
     """
     grip = p.surface * p.friction_share
     mu_front = p.friction_longitudinal_front * grip

@@ -176,7 +176,7 @@ def _checked_with(path: Path, course: Course, geometry: CourseGeometry | None, l
     if geometry is not None:
         from conewise.workflows.predict import solve
 
-        solution = solve(course, car, fallback=True)
+        solution = solve(course, car, level="quasi-steady")
         speed = (solution.station, solution.speed)
     return checks.check(
         course,

@@ -9,6 +9,7 @@ from conewise.cars.car_file import read_car
 from conewise.cars.driver import LEVELS, read_driver, typical_driver
 from conewise.course.files import read_course
 from conewise.errors import InputError
+from conewise.findings import Finding
 from conewise.reports.answer import LineAnswer, SurfaceBand
 from conewise.reports.files import write_whole
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from conewise.cars.driver import Driver
     from conewise.reports.units import Units
+    from conewise.solver.result import Solution
     from conewise.workflows.line_solves import Chosen, LineSolves
 
 PACES = (0.7, 0.8, 0.9, 0.95, 1.0)
@@ -174,13 +176,16 @@ def answer_line(
         progress=progress,
     )
     chosen = solves.best()
+    band = _band(surface, solves, chosen) if surface.is_band else None
+    if surface.is_band and band is None:
+        chosen = replace(chosen, solution=_without_band(chosen.solution, surface))
     answer = LineAnswer(
         solution=chosen.solution,
         course=course,
         driver=question.driver if question.driver in LEVELS else driver.name,
         pace=pace,
         surface=surface.middle,
-        band=_band(surface, solves, chosen) if surface.is_band else None,
+        band=band,
         gears=chosen.gears,
         sides=chosen.sides,
     )
@@ -198,12 +203,23 @@ def answer_line(
     )
 
 
-def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand:
-    slowest, fastest = (
-        solves.again(f"Solving the run at {share:g} of the friction", chosen, surface=share).time
+def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand | None:
+    """Times at both ends; None where an end is answered by another level than the run that is shown."""
+    slow, fast = (
+        solves.again(f"Solving the run at {share:g} of the friction", chosen, surface=share)
         for share in (surface.low, surface.high)
     )
-    return SurfaceBand(name=surface.name, low=surface.low, high=surface.high, fastest=fastest, slowest=slowest)
+    if {slow.level, fast.level} != {chosen.solution.level}:
+        return None
+    return SurfaceBand(name=surface.name, low=surface.low, high=surface.high, fastest=fast.time, slowest=slow.time)
+
+
+def _without_band(solution: Solution, surface: Surface) -> Solution:
+    words = (
+        f"The run could not be solved at both ends of a {surface.name} surface ({surface.low:g} to {surface.high:g} of "
+        f"the dry friction): the time stands for {surface.middle:.2f} alone."
+    )
+    return replace(solution, findings=(*solution.findings, Finding("warning", "band-unsolved", words)))
 
 
 def write_answer(

@@ -64,7 +64,11 @@ class LineSolves:
             return Chosen(solution=fallback, choices=options[0])
         fastest, option = runs[0]
         chosen = Chosen(solution=fastest, choices=option, sides=_sides(runs))
-        return self._held(chosen) if self.level == "transient" else chosen
+        if self.level == "transient":
+            chosen = self._held(chosen)
+        return replace(
+            chosen, solution=_noted(chosen.solution, [_unsolved(option) for option, run in solved if run is None])
+        )
 
     def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
         """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
@@ -114,9 +118,8 @@ class LineSolves:
 
     def _on_side(self, option: dict[str, str], *, is_choice: bool) -> Solution | None:
         """The run on one side of every open feature; None where the solver stops."""
-        sides = ", ".join(f"{feature} {side}" for feature, side in option.items())
         try:
-            return self._solved(f"Solving the run ({sides})" if is_choice else "Solving the run", choices=option)
+            return self._solved(f"Solving the run ({_words(option)})" if is_choice else "Solving the run", choices=option)
         except ConvergenceError:
             return None
 
@@ -133,24 +136,21 @@ class LineSolves:
             "shift, 1st in slow corners": replace(own, lowest=1),
         }
         solved: list[tuple[str, Solution, Settings | None]] = [("shift", chosen.solution, chosen.settings)]
+        notes = []
         for label, settings in others.items():
             try:
                 run = self._solved(
                     f"Solving the run, {label}", start=chosen.solution, settings=settings, choices=chosen.choices
                 )
             except ConvergenceError:
-                note = Finding("note", "hold-unsolved", f"The run with '{label}' could not be solved for comparison.")
-                best = replace(chosen.solution, findings=(*chosen.solution.findings, note))
-                chosen = replace(chosen, solution=best)
+                words = f"The run with '{label}' could not be solved for comparison."
+                notes.append(Finding("note", "hold-unsolved", words))
             else:
                 solved.append((label, run, settings))
-        if len(solved) == 1:
-            return chosen
         fastest = min(solved, key=lambda row: row[1].time)
         compared = tuple(GearChoice(label=label, time=run.time, is_best=run is fastest[1]) for label, run, _ in solved)
-        if fastest[2] is chosen.settings:
-            return replace(chosen, gears=compared)
-        return replace(chosen, solution=fastest[1], settings=fastest[2], gears=compared)
+        best = _noted(fastest[1], notes)
+        return replace(chosen, solution=best, settings=fastest[2], gears=compared if len(solved) > 1 else ())
 
     def _solved(self, what: str, **conditions: Any) -> Solution:
         self.progress(what)
@@ -158,6 +158,19 @@ class LineSolves:
         if self.level == "transient":
             asked["progress"] = lambda words, time: self.progress(f"{what}: {words}, {time:.2f} s")
         return predict.solve(self.course, self.car, driver=self.driver, level=self.level, **asked)
+
+
+def _words(option: dict[str, str]) -> str:
+    return ", ".join(f"{feature} {side}" for feature, side in option.items())
+
+
+def _unsolved(option: dict[str, str]) -> Finding:
+    message = f"The run with {_words(option)} could not be solved: the answer is the fastest of the others."
+    return Finding("warning", "side-unsolved", message)
+
+
+def _noted(solution: Solution, findings: Sequence[Finding]) -> Solution:
+    return replace(solution, findings=(*solution.findings, *findings)) if findings else solution
 
 
 def ordinal(number: int) -> str:

@@ -178,6 +178,7 @@ def _fallback(
 
 def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
     """How the time answers to every number of the car file, to the surface and to the driver, all else equal."""
+    car = build.driven(car, conditions.get("driver"))
     slopes = by_parameter(run.problem, run.point)
     by_file = slopes @ build.jacobian(car, **conditions)
     answers = []

@@ -61,7 +61,7 @@ def test_a_car_brings_its_speed_into_the_check(lane, monkeypatch, tmp_path):
     asked = solved_with(monkeypatch, SMALL, speed=35.0)
     assert "speed-high" in codes(courses.check_course(lane, car=tmp_path / "car.toml"))
     assert asked["car"] is SMALL
-    assert asked["fallback"] is True
+    assert asked["level"] == "quasi-steady"
     solved_with(monkeypatch, SMALL, speed=20.0)
     assert "speed-high" not in codes(courses.check_course(lane, car=tmp_path / "car.toml"))
 
