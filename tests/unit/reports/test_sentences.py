@@ -63,3 +63,15 @@ def test_an_interval_has_a_numerical_and_a_model_part():
     assert abs((high - low) / 2 - 0.053) < 1e-12
     low, high = answer.interval(mass)
     assert abs((high - low) / 2 - (0.003 + 0.2 * abs(mass.s_per_step))) < 1e-12
+
+
+def test_a_level_with_a_fixed_line_is_not_called_the_fastest_run():
+    answer = made_up_answer()
+    for level in ("quasi-steady", "point-mass"):
+        words = sentences.first_sentence(replace(answer, solution=replace(answer.solution, level=level)))
+        assert "fastest clean run" not in words
+
+
+def test_a_fallback_on_a_band_names_the_surface():
+    answer = replace(fallback_answer(), band=wet_answer().band)
+    assert "on a wet surface (0.6 to 0.8 of the dry friction)" in sentences.first_sentence(answer)
