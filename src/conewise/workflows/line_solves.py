@@ -119,7 +119,9 @@ class LineSolves:
     def _on_side(self, option: dict[str, str], *, is_choice: bool) -> Solution | None:
         """The run on one side of every open feature; None where the solver stops."""
         try:
-            return self._solved(f"Solving the run ({_words(option)})" if is_choice else "Solving the run", choices=option)
+            return self._solved(
+                f"Solving the run ({_words(option)})" if is_choice else "Solving the run", choices=option
+            )
         except ConvergenceError:
             return None
 

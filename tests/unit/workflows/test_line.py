@@ -86,6 +86,9 @@ def test_a_side_without_a_run_is_left_out(solver):
     answer, _ = asked()
     assert answer.sides == ()
     assert answer.solution.choices == {"slalom 2": "right"}
+    assert [f.message for f in answer.solution.findings if f.code == "side-unsolved"] == [
+        "The run with slalom 2 left could not be solved: the answer is the fastest of the others."
+    ]
 
 
 def test_hold_and_shift_are_compared_by_time(solver):
@@ -113,7 +116,7 @@ def test_a_held_gear_without_a_run_is_said(solver):
     solver.stops = lambda call: call.get("settings") is not None
     answer, _ = asked()
     assert answer.gears == ()
-    assert [finding.code for finding in answer.solution.findings][-1] == "hold-unsolved"
+    assert [finding.code for finding in answer.solution.findings][-2:] == ["hold-unsolved", "hold-unsolved"]
 
 
 def test_the_build_up_has_every_pace_once_and_gets_faster(solver):
@@ -171,6 +174,14 @@ def test_a_wet_surface_is_a_band(solver):
     answer, _ = asked(surface="wet")
     assert (answer.band.low, answer.band.high, answer.surface) == (0.6, 0.8, pytest.approx(0.7))
     assert answer.band.fastest < answer.solution.time < answer.band.slowest
+
+
+def test_a_band_never_mixes_two_levels(solver):
+    solver.stops = lambda call: call["surface"] == 0.6
+    answer, _ = asked(surface="wet")
+    assert answer.band is None
+    assert answer.surface == pytest.approx(0.7)
+    assert "band-unsolved" in [finding.code for finding in answer.solution.findings]
 
 
 def test_a_factor_is_one_answer(solver):
