@@ -88,6 +88,13 @@ def test_driver_pace_and_surface():
     assert model_parameters(car, driver=novice, pace=0.85).friction_share == 0.85
 
 
+def test_the_mass_of_a_driver_who_told_it_can_be_changed():
+    car = demo_car("pepper")
+    names = [parameter.name for parameter in file_parameters(car)]
+    heavy = jacobian(car, driver=typical_driver("novice", mass=told(100.0)))
+    assert heavy[ModelParameters.names().index("mass"), names.index("mass.driver")] == pytest.approx(1.0)
+
+
 @pytest.mark.parametrize("kind", kinds())
 def test_the_curve_peaks_at_the_slip_angle_that_is_asked_for(kind):
     car = of_kind(kind)
