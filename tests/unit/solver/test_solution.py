@@ -98,6 +98,23 @@ def test_braking_after_the_finish_uses_half_of_the_deceleration(run):
     assert stop_findings(replace(geometry, course=course), p, speed) == []
 
 
+def test_weak_brakes_need_a_longer_stop(run):
+    geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
+    weak = replace(p, brake_force_limit=0.3 * p.mass * p.gravity)
+    needed = speed**2 / (2.0 * STOP_SHARE * 0.3 * p.gravity)
+    for share, codes in ((0.99, ["stop-short"]), (1.01, [])):
+        course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=share * needed)})
+        assert [f.code for f in stop_findings(replace(geometry, course=course), weak, speed)] == codes
+
+
+def test_a_run_that_is_solved_on_a_wet_lot_is_not_made_wetter(run):
+    geometry, p, speed = run.problem.geometry, replace(run.problem.p, surface=WET), 20.0
+    mu = min(p.friction_longitudinal_front, p.friction_longitudinal_rear) * WET * geometry.friction[-1]
+    length = 1.01 * speed**2 / (2.0 * STOP_SHARE * mu * p.gravity)
+    course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=length)})
+    assert stop_findings(replace(geometry, course=course), p, speed) == []
+
+
 def test_a_tall_narrow_car_is_said_to_tip(run):
     p = run.problem.p
     tall = run.problem.changed(p=replace(p, roll_centre_front=1.4, roll_centre_rear=1.4))
