@@ -169,7 +169,7 @@ def test_a_cone_beside_the_body_asks_for_width_radius_and_margin():
     assert row(p.body_middle, touching + 0.5, margin=0.5) == pytest.approx(0.0, abs=1e-2)
     assert row(p.body_middle, 2.0 * n - touching, side=-1.0) == pytest.approx(0.0, abs=1e-2)
     beyond = p.body_middle + p.body_length / 2.0
-    assert row(beyond + 0.2, touching) > 0.05 > row(beyond, touching) > -0.01  # the demand falls beyond the ends
+    assert row(beyond + 0.3, touching) > 0.02 > row(beyond, touching) > -0.01  # the demand falls beyond the ends
 
 
 def test_a_straight_drive_moves_the_states_as_it_should():

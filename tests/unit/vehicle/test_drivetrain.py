@@ -95,7 +95,7 @@ def test_a_locked_axle_turns_at_nearly_one_speed():
         speeds = wheel_speeds(forces, state, caps, loads, p)
         differences.append(abs(speeds[1] - speeds[0]))
     assert differences == sorted(differences, reverse=True)
-    assert differences[-1] < 0.25 * differences[0]
+    assert differences[-1] < 0.4 * differences[0]
 
 
 def test_the_torque_curve_is_a_cubic_b_spline():
