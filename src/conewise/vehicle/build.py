@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 LOCKED_PRELOAD = 3000.0  # locking torque of a locked axle: more than two tyres can turn against [N m]
 CLUTCH_FACE_FRICTION = 0.11  # oiled faces of a clutch pack; common practice, no source
 FACE_OVER_RAMP_RADIUS = 1.2  # middle of the faces over the radius of the ramps; common practice, no source
-SLIP_LIMIT = 2.0  # slip angles beyond twice the peak are excluded
+SLIP_LIMIT = 1.2  # of the peak's slip angle; beyond it a car slides and no driver holds the line (decision 16)
 STAGING = 0.3  # front of the car to the start beam unless the course says [m]; common practice
 BEST_HANDS = np.deg2rad(600.0)  # hand-wheel rate of the best possible run [rad/s]
 BEST_PEDAL = 0.25  # pedal from nothing to full in the best possible run [s]
@@ -153,10 +153,15 @@ def outside_model(car: Car) -> dict[str, str]:
 @lru_cache(maxsize=16)
 def _outside(car: Car) -> tuple[tuple[str, str], ...]:
     reasons = [
-        (p.name, field(p.name).outside or ("" if _column(car, p, {}).any() else _reason(p.name)))
-        for p in _all_parameters(car)
+        (p.name, field(p.name).outside or ("" if _is_told(car, p) else _reason(p.name))) for p in _all_parameters(car)
     ]
     return tuple((name, reason) for name, reason in reasons if reason)
+
+
+def _is_told(car: Car, p: FileParameter) -> bool:
+    """Whether the model answers to a number; one driven axle is a fact about the car, not a share to move."""
+    one_axle = p.name == "transmission.front_share" and car.drive != "all"
+    return not one_axle and bool(_column(car, p, {}).any())
 
 
 def _reason(name: str) -> str:
