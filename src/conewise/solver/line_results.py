@@ -1,4 +1,4 @@
-"""What every level says of a run along a course: the features with their times, the cones with their clearance."""
+"""What every level says of a run along a course: features with times, cones with clearance, room to stop."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from conewise.findings import Finding
 from conewise.solver.result import ConeResult, FeatureResult
 
 if TYPE_CHECKING:
@@ -18,6 +19,9 @@ Array = NDArray[np.float64]
 
 FINE = 0.05  # points of the line at which the clearance is taken [m]
 NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
+STOP_SHARE = 0.5  # share of the available deceleration used after the finish
+WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
+WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
 
 
 def feature_results(
@@ -138,3 +142,25 @@ def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: fl
         margin=margin,
         clearance=clearance,
     )
+
+
+def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
+    """Whether the car stops in the stop area with half of the deceleration there is, dry and wet."""
+    stop = geometry.course.stop
+    if stop is None:
+        return []
+    least = WALKING if stop.kind == "lane" else 0.0
+    surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
+    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
+    grip = friction * float(p.gravity) * float(geometry.friction[-1])
+    answers = []
+    for severity, words, share in (("stop", "", surface), ("warning", " in the wet", min(surface, WET))):
+        needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * min(share * grip, brakes))
+        if needed > stop.length:
+            message = (
+                f"At {speed:.1f} m/s over the finish line the car needs {needed:.0f} m{words} with half "
+                f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
+            )
+            answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
+            break
+    return answers

@@ -13,7 +13,7 @@ from scipy.interpolate import CubicSpline
 from conewise.findings import Finding
 from conewise.solver.corridor_problem import course_corridor
 from conewise.solver.envelope import Envelope
-from conewise.solver.line_results import body_cone_results, feature_results
+from conewise.solver.line_results import body_cone_results, feature_results, stop_findings
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
 from conewise.solver.speed_profile import speed_profile
@@ -205,7 +205,7 @@ def _solution(
                 where="" if nearest is None else nearest.feature,
             ),
         ),
-        findings=_findings(geometry),
+        findings=(*stop_findings(geometry, p, float(profile.speed[-1])), *_findings(geometry)),
         fallback=names[1],
         choices=geometry.choices,
         statistics={"seconds": seconds},

@@ -9,20 +9,14 @@ from numpy.typing import NDArray
 
 from conewise.findings import Finding
 from conewise.solver import checks, sensitivity
-from conewise.solver.line_results import feature_results
+from conewise.solver.line_results import feature_results, stop_findings
 from conewise.solver.replay import interval_times
 from conewise.solver.result import ConeResult, Gradient, Solution
 
 if TYPE_CHECKING:
-    from conewise.course.geometry import CourseGeometry
     from conewise.solver.min_time import Run
-    from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
-
-STOP_SHARE = 0.5  # share of the available deceleration used after the finish
-WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
-WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
 
 
 def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ...] = ()) -> Solution:
@@ -115,28 +109,6 @@ def _features(run: Run, elapsed: Array, speed: Array) -> tuple:  # type: ignore[
     if mesh.extra > 0.0:
         front, elapsed, speed = np.append(0.0, front), np.append(0.0, elapsed), np.append(speed[:1], speed)
     return feature_results(run.problem.geometry, station=front, elapsed=elapsed, speed=speed)
-
-
-def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
-    """Whether the car stops in the stop area with half of the deceleration there is, dry and wet."""
-    stop = geometry.course.stop
-    if stop is None:
-        return []
-    least = WALKING if stop.kind == "lane" else 0.0
-    surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
-    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
-    grip = friction * float(p.gravity) * float(geometry.friction[-1])
-    answers = []
-    for severity, words, share in (("stop", "", surface), ("warning", " in the wet", min(surface, WET))):
-        needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * min(share * grip, brakes))
-        if needed > stop.length:
-            message = (
-                f"At {speed:.1f} m/s over the finish line the car needs {needed:.0f} m{words} with half "
-                f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
-            )
-            answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
-            break
-    return answers
 
 
 def _lifted(run: Run, loads: Array) -> list[Finding]:

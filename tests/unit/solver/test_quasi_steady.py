@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from conewise.course.layout import Patch, Slope
+from conewise.course.layout import Patch, Slope, StopArea
 from conewise.course.reference import lay_out
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.quasi_steady import car_line, quasi_steady_solution
@@ -34,7 +34,13 @@ def line_of(solution):
 def test_it_says_what_it_is(solution):
     assert (solution.level, solution.car, solution.fallback) == ("quasi-steady", "invented", None)
     assert solution.is_checked
-    assert solution.findings == ()
+    assert [f.code for f in solution.findings] == ["stop-short-wet"]  # 23 m/s and a box of 50 m
+
+
+def test_a_stop_area_that_is_too_short_is_said(geometry, solution):
+    course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=5.0)})
+    run = quasi_steady_solution(replace(geometry, course=course), CAR, line=line_of(solution))
+    assert [f.code for f in run.findings] == ["stop-short"]
 
 
 def test_the_front_starts_and_stops_the_clock(solution, geometry):
@@ -95,8 +101,8 @@ def test_a_slope_is_named_as_left_out(solution, geometry):
     course = geometry.course
     tilted = lay_out(course.changed(site=course.site.changed(slope=Slope(grade=0.02))))
     run = quasi_steady_solution(tilted, CAR, line=line_of(solution))
-    assert [f.code for f in run.findings] == ["slope-left-out"]
-    assert "2.0%" in run.findings[0].message
+    assert run.findings[-1].code == "slope-left-out"
+    assert "2.0%" in run.findings[-1].message
 
 
 def test_a_fallback_carries_its_reason(solution, geometry):

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from conewise.course.layout import StopArea
+from conewise.solver.line_results import STOP_SHARE, WET, stop_findings
 from conewise.solver.sensitivity import cone_prices
-from conewise.solver.solution import STOP_SHARE, WET, stop_findings, transient_solution
+from conewise.solver.solution import transient_solution
 from tests.solved import short_run
 
 
