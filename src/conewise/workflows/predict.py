@@ -10,6 +10,7 @@ import numpy as np
 from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import ConvergenceError, InputError
 from conewise.quantities import in_unit
+from conewise.solver.line_results import stop_findings
 from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.problem import SolverStoppedError
@@ -58,6 +59,13 @@ class _Conditions:
         """Those that decide the model's numbers."""
         return {"driver": self.driver, "pace": self.pace, "surface": self.surface}
 
+    @property
+    def widest_margin(self) -> float:
+        """One margin for every cone, as the levels without a margin of each cone take it. [m]"""
+        if isinstance(self.margin, float | int):
+            return float(self.margin)
+        return max(self.margin.values(), default=0.0)
+
 
 def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool = False, **conditions: Any) -> Solution:
     """The fastest clean run of a car through a course.
@@ -75,7 +83,7 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     pace, surface : float, optional
         Share of the friction that is used, in place of the driver's; factor of the surface.
     margin : float or Mapping of cone id to float, optional
-        Margin at every cone. [m]
+        Margin at every cone; the levels without a margin of each cone leave the widest everywhere. [m]
     choices : Mapping, optional
         Side at either-side features; without it every permitted choice is solved and the fastest returned.
     settings : Settings, optional
@@ -137,10 +145,9 @@ def _solved(course: Course, car: Car, choices: Mapping[str, str] | None, *, leve
     p = parameters(course, car, **told.of_car)
     geometry = lay_out(course, choices=choices)
     if level == "point-mass":
-        return _point_mass(geometry, p)
+        return _point_mass(geometry, p, margin=told.widest_margin)
     if level == "quasi-steady":
-        margin = told.margin if isinstance(told.margin, float) else 0.0
-        return quasi_steady_solution(geometry, p, car=car.name, margin=margin)
+        return quasi_steady_solution(geometry, p, car=car.name, margin=told.widest_margin)
     run = _run(geometry, p, settings=told.settings or Settings(shift_time=build.gearbox(car).shift_time), told=told)
     return transient_solution(run, car=car.name, gradients=gradients(run, car, **told.of_car))
 
@@ -160,12 +167,13 @@ def _margins(geometry: CourseGeometry, margin: float | Mapping[str, float]) -> A
     return np.array([float(margin.get(cone.id, 0.0)) for cone in geometry.passes])
 
 
-def _point_mass(geometry: CourseGeometry, p: ModelParameters) -> Solution:
+def _point_mass(geometry: CourseGeometry, p: ModelParameters, *, margin: float) -> Solution:
     grip = float(p.surface * p.friction_share * min(p.friction_lateral_front, p.friction_lateral_rear))
     power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
-    return point_mass_solution(
-        geometry, friction=grip, mass=float(p.mass), power=power, half_width=float(p.body_width) / 2.0
+    run = point_mass_solution(
+        geometry, friction=grip, mass=float(p.mass), power=power, half_width=float(p.body_width) / 2.0, margin=margin
     )
+    return replace(run, findings=tuple(stop_findings(geometry, p, float(run.speed[-1]))))
 
 
 def _fallback(
@@ -173,7 +181,8 @@ def _fallback(
 ) -> Solution:
     p = parameters(course, car, **told.of_car)
     reason = Fallback(feature=stopped.where, reason=stopped.message)
-    return quasi_steady_solution(lay_out(course, choices=choices), p, car=car.name, fallback=reason)
+    geometry = lay_out(course, choices=choices)
+    return quasi_steady_solution(geometry, p, car=car.name, margin=told.widest_margin, fallback=reason)
 
 
 def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
