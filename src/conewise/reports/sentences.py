@@ -130,7 +130,7 @@ def method(answer: LineAnswer) -> tuple[str, ...]:
     if answer.solution.gradients:
         paragraphs.append(
             "The price of a cone is the time that each further step away from it costs; it comes from the same solve."
-            " So does the worth of every parameter, all else equal; its interval adds the spread over meshes and"
+            " So does the worth of every parameter, all else equal; its interval adds 4 ms for meshes and"
             " starts to a model part of at least 20 % of the effect."
         )
     paragraphs.append(

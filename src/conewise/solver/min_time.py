@@ -102,8 +102,9 @@ def solve_run(
             break
         run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, split=bad)
         progress("finer mesh", run.point.time)
+        run = _guarded(run, progress)
         drift = replay.window_drift(run.problem, run.point)
-    return replace(run, checks=checks.run_checks(run.problem, run.point, drift))
+    return _checked(run, drift)
 
 
 def rerun(
@@ -143,16 +144,19 @@ def rerun(
     except SolverStoppedError:
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
     problem, point = _settled(problem, point, settings)
-    drift = replay.window_drift(problem, point)
-    checked = checks.run_checks(problem, point, drift)
-    return Run(problem=problem, point=point, settings=settings, checks=checked, stages=(point,))
+    again = _guarded(Run(problem=problem, point=point, settings=settings, stages=(point,)), progress)
+    return _checked(again, replay.window_drift(again.problem, again.point))
+
+
+def _checked(run: Run, drift: replay.Drift) -> Run:
+    return replace(run, checks=checks.run_checks(run.problem, run.point, drift))
 
 
 def _too_far(drift: replay.Drift) -> Array:
     """Stations covered by windows whose drift the checks would refuse."""
-    usual = np.percentile(drift.lateral, 95) > checks.DRIFT_USUAL
-    limit = checks.DRIFT_USUAL if usual else checks.DRIFT_WORST
-    bad = (drift.lateral > limit) | (drift.speed > checks.DRIFT_SPEED)
+    usual = np.percentile(drift.lateral, 95) <= checks.DRIFT_USUAL
+    limit = checks.DRIFT_WORST if usual else checks.DRIFT_USUAL
+    bad = ~((drift.lateral <= limit) & (drift.speed <= checks.DRIFT_SPEED))  # a window that diverged is not a number
     return np.concatenate([s + np.arange(0.0, replay.WINDOW, 1.0) for s in drift.station[bad]] or [np.zeros(0)])
 
 

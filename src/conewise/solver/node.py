@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import platformdirs
 
-from conewise.smooth import absolute, positive
+from conewise.smooth import absolute, maximum, positive
 from conewise.solver.compiled import compiled
 from conewise.solver.symbols import casadi as ca
 from conewise.vehicle.drivetrain import launch_acceleration
@@ -52,6 +52,7 @@ LIMITS_LOW = np.array([-LIMIT_USE] * 4 + [-1.0] * 5 + [-np.inf, 1.0])
 LIMITS_HIGH = np.array([LIMIT_USE] * 4 + [1.0] * 5 + [1.0, np.inf])
 N_LIMITS = len(LIMITS)
 END_GUARD = 0.10  # the body is taken longer at both ends, since an end can pass a cone between two nodes [m]
+LEAST_LAUNCH = 0.3  # a car that pulls away at all does so at least like this [m/s2]
 CORNER_SOFTENING = 0.02  # rounds the corner of the body's outline [m]
 
 
@@ -218,7 +219,7 @@ def _cone_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
 def _launch_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
     """Speed and time at the first node, `extra` metres after the start beam."""
     extra, multiplier = ca.SX.sym("extra"), ca.SX.sym("l")
-    a = launch_acceleration(p)
+    a = maximum(launch_acceleration(p), LEAST_LAUNCH, 0.05)
     speed = np.sqrt(2.0 * a * (p.staging + extra)) / SCALE[0]
     time = np.sqrt(2.0 * (p.staging + extra) / a) - np.sqrt(2.0 * (p.staging + 1e-9) / a)
     lagrangian = time - multiplier * speed

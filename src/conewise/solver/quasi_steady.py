@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 STEP = 0.5  # of the line [m]
 BODY_ALLOWANCE = 0.1  # the corners of a long body come nearer to a cone than its middle does [m]
 CLEARANCE_TOLERANCE = 0.03  # [m]
+LEAST_LAUNCH = 0.3  # a car that pulls away at all does so at least like this [m/s2]
 LENGTHENED = 8.0  # most that a line may lack at either end [m]
 WINDOW = 12.0  # the line runs beside the reference path by at most this much of its length [m]
 
@@ -100,7 +101,7 @@ def quasi_steady_solution(
         path.distance,
         path.curvature,
         envelope,
-        start_speed=float(np.sqrt(2.0 * launch_acceleration(p) * p.staging)),
+        start_speed=float(np.sqrt(2.0 * max(float(launch_acceleration(p)), LEAST_LAUNCH) * p.staging)),
         surface=np.interp(path.station, geometry.path.station, geometry.friction),
     )
     seconds = perf_counter() - began
