@@ -43,6 +43,16 @@ class NotACourseFileError(InputError):
         super().__init__(problem, where=str(path))
 
 
+class CourseFileUnwritableError(InputError):
+    """The file to be written cannot be written there."""
+
+    code = "course-file-unwritable"
+    default_hint = "Name a file in a folder that exists and that you may write to."
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(f"The file cannot be written: {reason}.", where=str(path))
+
+
 class CourseFileExistsError(ConflictError):
     """The file to be written is already there."""
 
@@ -150,16 +160,18 @@ def write_text(text: str, path: Path, *, force: bool) -> None:
     ------
     CourseFileExistsError
         If the file is there and `force` is not said.
-    CourseFileMissingError
-        If its folder is not there.
+    CourseFileUnwritableError
+        If its folder is not there, or the system refuses.
     """
     if not path.parent.is_dir():
-        raise CourseFileMissingError(path.parent)
+        raise CourseFileUnwritableError(path, "its folder does not exist")
     try:
         with path.open("w" if force else "x", encoding="utf-8", newline="\n") as file:
             file.write(text)
     except FileExistsError:
         raise CourseFileExistsError(path) from None
+    except OSError as error:
+        raise CourseFileUnwritableError(path, error.strerror or "the system refuses") from None
 
 
 def _text(path: Path) -> str:

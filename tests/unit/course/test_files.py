@@ -9,9 +9,11 @@ import pytest
 from conewise.course.files import (
     CourseFileExistsError,
     CourseFileMissingError,
+    CourseFileUnwritableError,
     NotACourseFileError,
     read_course,
     write_course,
+    write_text,
 )
 from conewise.course.layout import Cone, ConePass, Course, CourseFeature, FeatureKind, PassSide
 from conewise.errors import ConewiseError
@@ -118,7 +120,7 @@ def test_nothing_is_replaced_unless_said(tmp_path, suffix):
 
 
 def test_a_folder_that_is_not_there(tmp_path):
-    with pytest.raises(CourseFileMissingError):
+    with pytest.raises(CourseFileUnwritableError):
         write_course(short_course(), tmp_path / "no" / "course.toml")
 
 
@@ -127,3 +129,11 @@ def test_endings_in_capitals_and_old_line_ends(tmp_path):
     write_course(short_course(), path)
     path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
     assert read_course(path).cones == short_course().cones
+
+
+def test_file_in_a_missing_folder_or_in_place_of_a_folder_says_so(tmp_path):
+    for target in (tmp_path / "none" / "a.toml", tmp_path):
+        with pytest.raises(CourseFileUnwritableError) as caught:
+            write_text("x", target, force=True)
+        assert caught.value.exit_code == 2
+        assert caught.value.where == str(target)
