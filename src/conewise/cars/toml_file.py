@@ -200,6 +200,8 @@ def parsed(text: str, *, file: str) -> Table:
     """The whole of a TOML text as a table; NotACarFileError where it is none."""
     try:
         values = tomllib.loads(text)
+    except RecursionError:
+        raise NotACarFileError("The lists of this TOML are nested too deeply.", where=file) from None
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"\(at line (\d+)", str(error))
         problem = re.sub(r"\s*\(at .*\)$", "", str(error))

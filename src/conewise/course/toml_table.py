@@ -239,6 +239,8 @@ def load(text: str, *, file: str) -> Table:
     """
     try:
         values = tomllib.loads(text)
+    except RecursionError:
+        raise TomlSyntaxError("the lists are nested too deeply", file=file) from None
     except tomllib.TOMLDecodeError as error:
         raise TomlSyntaxError(str(error), file=file) from None
     return Table(values, file, Lines(text))

@@ -17,7 +17,7 @@ from conewise.course.layout import (
     PointerPassError,
     UnknownConeError,
 )
-from conewise.course.toml_table import CourseFieldError, TomlSyntaxError
+from conewise.course.toml_table import CourseFieldError, TomlSyntaxError, load
 from conewise.errors import ConewiseError
 from conewise.quantities import UnitError
 
@@ -281,3 +281,8 @@ def test_five_thousand_features(tmp_path):
 
 def test_no_mistake_is_anything_but_our_own_error():
     assert all(issubclass(kind, ConewiseError) for _, kind, _, _ in MISTAKES.values())
+
+
+def test_lists_nested_without_end_are_a_syntax_error():
+    with pytest.raises(TomlSyntaxError, match="nested too deeply"):
+        load("a = " + "[" * 100_000, file="deep.toml")
