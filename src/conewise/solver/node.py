@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import platformdirs
 
-from conewise.smooth import absolute, maximum, positive
+from conewise.smooth import absolute, positive
 from conewise.solver.compiled import compiled
 from conewise.solver.symbols import casadi as ca
 from conewise.vehicle.drivetrain import launch_acceleration
@@ -219,7 +219,7 @@ def _cone_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
 def _launch_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
     """Speed and time at the first node, `extra` metres after the start beam."""
     extra, multiplier = ca.SX.sym("extra"), ca.SX.sym("l")
-    a = maximum(launch_acceleration(p), LEAST_LAUNCH, 0.05)
+    a = np.maximum(launch_acceleration(p), LEAST_LAUNCH)
     speed = np.sqrt(2.0 * a * (p.staging + extra)) / SCALE[0]
     time = np.sqrt(2.0 * (p.staging + extra) / a) - np.sqrt(2.0 * (p.staging + 1e-9) / a)
     lagrangian = time - multiplier * speed
