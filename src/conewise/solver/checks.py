@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from conewise.course.geometry import BoundKind
 from conewise.solver import replay
 from conewise.solver.node import LIMITS, LIMITS_HIGH, N_STATES
-from conewise.solver.problem import feature_at
 from conewise.solver.result import Check
 
 if TYPE_CHECKING:
@@ -124,7 +123,7 @@ def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Che
     geometry, mesh, v = problem.geometry, problem.mesh, point.variables
 
     def place(station: float) -> str:
-        return feature_at(geometry, float(station))
+        return geometry.span_at(float(station)).id
 
     bend = np.concatenate([mesh.curvature, mesh.curvature[-1:]])
     fold = 1.0 - v["lateral_offset"] * bend

@@ -150,7 +150,7 @@ class Problem:
         station = float(self.mesh.station[node])
         error = SolverStoppedError(
             status,
-            feature=feature_at(self.geometry, station),
+            feature=self.geometry.span_at(station).id,
             station=station,
             violation=float(np.max(violation)),
             iterations=point.iterations,
@@ -163,15 +163,6 @@ class Problem:
         n = len(self.mesh.station)
         defects = np.repeat(np.arange(n - 1), N_STATES)
         return np.concatenate([defects, np.repeat(np.arange(n), N_LOCAL), self.mesh.pair_node, [0]])
-
-
-def feature_at(geometry: CourseGeometry, station: float) -> str:
-    """Id of the feature to which a station belongs."""
-    spans = geometry.spans
-    for span in spans:
-        if station <= span.end:
-            return str(span.id)
-    return str(spans[-1].id) if spans else ""
 
 
 def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:

@@ -6,7 +6,7 @@ import pytest
 
 from conewise.solver import node
 from conewise.solver.node import CONE_DATA, N_VARIABLES, NODE_DATA, SCALE, VARIABLES
-from conewise.solver.problem import COLD, Problem, SolverStoppedError, feature_at, first_guess
+from conewise.solver.problem import COLD, Problem, SolverStoppedError, first_guess
 from conewise.solver.transcription import Program, Shape
 from tests.model_cars import rear_drive
 from tests.solved import TIGHT, short_run
@@ -126,5 +126,5 @@ def test_the_first_guess_follows_the_path_slowly():
 
 def test_a_station_belongs_to_the_feature_that_ends_after_it():
     geometry = short_run().problem.geometry
-    assert feature_at(geometry, -1.0) == geometry.spans[0].id
-    assert feature_at(geometry, 1e4) == geometry.spans[-1].id
+    assert geometry.span_at(-1.0).id == geometry.spans[0].id
+    assert geometry.span_at(1e4).id == geometry.spans[-1].id
