@@ -17,7 +17,6 @@ from conewise.solver.min_time import Run, Settings, rerun
 from conewise.solver.problem import Point, Problem, SolverStoppedError
 from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
-from conewise.solver.transcription import Program, Shape
 from conewise.vehicle.parameters import ModelParameters
 
 if TYPE_CHECKING:
@@ -43,7 +42,6 @@ class Base:
     p: ModelParameters
     mesh: Mesh
     gears: GearPlan
-    shape: Shape
     margins: Array
     point: Point
     settings: Settings
@@ -51,7 +49,7 @@ class Base:
     @property
     def key(self) -> str:
         """The same for equal bases."""
-        return hashlib.sha256(self.point.x.tobytes() + self.p.vector().tobytes()).hexdigest()
+        return hashlib.sha256(self.point.z.tobytes() + self.p.vector().tobytes()).hexdigest()
 
     def run(self) -> Run:
         """The run, made once a process."""
@@ -62,7 +60,6 @@ class Base:
                 p=self.p,
                 mesh=self.mesh,
                 gears=self.gears,
-                program=Program(self.shape),
                 margins=self.margins,
             )
             _RUNS[key] = Run(problem=problem, point=self.point, settings=self.settings)
@@ -102,7 +99,6 @@ def base_of(run: Run) -> Base:
         p=problem.p,
         mesh=problem.mesh,
         gears=problem.gears,
-        shape=problem.program.shape,
         margins=problem.margins,
         point=run.point,
         settings=run.settings,

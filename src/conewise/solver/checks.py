@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from conewise.course.geometry import BoundKind
 from conewise.solver import replay
-from conewise.solver.node import LIMITS, LIMITS_HIGH, N_STATES
+from conewise.solver.node import LIMITS, LIMITS_HIGH, node_code
 from conewise.solver.result import Check
+from conewise.solver.transcription import FIRST_LIMIT
 
 if TYPE_CHECKING:
     from conewise.solver.problem import Point, Problem
@@ -106,12 +107,9 @@ def leaning(problem: Problem, point: Point) -> Array:
 def limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
     """Greatest excess over the model's limits half way between the nodes, and the stations. [m]"""
     mesh = problem.mesh
-    z = point.x.reshape(len(mesh.station), -1)
-    middle = (z[:-1] + z[1:]) / 2.0
+    middle = (point.z[:-1] + point.z[1:]) / 2.0
     data = problem.mesh.node_data(problem.gears, 0.0)[:, :-1]
-    p = np.repeat(problem.p.vector()[:, None], len(middle), axis=1)
-    rows, _ = problem.program.functions.value.map(len(middle), "serial")(middle.T, data, p)
-    limits = np.asarray(rows, dtype=float)[2 * N_STATES + 2 :]
+    limits = node_code().value(middle.T, data, problem.p.vector())[0][FIRST_LIMIT:]
     kinds = [i for i, name in enumerate(LIMITS) if name.startswith(("use", "slip", "engine"))]
     excess = np.max(np.abs(limits[kinds]) - LIMITS_HIGH[kinds][:, None], axis=0)
     shifted = np.diff(problem.gears.gear) != 0

@@ -13,10 +13,9 @@ from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
 from conewise.solver.gears import GearPlan, holding, n_gears, shifting
 from conewise.solver.mesh import Mesh, build_mesh
-from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
+from conewise.solver.node import SCALE, VARIABLES
 from conewise.solver.problem import COLD, STAGES, Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
-from conewise.solver.transcription import Program, Shape
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
@@ -214,15 +213,12 @@ def _solved(
     path = geometry.path
     profile = speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0)
     mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, split=split)
-    shape = Shape(
-        n_nodes=len(mesh.station), pair_node=mesh.pair_node, pair_cone=mesh.pair_cone, n_cones=len(geometry.passes)
-    )
     speed = np.interp(mesh.station, path.station, profile.speed)
     guess = first_guess(mesh, speed, p) if start is None else carried_over(start, geometry, mesh)
     if start is not None:
-        speed = guess.reshape(-1, N_VARIABLES)[:, 0] * SCALE[0]
+        speed = guess[:, 0] * SCALE[0]
     gears = _gears(speed, mesh, p, settings)
-    problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, program=Program(shape), margins=margins)
+    problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
     stages = [problem.changed(p=_unlocked(p)).solve(guess, STAGES[0], options=COLD)]
     for smoothing, barrier in zip(STAGES[1:], BARRIERS, strict=True):
         problem = _regeared(problem, stages[-1], settings)
@@ -286,12 +282,12 @@ def _gears(speed: Array, mesh: Mesh, p: ModelParameters, settings: Settings) -> 
 
 
 def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
-    """Unknowns of a solved run on another mesh or another reference path, scaled and flat."""
+    """Unknowns of a solved run on another mesh or another reference path, scaled."""
     old, v = run.problem, run.point.variables
     if geometry.path is old.geometry.path:
         at = np.clip(mesh.station, old.mesh.station[0], old.mesh.station[-1])
         columns = {name: np.interp(at, old.mesh.station, v[name]) for name in VARIABLES}
-        return np.asarray((np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE).ravel())
+        return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)
     before = old.geometry.path.at(old.mesh.station)
     x = before.x - v["lateral_offset"] * np.sin(before.heading)
     y = before.y + v["lateral_offset"] * np.cos(before.heading)
@@ -305,4 +301,4 @@ def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
     values["lateral_offset"] = offset
     values["relative_heading"] = (before.heading + v["relative_heading"] - turned + np.pi) % (2 * np.pi) - np.pi
     columns = {name: np.interp(mesh.station, station[order], values[name][order]) for name in VARIABLES}
-    return np.asarray((np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE).ravel())
+    return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)

@@ -7,14 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
-import platformdirs
 
 from conewise.smooth import absolute, positive
-from conewise.solver.compiled import compiled
+from conewise.solver.machine import MachineFunction
 from conewise.solver.symbols import casadi as ca
 from conewise.vehicle.drivetrain import launch_acceleration
 from conewise.vehicle.motion import LIMIT_USE, CarState, Motion, motion
@@ -58,21 +56,48 @@ CORNER_SOFTENING = 0.02  # rounds the corner of the body's outline [m]
 
 @dataclass(frozen=True)
 class NodeFunctions:
-    """CasADi functions of one node, one cone at one node, and the launch."""
+    """CasADi functions of one node, of one cone at one node, and of the launch."""
 
-    value: Any  # (z, d, p) -> A, B, algebraic, limits, time
-    cost: Any  # (z, d, p) -> cost, its gradient
-    first: Any  # (z, d, p) -> rows, nonzeros of their Jacobian
-    second: Any  # (z, d, p, multipliers, cost weight) -> nonzeros of the upper triangle of the Hessian
+    value: Any  # (z, d, p) -> rows A, B, algebraic, limits; time, cost
+    derivatives: Any  # (z, d, p, multipliers, cost weight) -> nonzeros of the rows' Jacobian and of the Hessian's upper
+    # triangle, gradient of the cost
     by_parameter: Any  # (z, d, p, multipliers, cost weight) -> gradient by p of the node's share of the Lagrangian
-    jacobian_pattern: Any
-    hessian_pattern: Any
-    cone_first: Any
-    cone_second: Any
-    cone_by_parameter: Any
+    motion: Any  # (z, d, p) -> accelerations, loads, uses for reports
+    cone_value: Any  # (place, c, p, margin) -> clearance
+    cone_derivatives: Any  # (place, c, p, margin, multiplier) -> gradient, upper triangle of the Hessian
+    cone_by_parameter: Any  # (place, c, p, margin, multiplier) -> gradient by p
     launch: Any  # (p, extra) -> speed, time
     launch_by_parameter: Any
-    motion: Any  # (z, d, p) -> accelerations, loads, uses for reports
+    jacobian_pattern: Any
+    hessian_pattern: Any
+
+
+@dataclass(frozen=True)
+class NodeCode:
+    """The same as machine code over the columns of all nodes or cones."""
+
+    value: MachineFunction
+    derivatives: MachineFunction
+    by_parameter: MachineFunction
+    motion: MachineFunction
+    cone_value: MachineFunction
+    cone_derivatives: MachineFunction
+    cone_by_parameter: MachineFunction
+
+
+@lru_cache(maxsize=1)
+def node_code() -> NodeCode:
+    """Machine code of the model; made once a process."""
+    f = node_functions()
+    return NodeCode(
+        value=MachineFunction(f.value, broadcast={2}),
+        derivatives=MachineFunction(f.derivatives, broadcast={2, 4}),
+        by_parameter=MachineFunction(f.by_parameter, broadcast={2, 4}),
+        motion=MachineFunction(f.motion, broadcast={2}),
+        cone_value=MachineFunction(f.cone_value, broadcast={2}),
+        cone_derivatives=MachineFunction(f.cone_derivatives, broadcast={2}),
+        cone_by_parameter=MachineFunction(f.cone_by_parameter, broadcast={2}),
+    )
 
 
 def _state(z: Any) -> CarState:
@@ -153,7 +178,7 @@ def _nonzeros(matrix: Any) -> Any:
 
 @lru_cache(maxsize=1)
 def node_functions() -> NodeFunctions:
-    """The functions of the model; made once a process (about half a second)."""
+    """The model in symbols; made once a process (about half a second)."""
     scaled, data = ca.SX.sym("z", N_VARIABLES), ca.SX.sym("d", len(NODE_DATA))
     vector = ca.SX.sym("p", ModelParameters.size())
     p = ModelParameters.from_vector([vector[i] for i in range(vector.numel())])
@@ -169,17 +194,12 @@ def node_functions() -> NodeFunctions:
     jacobian = ca.jacobian(rows, scaled)
     hessian = _triangle(lagrangian, scaled)
     inputs = [scaled, data, vector]
-    heavy = {
-        "value": ca.Function("node_value", inputs, [rows, time]),
-        "first": ca.Function("node_first", inputs, [rows, _nonzeros(jacobian)]),
-        "second": ca.Function("node_second", [*inputs, multipliers, weight], [_nonzeros(hessian)]),
-    }
+    weighed = [*inputs, multipliers, weight]
+    slopes = [_nonzeros(jacobian), _nonzeros(hessian), ca.densify(ca.gradient(cost, scaled))]
     return NodeFunctions(
-        **compiled(heavy, Path(platformdirs.user_cache_dir("conewise"))),
-        cost=ca.Function("node_cost", inputs, [cost, ca.densify(ca.gradient(cost, scaled))]),
-        by_parameter=ca.Function(
-            "node_by_parameter", [*inputs, multipliers, weight], [ca.densify(ca.gradient(lagrangian, vector))]
-        ),
+        value=ca.Function("node_value", inputs, [rows, time, cost]),
+        derivatives=ca.Function("node_derivatives", weighed, slopes),
+        by_parameter=ca.Function("node_by_parameter", weighed, [ca.densify(ca.gradient(lagrangian, vector))]),
         jacobian_pattern=jacobian.sparsity(),
         hessian_pattern=hessian.sparsity(),
         **_cone_functions(vector, p),
@@ -207,11 +227,12 @@ def _cone_functions(vector: Any, p: ModelParameters) -> dict[str, Any]:
     inputs = [place, data, vector, margin]
     hessian = ca.hessian(multiplier * row, place)[0]
     upper = ca.vertcat(hessian[0, 0], hessian[0, 1], hessian[1, 1])
+    weighed = [*inputs, multiplier]
     return {
-        "cone_first": ca.Function("cone_first", inputs, [row, ca.densify(ca.jacobian(row, place))]),
-        "cone_second": ca.Function("cone_second", [*inputs, multiplier], [upper]),
+        "cone_value": ca.Function("cone_value", inputs, [row]),
+        "cone_derivatives": ca.Function("cone_derivatives", weighed, [ca.densify(ca.gradient(row, place)), upper]),
         "cone_by_parameter": ca.Function(
-            "cone_by_parameter", [*inputs, multiplier], [ca.densify(ca.gradient(multiplier * row, vector))]
+            "cone_by_parameter", weighed, [ca.densify(ca.gradient(multiplier * row, vector))]
         ),
     }
 

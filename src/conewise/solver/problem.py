@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import time as clock
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import ConvergenceError
+from conewise.solver.interior_point import InteriorPoint, Options, Outcome
 from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET, SCALE, VARIABLES
-from conewise.solver.transcription import N_LOCAL, Program
+from conewise.solver.transcription import N_LIMITS, Multipliers, Program, Rows, Shape
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
@@ -25,17 +26,8 @@ STAGES = (1e-3, 1e-4, 2e-5, 5e-6)  # weight of the smoothing of steer and comman
 STEER = VARIABLES.index("road_wheel_angle")
 LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
-QUIET = {"sb": "yes", "print_level": 0}
-COLD = QUIET | {"max_iter": 400, "tol": 1e-3, "mu_init": 1.0}
-WARM = QUIET | {
-    "max_iter": 400,
-    "warm_start_init_point": "yes",
-    "warm_start_bound_push": 1e-6,
-    "warm_start_bound_frac": 1e-6,
-    "warm_start_slack_bound_push": 1e-6,
-    "warm_start_slack_bound_frac": 1e-6,
-    "warm_start_mult_bound_push": 1e-6,
-}
+COLD = Options(tolerance=1e-3, barrier=1.0)
+WARM_PUSH = 1e-6  # how far inside its bounds a warm start is put at least
 
 
 class SolverStoppedError(ConvergenceError):
@@ -60,9 +52,9 @@ class SolverStoppedError(ConvergenceError):
 class Point:
     """A solution of a problem, and what a warm start needs of it."""
 
-    x: Array  # scaled unknowns
-    lam_g: Array
-    lam_x: Array
+    z: Array  # scaled unknowns, shape (n_nodes, N_VARIABLES)
+    multipliers: Multipliers
+    bounds: Array  # multipliers of the unknowns' bounds, upper less lower, shape (n_nodes, N_VARIABLES)
     time: float  # start beam to finish beam, without the smoothing [s]
     node_time: Array  # share of each node in the time, shape (n_nodes,) [s]
     smoothing: float
@@ -72,7 +64,7 @@ class Point:
     @property
     def variables(self) -> dict[str, Array]:
         """Unknowns in physical units by name, each of shape (n_nodes,)."""
-        return dict(zip(VARIABLES, self.x.reshape(-1, N_VARIABLES).T * SCALE[:, None], strict=True))
+        return dict(zip(VARIABLES, self.z.T * SCALE[:, None], strict=True))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,53 +75,63 @@ class Problem:
     p: ModelParameters
     mesh: Mesh
     gears: GearPlan
-    program: Program = field(repr=False)
     margins: Array  # one a pass, shape (n_passes,) [m]
 
     def changed(self, **edits: Any) -> Problem:
         """The same problem with other parameters, margins or gears."""
         return replace(self, **edits)
 
-    def data(self, smoothing: float) -> Array:
-        """The parameter vector of the program."""
-        nodes = self.mesh.node_data(self.gears, smoothing)
-        return self.program.data(self.p.vector(), self.margins, nodes, self.mesh.pair_data, self.mesh.extra)
+    @property
+    def shape(self) -> Shape:
+        """Nodes and tested pairs."""
+        mesh = self.mesh
+        return Shape(
+            n_nodes=len(mesh.station),
+            pair_node=mesh.pair_node,
+            pair_cone=mesh.pair_cone,
+            n_cones=len(self.geometry.passes),
+        )
 
-    def solve(self, start: Array, smoothing: float, *, options: dict[str, Any], at: Point | None = None) -> Point:
-        """Run IPOPT once.
+    def program(self, smoothing: float) -> Program:
+        """Its rows and their derivatives."""
+        mesh = self.mesh
+        nodes = mesh.node_data(self.gears, smoothing)
+        return Program(
+            self.shape, p=self.p.vector(), margins=self.margins, nodes=nodes, pairs=mesh.pair_data, extra=mesh.extra
+        )
+
+    def solve(self, start: Array, smoothing: float, *, options: Options, at: Point | None = None) -> Point:
+        """Solve once, from unknowns of shape (n_nodes, N_VARIABLES).
 
         Raises
         ------
         SolverStoppedError
             With the feature at which the greatest violation is left.
         """
-        solver = self.program.solver(options)
-        low, high = self._variable_bounds()
-        row_low, row_high = self.program.bounds()
-        began, data = clock.perf_counter(), self.data(smoothing)
-        multipliers = {} if at is None else {"lam_g0": at.lam_g, "lam_x0": at.lam_x}
-        answer = solver(x0=start, p=data, lbx=low, ubx=high, lbg=row_low, ubg=row_high, **multipliers)
-        statistics = solver.stats()
-        x, lam_g, lam_x = (np.asarray(answer[key], dtype=float).ravel() for key in ("x", "lam_g", "lam_x"))
-        total, parts = self.program.time(x, data)
+        began = clock.perf_counter()
+        program = self.program(smoothing)
+        solver = InteriorPoint(program, *self._variable_bounds(), options)
+        known = () if at is None else (at.multipliers, at.bounds)
+        outcome = solver.solve(start, *known)
+        shares = program.times(outcome.z)
         point = Point(
-            x=x,
-            lam_g=lam_g,
-            lam_x=lam_x,
-            time=float(total),
-            node_time=np.asarray(parts, dtype=float).ravel(),
+            z=outcome.z,
+            multipliers=outcome.multipliers,
+            bounds=outcome.bounds,
+            time=float(shares.sum()) + program.launch_time,
+            node_time=shares,
             smoothing=smoothing,
-            iterations=int(statistics["iter_count"]),
+            iterations=outcome.iterations,
             seconds=clock.perf_counter() - began,
         )
-        if not statistics["success"]:
-            raise self._stopped(str(statistics["return_status"]), point, np.asarray(answer["g"], dtype=float).ravel())
+        if outcome.status != "solved":
+            raise self._stopped(outcome, point, program)
         return point
 
     def warm(self, at: Point, *, smoothing: float | None = None, barrier: float = 1e-5, tol: float = 1e-6) -> Point:
         """Solve from a solution of this or of a neighbouring problem with the same mesh."""
-        options = WARM | {"mu_init": barrier, "tol": tol}
-        return self.solve(at.x, at.smoothing if smoothing is None else smoothing, options=options, at=at)
+        options = Options(tolerance=tol, barrier=barrier, push=WARM_PUSH)
+        return self.solve(at.z, at.smoothing if smoothing is None else smoothing, options=options, at=at)
 
     def _variable_bounds(self) -> tuple[Array, Array]:
         n = len(self.mesh.station)
@@ -141,32 +143,35 @@ class Problem:
         staged = [1, 2, 3, 4, HEADING, STEER]  # the car stands straight, its wheels too
         low[0, staged] = high[0, staged] = 0.0
         low[-1, N_STATES + 2 :] = high[-1, N_STATES + 2 :] = 0.0
-        return (low / SCALE).ravel(), (high / SCALE).ravel()
+        return low / SCALE, high / SCALE
 
-    def _stopped(self, status: str, point: Point, g: Array) -> SolverStoppedError:
-        low, high = self.program.bounds()
-        violation = np.maximum(np.maximum(low - g, g - high), 0.0)
-        node = self._row_nodes()[int(np.argmax(violation))]
+    def _stopped(self, outcome: Outcome, point: Point, program: Program) -> SolverStoppedError:
+        violation = self._violations(program.rows(outcome.z), *program.limit_bounds)
+        node = int(np.argmax(violation))
         station = float(self.mesh.station[node])
         error = SolverStoppedError(
-            status,
+            outcome.status,
             feature=self.geometry.span_at(station).id,
             station=station,
-            violation=float(np.max(violation)),
-            iterations=point.iterations,
+            violation=float(violation[node]),
+            iterations=outcome.iterations,
         )
         error.last = point
         return error
 
-    def _row_nodes(self) -> NDArray[np.int64]:
-        """The node of every row."""
-        n = len(self.mesh.station)
-        defects = np.repeat(np.arange(n - 1), N_STATES)
-        return np.concatenate([defects, np.repeat(np.arange(n), N_LOCAL), self.mesh.pair_node, [0]])
+    def _violations(self, rows: Rows, low: Array, high: Array) -> Array:
+        """Greatest violation of any row at each node, shape (n_nodes,)."""
+        n = len(rows.algebraic)
+        beyond = np.maximum(np.maximum(low - rows.limits, rows.limits - high), 0.0)
+        worst = np.maximum(np.abs(rows.algebraic).max(axis=1), beyond[: n * N_LIMITS].reshape(n, N_LIMITS).max(axis=1))
+        worst[:-1] = np.maximum(worst[:-1], np.abs(rows.defects).max(axis=1))
+        np.maximum.at(worst, self.mesh.pair_node, beyond[n * N_LIMITS :])
+        worst[0] = max(worst[0], abs(rows.launch))
+        return worst
 
 
 def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:
-    """Unknowns along the reference path at a capped quasi-steady speed, scaled and flat.
+    """Unknowns along the reference path at a capped quasi-steady speed, scaled, shape (n_nodes, N_VARIABLES).
 
     Parameters
     ----------
@@ -186,4 +191,4 @@ def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:
     z[:, 9] = np.append(np.diff(v**2) / 2.0 / mesh.step, 0.0)
     z[:, 8] = np.clip(z[:, 9] / 8.0, -1.0, 1.0)
     z[:, 10] = across
-    return np.asarray((z / SCALE).ravel())
+    return np.asarray(z / SCALE)

@@ -27,16 +27,14 @@ def by_parameter(problem: Problem, point: Point) -> Array:
     Fiacco, Introduction to Sensitivity and Stability Analysis in Nonlinear Programming, 1983, theorem 3.4.1
     (number from memory).
     """
-    return np.asarray(
-        problem.program.by_parameter(point.x, problem.data(point.smoothing), point.lam_g), dtype=float
-    ).ravel()
+    return problem.program(point.smoothing).by_parameter(point.z, point.multipliers)
 
 
 def cone_prices(problem: Problem, point: Point) -> Array:
     """Time lost per metre of margin at each pass: the sum of its multipliers, shape (n_passes,). [s/m]"""
-    shape = problem.program.shape
-    multipliers = point.lam_g[shape.pair_rows]
-    return np.asarray(np.bincount(shape.pair_cone, weights=-multipliers, minlength=shape.n_cones), dtype=float)
+    shape = problem.shape
+    prices = np.bincount(shape.pair_cone, weights=-point.multipliers.pairs(), minlength=shape.n_cones)
+    return np.asarray(prices, dtype=float)
 
 
 def state_prices(problem: Problem, point: Point) -> Array:
@@ -47,6 +45,5 @@ def state_prices(problem: Problem, point: Point) -> Array:
     The costates: a jump d at node k + 1 changes the defect to A_k + d - B_{k+1} = 0, so dT/dd is its multiplier.
     The first node has none and gets that of the second.
     """
-    shape = problem.program.shape
-    defects = point.lam_g[: shape.n_defects].reshape(shape.n_nodes - 1, N_STATES).T / SCALE[:N_STATES, None]
+    defects = point.multipliers.defects.T / SCALE[:N_STATES, None]
     return np.asarray(np.concatenate([defects[:, :1], defects], axis=1))

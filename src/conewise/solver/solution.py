@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from conewise.findings import Finding
 from conewise.solver import checks, sensitivity
 from conewise.solver.line_results import feature_results, stop_findings
+from conewise.solver.node import node_code
 from conewise.solver.replay import interval_times
 from conewise.solver.result import ConeResult, Gradient, Solution
 
@@ -73,11 +74,9 @@ def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ..
 
 
 def _report(run: Run) -> Array:
-    problem, n = run.problem, len(run.problem.mesh.station)
+    problem = run.problem
     data = problem.mesh.node_data(problem.gears, 0.0)
-    p = np.repeat(problem.p.vector()[:, None], n, axis=1)
-    z = run.point.x.reshape(n, -1).T
-    return np.asarray(problem.program.functions.motion.map(n, "serial")(z, data, p), dtype=float)
+    return node_code().motion(run.point.z.T, data, problem.p.vector())[0]
 
 
 def _cones(run: Run) -> tuple[ConeResult, ...]:
