@@ -72,7 +72,7 @@ def plain(run):
     z = opti.variable(N_VARIABLES, n)
     data = mesh.node_data(problem.gears, run.point.smoothing)
     launch_speed, launch_time = (float(v) for v in node_functions().launch(p.vector(), mesh.extra))
-    low, high = (bound.reshape(n, N_VARIABLES).T for bound in problem._variable_bounds())
+    low, high = (bound.reshape(n, N_VARIABLES).T for bound in problem.bounds())
     total, before = launch_time, None
     for k in range(n):
         unknowns = [z[i, k] * SCALE[i] for i in range(N_VARIABLES)]
@@ -136,7 +136,7 @@ def measure(n_runs):
     failed = [f"{c.name} {c.value:.4g}" for c in run.checks if not c.ok]
     print(
         f"{run.problem.geometry.path.length:.0f} m, {len(course.features)} features, {len(run.problem.mesh.station)} "
-        f"nodes, run {run.point.time:.3f} s, {sum(s.iterations for s in run.stages)} iterations, "
+        f"nodes, run {run.point.time:.3f} s, {run.iterations} iterations, "
         f"checks failed: {', '.join(failed) or 'none'}"
     )
     show("first line, layout and building included", [a[0] for a in answers])

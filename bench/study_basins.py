@@ -12,28 +12,22 @@ import numpy as np
 
 from conewise.errors import ConewiseError
 from conewise.solver.min_time import Run, carried_over
-from conewise.solver.node import N_VARIABLES, OFFSET, SCALE
-from conewise.solver.problem import COLD, STAGES, first_guess
+from conewise.solver.node import OFFSET, SCALE
+from conewise.solver.problem import first_guess
 from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import COURSE_NAMES, demo_course, model, solved
 
-WARM_BARRIERS = (1e-3, 1e-4, 1e-5)
 
-
-def staged(problem, guess):
-    """All stages from a guess, with the gears kept."""
-    point = problem.solve(guess, STAGES[0], options=COLD)
-    for smoothing, barrier in zip(STAGES[1:], WARM_BARRIERS, strict=True):
-        point = problem.warm(point, smoothing=smoothing, barrier=barrier)
-    return point
+def cold(problem, guess):
+    """From a guess, with the gears kept."""
+    return problem.cold(guess, lambda same, _speed: same)[1]
 
 
 def calm(problem, guess, pace, margin):
     """A calm run with room to spare first, then the full one from it."""
     easy = problem.changed(p=replace(problem.p, friction_share=pace), margins=problem.margins + margin)
-    point = staged(easy, guess)
-    return problem.warm(problem.warm(point, smoothing=STAGES[1], barrier=1e-2), smoothing=STAGES[-1], barrier=1e-4)
+    return problem.warm(cold(easy, guess), barrier=1e-2)
 
 
 def starts(run, others, count, rng):
@@ -42,23 +36,23 @@ def starts(run, others, count, rng):
     plain = first_guess(mesh, run.point.variables["v_x"], problem.p)
 
     def beside(offset):
-        z = plain.reshape(-1, N_VARIABLES).copy()
+        z = plain.copy()
         z[:, OFFSET] = offset / SCALE[OFFSET]
-        return z.ravel()
+        return z
 
-    yield "middle", lambda: staged(problem, plain)
+    yield "middle", lambda: cold(problem, plain)
     for pace, margin in ((0.85, 0.2), (0.7, 0.1), (0.85, 0.0)):
         yield f"calm {pace}", lambda pace=pace, margin=margin: calm(problem, plain, pace, margin)
     for share in (0.15, 0.3, 0.7, 0.85):
         line = mesh.n_low + share * (mesh.n_high - mesh.n_low)
-        yield f"along {share}", lambda line=line: staged(problem, beside(line))
+        yield f"along {share}", lambda line=line: cold(problem, beside(line))
     for car, other in others.items():
         guess = carried_over(other, problem.geometry, mesh)
-        yield f"run of {car}", lambda guess=guess: staged(problem, guess)
+        yield f"run of {car}", lambda guess=guess: cold(problem, guess)
     for k in range(max(0, count - 8 - len(others))):
         knots = np.arange(mesh.station[0], mesh.station[-1] + 15.0, 15.0)
         line = np.interp(mesh.station, knots, rng.normal(scale=1.0, size=len(knots)))
-        yield f"random {k}", lambda line=line: staged(problem, beside(np.clip(line, mesh.n_low, mesh.n_high)))
+        yield f"random {k}", lambda line=line: cold(problem, beside(np.clip(line, mesh.n_low, mesh.n_high)))
 
 
 def main():

@@ -42,7 +42,7 @@ def outcome(seed, car, kind):
     except ConewiseError as error:
         return seed, name, perf_counter() - began, float("nan"), 0, 0, f"{type(error).__name__}: {error}"
     failed = "; ".join(f"{c.name} {c.value:.4g} (limit {c.limit:.4g}) at {c.where}" for c in run.checks if not c.ok)
-    iterations = sum(stage.iterations for stage in run.stages)
+    iterations = run.iterations
     return seed, name, perf_counter() - began, run.point.time, len(run.problem.mesh.station), iterations, failed
 
 

@@ -48,10 +48,6 @@ MANY_POSITIONAL: dict[str, set[str]] = {
         "conewise.solver.checks.run_checks.at_most",
         "conewise.solver.checks.run_checks.at_least",
     },
-    "the parts of one vector, or the triplets of one matrix, in their order": {
-        "conewise.solver.transcription.Program.data",
-        "conewise.solver.transcription._in_order",
-    },
     "the mesh rule: path, speed and cones as the mesh has them": {"conewise.solver.mesh._steps"},
 }
 
@@ -102,7 +98,7 @@ class Routine:
     @property
     def is_compiled(self):
         """Whether Numba compiles it: a compiled function takes its arguments by position."""
-        return any(re.search(r"jit|_kernel", ast.unparse(decorator)) for decorator in self.node.decorator_list)
+        return any(re.search(r"jit|kernel", ast.unparse(decorator)) for decorator in self.node.decorator_list)
 
 
 def module_name(path):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.solver import riccati
 from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET
+from conewise.solver.small_matrices import convexify
 from conewise.solver.transcription import FIRST_LIMIT, N_LIMITS, Multipliers, Rows, Slopes
 
 if TYPE_CHECKING:
@@ -17,15 +18,18 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+PLACE = np.array([OFFSET, HEADING])
+FLOOR = 1e-8  # least curvature left in a node whose negative curvature is taken out
 
-@dataclass(slots=True, kw_only=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """A step of unknowns and slacks, and where the multipliers go."""
 
-    w: Array  # unknowns, then slacks
+    move: Array  # of unknowns, then slacks
     multipliers: Multipliers  # the new ones, not the change
-    v_low: Array = field(default_factory=lambda: np.zeros(0))
-    v_high: Array = field(default_factory=lambda: np.zeros(0))
+    low_pull: Array = field(default_factory=lambda: np.zeros(0))  # change of the lower bounds' multipliers
+    high_pull: Array = field(default_factory=lambda: np.zeros(0))
 
 
 class Chain:
@@ -34,34 +38,45 @@ class Chain:
     def __init__(self, program: Program) -> None:
         n, z = program.shape.n_nodes, N_VARIABLES
         self.program = program
-        self.H, self.condensed = np.empty((n, z, z)), np.empty((n, z, z))
+        self.H = np.empty((n, z, z))
         self.E_inv, self.M, self.Y = np.empty((n, 2, 2)), np.empty((n, 9, 9)), np.zeros((n, z, 9))
         self.Z0, self.P, self.R = np.empty((z, 4)), np.empty((n, 9, 9)), np.empty((n, 2, 2))
         self.S, self.R0 = np.zeros((n, 2, 9)), np.empty((4, 4))
         self.eliminated: Slopes | None = None
         self.weight = np.zeros(0)
 
-    def factorise(self, slopes: Slopes, sigma: Array, delta: float, shape: tuple[int, int]) -> bool:
-        """Whether the chain has a minimum with this much regularisation."""
+    def factorise(self, slopes: Slopes, sigma: Array, delta: float, *, convex: bool = False) -> bool:
+        """Whether the chain has a minimum.
+
+        Parameters
+        ----------
+        slopes : Slopes
+        sigma : Array
+            Second derivatives of the barrier terms by unknowns, then slacks.
+        delta : float
+            Added to all of them.
+        convex : bool, default False
+            Take the negative curvature out of every node first.
+        """
         if self.eliminated is not slopes:
             if not riccati.eliminate(slopes.jacobian, self.E_inv, self.M, self.Y, self.Z0):
                 return False
             self.eliminated = slopes
-        size = shape[0] * shape[1]
+        shape = slopes.gradient.shape
+        size, n_limits = slopes.gradient.size, shape[0] * N_LIMITS
         self.weight = sigma[size:] + delta
-        n_limits = shape[0] * N_LIMITS
-        riccati.assemble(
-            self.H, slopes.hessian, *self.program.hessian_places, sigma[:size].reshape(shape), delta, slopes.jacobian,
-            FIRST_LIMIT, self.weight[:n_limits].reshape(shape[0], N_LIMITS), self.program.shape.pair_node,
-            np.array([OFFSET, HEADING]), slopes.pair_hessian, slopes.pair_gradient, self.weight[n_limits:],
-        )  # fmt: skip
-        self.condensed[:] = self.H
-        return int(riccati.factor(self.H, slopes.jacobian, self.Y, self.Z0, self.P, self.R, self.S, self.R0)) < 0
+        pair_node = self.program.shape.pair_node
+        riccati.assemble(self.H, slopes.hessian, *self.program.hessian_places, sigma[:size].reshape(shape), delta)
+        riccati.add_limits(self.H, slopes.jacobian, self.weight[:n_limits].reshape(shape[0], N_LIMITS))
+        riccati.add_pairs(self.H, pair_node, PLACE, slopes.pair_hessian, slopes.pair_gradient, self.weight[n_limits:])
+        if convex:
+            convexify(self.H, FLOOR)
+        return bool(riccati.factor(self.H, slopes.jacobian, self.Y, self.Z0, self.P, self.R, self.S, self.R0))
 
-    def step(self, slopes: Slopes, pull: Array, rows: Rows, s: Array) -> Step:
+    def step(self, slopes: Slopes, pull: Array, rows: Rows, *, slacks: Array) -> Step:
         """The step that the factors give for these rows; `pull` is the gradient of the barrier terms."""
         size = slopes.gradient.size
-        off = rows.limits - s
+        off = rows.limits - slacks
         push = self.weight * off + pull[size:]
         q = slopes.gradient + pull[:size].reshape(slopes.gradient.shape) + self._limits_transposed(slopes, push)
         dz, y, mu, launch = self._solved(slopes, q, rows)
@@ -69,41 +84,37 @@ class Chain:
         # slack row: -y + weight ds + pull = 0 at the new multipliers
         limits = self.weight * ds + pull[size:]
         return Step(
-            w=np.concatenate([dz.ravel(), ds]),
+            move=np.concatenate([dz.ravel(), ds]),
             multipliers=Multipliers(defects=y, algebraic=mu, launch=launch, limits=limits),
         )
 
     def _solved(self, slopes: Slopes, q: Array, rows: Rows) -> tuple[Array, Array, Array, float]:
         n = len(q)
         dz, y, mu = np.empty_like(q), np.empty((n - 1, N_STATES)), np.empty((n, 2))
-        launch = riccati.substitute(
-            self.H, slopes.jacobian, self.E_inv, self.M, self.Y, self.Z0, self.P, self.R, self.S, self.R0, q,
-            rows.defects, rows.algebraic, rows.launch, dz, y, mu,
-        )  # fmt: skip
+        factors = (self.H, self.E_inv, self.M, self.Y, self.Z0, self.P, self.R, self.S, self.R0)
+        wanted = (rows.defects, rows.algebraic, rows.launch)
+        launch = riccati.substitute(factors, slopes.jacobian, wanted, q, (dz, y, mu))
         return dz, y, mu, launch
 
-    def least_squares(self, slopes: Slopes, pull: Array, slack_pull: Array) -> Multipliers | None:
-        """Multipliers that leave the least of the Lagrangian's gradient."""
-        n, z = pull.shape
-        plain = Slopes(
-            gradient=slopes.gradient,
-            jacobian=slopes.jacobian,
-            hessian=np.zeros_like(slopes.hessian),
-            pair_gradient=slopes.pair_gradient,
-            pair_hessian=np.zeros_like(slopes.pair_hessian),
-        )
-        ones = np.ones(n * z + len(slack_pull))
-        if not self.factorise(plain, ones, 0.0, (n, z)):
+    def least_squares(self, slopes: Slopes, pull: Array) -> Multipliers | None:
+        """Multipliers that leave the least of the Lagrangian's gradient; `pull` is that of the bounds' multipliers."""
+        plain = slopes.without_curvature()
+        if not self.factorise(plain, np.ones_like(pull), 0.0):
             return None
-        nothing = Rows(
-            cost=0.0, defects=np.zeros((n - 1, N_STATES)), algebraic=np.zeros((n, 2)), launch=0.0, limits=np.zeros_like(slack_pull)
-        )
-        step = self.step(plain, np.concatenate([pull.ravel(), slack_pull]), nothing, np.zeros_like(slack_pull))
-        return step.multipliers
+        still = np.zeros(self.program.shape.n_limits)
+        return self.step(plain, pull, Rows.zero(self.program.shape), slacks=still).multipliers
+
+    def towards_rows(self, slopes: Slopes, metric: Array, rows: Rows, *, slacks: Array) -> Step | None:
+        """The shortest step to the zero of the linearised rows; `metric` weighs its unknowns and slacks."""
+        plain = slopes.without_curvature(cost=False)
+        if not self.factorise(plain, metric, 0.0):
+            return None
+        return self.step(plain, np.zeros_like(metric), rows, slacks=slacks)
 
     def transposed(self, slopes: Slopes, y: Multipliers) -> Array:
-        """Jacobian transposed times multipliers, without the launch, shape (n_nodes, N_VARIABLES)."""
+        """Jacobian transposed times multipliers, shape (n_nodes, N_VARIABLES)."""
         out = np.matmul(y.per_node().T[:, None, :], slopes.jacobian)[:, 0, :]
+        out[0, 0] += y.launch
         return self._with_pairs(out, slopes, y.pairs())
 
     def _limits_transposed(self, slopes: Slopes, push: Array) -> Array:

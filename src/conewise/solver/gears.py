@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 
 SAME_DRIVE = 0.01  # drive factors nearer than this are the same
 KEEP = 0.92  # a lower gear is taken only below this share of the speed at which it would have been left
+LIMITER = 0.995  # share of the limiter's speed that counts as reaching it
+BEFORE_LIMITER = 0.99  # who would reach the limiter shifts here, and is not held back before the change
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +57,7 @@ def change_speeds(p: ModelParameters) -> Array:
     limits, factor = limiter_speeds(p), wheel_speed_factor(p)
     answers = []
     for i in range(n_gears(p) - 1):
-        speed = np.linspace(0.4 * limits[i], 0.995 * limits[i], 120)
+        speed = np.linspace(0.4 * limits[i], LIMITER * limits[i], 120)
         pull = [
             drivetrain.full_torque(drivetrain.clutched_speed(speed * factor * p.gear_ratios[j], p), p)
             * p.gear_ratios[j]
@@ -64,6 +66,21 @@ def change_speeds(p: ModelParameters) -> Array:
         better = np.flatnonzero(pull[1] > pull[0])
         answers.append(float(speed[better[0]]) if len(better) else float(speed[-1]))
     return np.array(answers)
+
+
+def _ready_speeds(p: ModelParameters) -> Array:
+    """Car speed at which a driver who will change up does so, shape (n_gears - 1,). [m/s]"""
+    change = change_speeds(p)
+    return np.asarray(np.minimum(change, BEFORE_LIMITER * limiter_speeds(p)[: len(change)]))
+
+
+def _goes_beyond(ahead: Array, ready: float, change: float) -> bool:
+    """Whether the car is above `ready` and goes beyond `change` before it falls below `ready` again."""
+    if ahead[0] <= ready:
+        return False
+    slower = np.flatnonzero(ahead <= ready)
+    rise = ahead[: slower[0]] if len(slower) else ahead
+    return bool(rise.max() > change)
 
 
 def shifting(speed: Array, step: Array, p: ModelParameters, *, shift_time: float, lowest: int = 1) -> GearPlan:
@@ -81,11 +98,11 @@ def shifting(speed: Array, step: Array, p: ModelParameters, *, shift_time: float
     lowest : int, default 1
         The lowest gear taken after the launch; 2 leaves first gear out of hairpins.
     """
-    change = change_speeds(p)
+    change, ready = change_speeds(p), _ready_speeds(p)
     gear = np.ones(len(speed), dtype=np.int64)
     now = 1
     for k, v in enumerate(speed):
-        while now <= len(change) and v > change[now - 1]:
+        while now <= len(change) and _goes_beyond(speed[k:], ready[now - 1], change[now - 1]):
             now += 1
         while now > (lowest if now > 1 else 1) and v < KEEP * change[now - 2]:
             now -= 1
@@ -95,11 +112,11 @@ def shifting(speed: Array, step: Array, p: ModelParameters, *, shift_time: float
 
 def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_time: float) -> GearPlan:
     """The plan of a driver who shifts up to `hold` once after the launch and stays there."""
-    change = change_speeds(p)
+    change, ready = change_speeds(p), _ready_speeds(p)
     gear = np.full(len(speed), hold, dtype=np.int64)
     low = 1
-    for k, v in enumerate(speed):
-        while low < hold and v > change[low - 1]:
+    for k in range(len(speed)):
+        while low < hold and _goes_beyond(speed[k:], ready[low - 1], change[low - 1]):
             low += 1
         gear[k] = low
         if low == hold:

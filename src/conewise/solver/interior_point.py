@@ -1,37 +1,45 @@
 """Primal-dual interior point with a filter line search, on the chain of nodes.
 
-The method of Wächter and Biegler with the linear algebra of `riccati`: the slacks of the limits are eliminated, the
-chain is solved node by node, and the Hessian is regularised until every node has a minimum.
+The method of Wächter and Biegler with the linear algebra of `riccati`. Three things are our own: the slacks of the
+limits are eliminated and the chain is solved node by node; far from the constraints negative curvature is taken out
+of each node by itself, and only near them by one number for all; and the problem itself may change while the
+barrier falls (a continuation), so that a cold solve needs no stages.
 
 References
 ----------
 Wächter and Biegler, On the implementation of an interior-point filter line-search algorithm for large-scale nonlinear
-programming, Mathematical Programming 106, 2006, sections 2 and 3. Constants below carry its names.
+programming, Mathematical Programming 106, 2006, sections 2 and 3. Constants carry its names.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.solver.barrier import Box, longest
 from conewise.solver.chain import Chain, Step
-from conewise.solver.transcription import Multipliers, Program, Rows, Slopes
+from conewise.solver.line_search import Filter, Progress
+from conewise.solver.transcription import Multipliers, Program, Rows
 
 Array = NDArray[np.float64]
+Continuation = Callable[[float, Array], Program | None]  # (barrier, unknowns) -> another program, or None: the same
 
 KAPPA_EPSILON, KAPPA_MU, THETA_MU = 10.0, 0.2, 1.5  # when and how the barrier falls
 TAU_LEAST = 0.99  # least fraction to the boundary
 S_MAX = 100.0  # multipliers larger than this scale the error
 KAPPA_SIGMA = 1e10  # bound multipliers stay within this factor of the barrier's
-GAMMA_THETA, GAMMA_PHI, GAMMA_ALPHA = 1e-5, 1e-8, 0.05
-S_THETA, S_PHI, DELTA, ETA_PHI = 1.1, 2.3, 1.0, 1e-8
 KAPPA_SOC, MOST_CORRECTIONS = 0.99, 4
-THETA_LARGE, THETA_SMALL = 1e4, 1e-4  # filter bounds over the first infeasibility
-RELAX = 1e-8  # bounds are relaxed by this share
-MOST_RESTORATIONS = 30
+DELTA_FIRST, DELTA_LEAST, DELTA_MOST = 1e-4, 1e-20, 1e20
+DELTA_FALL, DELTA_RISE_FIRST, DELTA_RISE = 1.0 / 3.0, 100.0, 8.0
+FAR = 0.1  # rows further than this from zero: negative curvature is taken out node by node
+LARGE_MULTIPLIERS = 1e3  # a first guess of the multipliers with larger ones is not used
+RESTORED, MOST_RESTORING = 0.9, 40  # infeasibility to reach over that where the line search failed
+RESTORING = 1e-3  # barrier in the metric of its steps: what is near a bound moves little
+PRIMAL_TOLERANCE, DUAL_TOLERANCE = 1e-4, 1.0
+KNOWN_SLACK = 1e-3  # of a warm start: a distance to a bound smaller than this says nothing about its multiplier
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,9 +49,7 @@ class Options:
     tolerance: float = 1e-6
     barrier: float = 1.0
     most_iterations: int = 400
-    warm: bool = False  # start from the given multipliers, close to the bounds
-    push: float = 1e-2  # distance to the bounds that a start is given at least
-    watch: bool = False
+    push: float = 1e-2  # how far inside its bounds a start is put at least
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,45 +60,11 @@ class Outcome:
     multipliers: Multipliers
     bounds: Array  # multipliers of the unknowns' bounds, upper less lower, shape (n_nodes, N_VARIABLES)
     iterations: int
-    status: str  # "solved", or why not
-    error: float
+    stopped: str  # why there is no solution; empty where there is one
 
 
-class _Failed(Exception):
-    def __init__(self, status: str) -> None:
-        super().__init__(status)
-        self.status = status
-
-
-class _Point:
-    """Unknowns and slacks with their bounds; w is both, flat."""
-
-    def __init__(self, low: Array, high: Array) -> None:
-        self.low, self.high = low, high
-        self.with_low, self.with_high = np.flatnonzero(np.isfinite(low)), np.flatnonzero(np.isfinite(high))
-
-    def inside(self, w: Array, push: float) -> Array:
-        """Moved at least a little inside the bounds."""
-        low, high = self.low, self.high
-        room = np.where(np.isfinite(high - low), high - low, np.inf)
-        from_low = np.minimum(push * np.maximum(1.0, np.abs(np.where(np.isfinite(low), low, 0.0))), push * room)
-        from_high = np.minimum(push * np.maximum(1.0, np.abs(np.where(np.isfinite(high), high, 0.0))), push * room)
-        return np.minimum(np.maximum(w, low + from_low), high - from_high)
-
-    def barrier(self, w: Array) -> float:
-        """Sum of the logarithms of the distances to the bounds."""
-        below, above = w[self.with_low] - self.low[self.with_low], self.high[self.with_high] - w[self.with_high]
-        if below.min(initial=1.0) <= 0.0 or above.min(initial=1.0) <= 0.0:
-            return -np.inf
-        return float(np.log(below).sum() + np.log(above).sum())
-
-
-def _longest(value: Array, step: Array, tau: float) -> float:
-    """Largest share of a step that leaves (1 - tau) of every value."""
-    falling = step < 0.0
-    if not falling.any():
-        return 1.0
-    return float(min(1.0, (tau * value[falling] / -step[falling]).min()))
+class _StoppedError(Exception):
+    """The iterations cannot go on; the text says why."""
 
 
 class InteriorPoint:
@@ -104,267 +76,258 @@ class InteriorPoint:
     low, high : Array, shape (n_nodes, N_VARIABLES)
         Bounds of the unknowns; equal where one is fixed.
     options : Options
+    continuation : callable, optional
+        Asked whenever the barrier falls; the last program is that of the answer.
     """
 
-    def __init__(self, program: Program, low: Array, high: Array, options: Options) -> None:
-        self.program, self.options = program, options
-        fixed = low == high
-        limit_low, limit_high = program.limit_bounds
-        low = np.concatenate([np.where(fixed, -np.inf, low).ravel(), limit_low])
-        high = np.concatenate([np.where(fixed, np.inf, high).ravel(), limit_high])
-        self.size = fixed.size
-        self.fixed = fixed
-        self.point = _Point(low - RELAX * np.maximum(1.0, np.abs(low)), high + RELAX * np.maximum(1.0, np.abs(high)))
+    def __init__(
+        self,
+        program: Program,
+        *,
+        low: Array,
+        high: Array,
+        options: Options,
+        continuation: Continuation | None = None,
+    ) -> None:
+        self.program, self.options, self.continuation = program, options, continuation
         self.chain = Chain(program)
+        self.fixed = low == high
+        limit_low, limit_high = program.limit_bounds
+        self.box = Box(
+            np.concatenate([np.where(self.fixed, -np.inf, low).ravel(), limit_low]),
+            np.concatenate([np.where(self.fixed, np.inf, high).ravel(), limit_high]),
+        )
+        self.mu, self.delta, self.iteration = options.barrier, 0.0, 0
 
-    def solve(self, start: Array, multipliers: Multipliers | None = None, bounds: Array | None = None) -> Outcome:
-        """Iterate from `start`, shape (n_nodes, N_VARIABLES)."""
-        self._begin(start, multipliers, bounds)
-        status = "iteration limit"
+    def solve(self, start: Array, known: tuple[Multipliers, Array] | None = None) -> Outcome:
+        """Iterate from `start`, shape (n_nodes, N_VARIABLES); `known` multipliers of rows and bounds make it warm."""
+        self._begin(start, known)
+        stopped = "the iteration limit is reached"
         try:
-            for self.iteration in range(self.options.most_iterations + 1):
+            while True:
                 self.slopes = self.program.slopes(self.z, self.y)
-                if self._is_done():
-                    status = "solved"
+                if self._is_solved():
+                    stopped = ""
                     break
-                if self.iteration < self.options.most_iterations:
-                    self._iterate()
-        except _Failed as failed:
-            status = failed.status
+                if self.iteration >= self.options.most_iterations:
+                    break
+                self._iterate()
+                self.iteration += 1
+        except _StoppedError as reason:
+            stopped = str(reason)
         return Outcome(
-            z=self.z,
+            z=self.z.copy(),
             multipliers=self.y,
-            bounds=(self.v_high - self.v_low)[: self.size].reshape(self.z.shape),
+            bounds=(self.v_high - self.v_low)[: self.fixed.size].reshape(self.fixed.shape),
             iterations=self.iteration,
-            status=status,
-            error=self._error(0.0),
+            stopped=stopped,
         )
 
     @property
     def z(self) -> Array:
         """Unknowns, shape (n_nodes, N_VARIABLES)."""
-        return self.w[: self.size].reshape(self.fixed.shape)
+        return self._unknowns(self.w)
 
-    @property
-    def s(self) -> Array:
-        """Slacks of the limits."""
-        return self.w[self.size :]
+    def _unknowns(self, w: Array) -> Array:
+        return w[: self.fixed.size].reshape(self.fixed.shape)
 
-    def _begin(self, start: Array, multipliers: Multipliers | None, bounds: Array | None) -> None:
-        point, options = self.point, self.options
-        self.mu, self.delta_last, self.iteration = options.barrier, 0.0, 0
-        self.restorations = 0
-        z = np.where(self.fixed, start, point.inside(np.concatenate([start.ravel(), np.zeros(point.low.size - self.size)]), options.push)[: self.size].reshape(start.shape))
-        self.rows = self.program.rows(z)
-        self.w = point.inside(np.concatenate([z.ravel(), self.rows.limits]), options.push)
-        self.w[: self.size] = z.ravel()
-        n = point.low.size
-        if multipliers is not None and bounds is not None:
-            self.y = multipliers
-            signed = np.concatenate([bounds.ravel(), multipliers.limits])
-            self.v_low, self.v_high = np.maximum(-signed, 0.0), np.maximum(signed, 0.0)
-            below, above = self.w - point.low, point.high - self.w
-            self.v_low = np.where(np.isfinite(point.low), np.maximum(self.v_low, self.mu / np.maximum(below, 1e-3)), 0.0)
-            self.v_high = np.where(np.isfinite(point.high), np.maximum(self.v_high, self.mu / np.maximum(above, 1e-3)), 0.0)
+    def _slacks(self, w: Array) -> Array:
+        return w[self.fixed.size :]
+
+    def _begin(self, start: Array, known: tuple[Multipliers, Array] | None) -> None:
+        box, push = self.box, self.options.push
+        w = np.concatenate([start.ravel(), np.zeros(self.box.low.size - start.size)])
+        w[: start.size] = box.inside(w, push)[: start.size]
+        self.rows = self.program.rows(self._unknowns(w))
+        w[start.size :] = self.rows.limits
+        self.w = box.inside(w, push)
+        with_low, with_high = np.isfinite(box.low), np.isfinite(box.high)
+        if known is None:
+            self.v_low, self.v_high = with_low.astype(float), with_high.astype(float)
+            self.y = self._first_multipliers()
         else:
-            self.v_low = np.where(np.isfinite(point.low), 1.0, 0.0)
-            self.v_high = np.where(np.isfinite(point.high), 1.0, 0.0)
-            self.y = self._first_multipliers(n)
-        self._new_filter()
+            self.y, bounds = known
+            signed = np.concatenate([bounds.ravel(), self.y.limits])
+            below, above = box.distances(self.w)
+            central = self.mu / np.maximum(below, KNOWN_SLACK), self.mu / np.maximum(above, KNOWN_SLACK)
+            self.v_low = np.where(with_low, np.maximum(-signed, central[0]), 0.0)
+            self.v_high = np.where(with_high, np.maximum(signed, central[1]), 0.0)
+        self.filter = Filter(self._progress(self.rows, self.w).infeasibility)
 
-    def _first_multipliers(self, n: int) -> Multipliers:
-        """Least-squares multipliers; none where they are large."""
-        shape = self.program.shape
-        nothing = Multipliers(
-            defects=np.zeros((shape.n_nodes - 1, 9)), algebraic=np.zeros((shape.n_nodes, 2)), launch=0.0,
-            limits=np.zeros(shape.n_limits),
-        )
+    def _first_multipliers(self) -> Multipliers:
+        """Least-squares multipliers; zero where those are large."""
+        nothing = Multipliers.zero(self.program.shape)
         slopes = self.program.slopes(self.z, nothing)
-        pull = self.v_high - self.v_low
-        y = self.chain.least_squares(slopes, pull[: self.size].reshape(self.z.shape), pull[self.size :])
-        return y if y is not None and y.greatest() <= 1e3 else nothing
+        y = self.chain.least_squares(slopes, self.v_high - self.v_low)
+        return y if y is not None and y.greatest() <= LARGE_MULTIPLIERS else nothing
 
-    def _new_filter(self) -> None:
-        theta = self._theta(self.rows, self.s)
-        if not hasattr(self, "theta_first"):
-            self.theta_first = max(theta, 1.0)
-        self.filter: list[tuple[float, float]] = [(THETA_LARGE * self.theta_first, -np.inf)]
-
-    def _theta(self, rows: Rows, s: Array) -> float:
-        return float(
-            np.abs(rows.defects).sum() + np.abs(rows.algebraic).sum() + abs(rows.launch) + np.abs(rows.limits - s).sum()
+    def _progress(self, rows: Rows, w: Array) -> Progress:
+        """Infeasibility and barrier objective of a point."""
+        return Progress(
+            infeasibility=rows.infeasibility(self._slacks(w)), objective=rows.cost - self.mu * self.box.logarithms(w)
         )
-
-    def _phi(self, rows: Rows, w: Array) -> float:
-        return rows.cost - self.mu * self.point.barrier(w)
-
-    def _stationarity(self) -> tuple[Array, Array]:
-        """Gradient of the Lagrangian by unknowns and by slacks."""
-        by_z = self.slopes.gradient + self.chain.transposed(self.slopes, self.y)
-        by_z[0, 0] += self.y.launch
-        pull = self.v_high - self.v_low
-        by_z += pull[: self.size].reshape(by_z.shape)
-        by_z[self.fixed] = 0.0
-        return by_z, pull[self.size :] - self.y.limits
 
     def _error(self, mu: float) -> float:
         """The optimality error E_mu, equation 5."""
-        point = self.point
-        below, above = (self.w - point.low)[point.with_low], (point.high - self.w)[point.with_high]
-        v_low, v_high = self.v_low[point.with_low], self.v_high[point.with_high]
-        duals = np.abs(v_low).sum() + np.abs(v_high).sum()
-        y = self.y
-        others = np.abs(y.defects).sum() + np.abs(y.algebraic).sum() + np.abs(y.limits).sum()
-        n_bounds, n_rows = below.size + above.size, y.defects.size + y.algebraic.size + y.limits.size
-        s_d = max(S_MAX, (others + duals) / (n_bounds + n_rows)) / S_MAX
-        s_c = max(S_MAX, duals / n_bounds) / S_MAX
-        by_z, by_s = self._stationarity()
-        rows = self.rows
-        self.dual = max(np.abs(by_z).max(), np.abs(by_s).max())
-        self.primal = max(np.abs(rows.defects).max(), np.abs(rows.algebraic).max(), abs(rows.launch), np.abs(rows.limits - self.s).max())
-        self.gap = max(np.abs(below * v_low - mu).max(), np.abs(above * v_high - mu).max())
-        return float(max(self.dual / s_d, self.primal, self.gap / s_c))
+        box, y, rows = self.box, self.y, self.rows
+        below, above = box.distances(self.w)
+        v_low, v_high = self.v_low[box.with_low], self.v_high[box.with_high]
+        gap = max(np.abs(below[box.with_low] * v_low - mu).max(), np.abs(above[box.with_high] * v_high - mu).max())
+        duals, n_duals = v_low.sum() + v_high.sum(), v_low.size + v_high.size
+        s_d = max(S_MAX, (y.total() + duals) / (n_duals + y.count())) / S_MAX
+        s_c = max(S_MAX, duals / n_duals) / S_MAX
+        pull = self.v_high - self.v_low
+        by_z = self.slopes.gradient + self.chain.transposed(self.slopes, y) + self._unknowns(pull)
+        by_z[self.fixed] = 0.0
+        self.dual = float(max(np.abs(by_z).max(), np.abs(self._slacks(pull) - y.limits).max()))
+        self.primal = rows.worst(self._slacks(self.w))
+        return float(max(self.dual / s_d, self.primal, gap / s_c))
 
-    def _is_done(self) -> bool:
+    def _is_solved(self) -> bool:
         """Whether the error is small enough; lowers the barrier as far as the point allows."""
         tolerance = self.options.tolerance
-        error = self._error(0.0)
-        if self.options.watch:
-            print(
-                f"{self.iteration:4d} {self.rows.cost:.7f} pr {self.primal:.2e} du {self.dual:.2e} mu {self.mu:.1e} "
-                f"err {error:.1e} " + getattr(self, "note", "")
-            )
-        if error <= tolerance and self.primal <= 1e-4 and self.dual <= 1.0:
-            return True
         least = tolerance / 10.0
-        while self.mu > least and self._error(self.mu) <= KAPPA_EPSILON * self.mu:
+        while self._error(0.0) > tolerance or self.primal > PRIMAL_TOLERANCE or self.dual > DUAL_TOLERANCE:
+            if self.mu <= least or self._error(self.mu) > KAPPA_EPSILON * self.mu:
+                return False
             self.mu = max(least, min(KAPPA_MU * self.mu, self.mu**THETA_MU))
-            self._new_filter()
-        return False
+            self._go_on()
+        return self.mu <= least or not self._go_on(barrier=least)
+
+    def _go_on(self, barrier: float | None = None) -> bool:
+        """Take the program of this barrier; whether it is another one."""
+        if barrier is not None:
+            self.mu = barrier
+        changed = self.continuation(self.mu, self.z) if self.continuation else None
+        if changed is not None:
+            self.program = self.chain.program = changed
+            self.rows = changed.rows(self.z)
+            self.slopes = changed.slopes(self.z, self.y)
+        self.filter = self.filter.emptied()
+        return changed is not None
 
     def _iterate(self) -> None:
         """One step: direction, line search, update."""
-        step = self._direction(self.rows)
         tau = max(TAU_LEAST, 1.0 - self.mu)
+        step = self._direction()
         moved = self._line_search(step, tau)
+        if moved is None and self.delta > 0.0:  # once more without any negative curvature
+            step = self._direction(convex=True)
+            moved = self._line_search(step, tau)
         if moved is None:
-            raise _Failed("no step along the direction")
-        step, alpha, w, rows = moved
-        point = self.point
+            self._restore(tau)
+            return
+        step, alpha, self.w, self.rows = moved
+        box = self.box
         dual = min(
-            _longest(self.v_low[point.with_low], step.v_low[point.with_low], tau),
-            _longest(self.v_high[point.with_high], step.v_high[point.with_high], tau),
+            longest(self.v_low[box.with_low], step.low_pull[box.with_low], tau),
+            longest(self.v_high[box.with_high], step.high_pull[box.with_high], tau),
         )
-        self.note = f"delta {self.delta:.0e} a_pr {alpha:.2e} a_du {dual:.2e} |d| {np.abs(step.w).max():.1e}"
-        self.w, self.rows = w, rows
         self.y = self.y.towards(step.multipliers, alpha)
-        self.v_low, self.v_high = self.v_low + dual * step.v_low, self.v_high + dual * step.v_high
-        below, above = w - point.low, point.high - w
-        self.v_low = np.clip(self.v_low, self.mu / (KAPPA_SIGMA * below), KAPPA_SIGMA * self.mu / below)
-        self.v_high = np.clip(self.v_high, self.mu / (KAPPA_SIGMA * above), KAPPA_SIGMA * self.mu / above)
+        self._take_duals(self.v_low + dual * step.low_pull, self.v_high + dual * step.high_pull)
 
-    def _direction(self, rows: Rows) -> Step:
-        """The primal-dual step, with as much regularisation as the chain asks for."""
-        point = self.point
-        below, above = self.w - point.low, point.high - self.w
+    def _take_duals(self, v_low: Array, v_high: Array) -> None:
+        """Bound multipliers, kept near the barrier's own, equation 16."""
+        below, above = self.box.distances(self.w)
+        self.v_low = np.clip(v_low, self.mu / (KAPPA_SIGMA * below), KAPPA_SIGMA * self.mu / below)
+        self.v_high = np.clip(v_high, self.mu / (KAPPA_SIGMA * above), KAPPA_SIGMA * self.mu / above)
+
+    def _direction(self, *, convex: bool = False) -> Step:
+        """The primal-dual step, with as much regularisation as the chain asks for (their algorithm IC)."""
+        below, above = self.box.distances(self.w)
         sigma = self.v_low / below + self.v_high / above
-        gradient = self.mu / above - self.mu / below
-        self.sigma, self.pull = sigma, gradient
-        self.delta = 0.0
-        if not self.chain.factorise(self.slopes, sigma, 0.0, self.fixed.shape):
-            self.delta = 1e-4 if self.delta_last == 0.0 else max(1e-20, self.delta_last / 3.0)
-            while not self.chain.factorise(self.slopes, sigma, self.delta, self.fixed.shape):
-                self.delta *= 100.0 if self.delta_last == 0.0 else 8.0
-                if self.delta > 1e20:
-                    raise _Failed("no regularisation gives a minimum")
-            self.delta_last = self.delta
-        return self._complete(rows, below, above)
+        self.pull = self.mu / above - self.mu / below
+        factorise, slopes = self.chain.factorise, self.slopes
+        if convex or not factorise(slopes, sigma, 0.0):
+            if (convex or self.primal > FAR) and factorise(slopes, sigma, 0.0, convex=True):
+                return self._step(self.rows)
+            first = self.delta == 0.0
+            delta = DELTA_FIRST if first else max(DELTA_LEAST, DELTA_FALL * self.delta)
+            while not factorise(slopes, sigma, delta):
+                delta *= DELTA_RISE_FIRST if first else DELTA_RISE
+                if delta > DELTA_MOST:
+                    msg = "no regularisation gives a minimum"
+                    raise _StoppedError(msg)
+            self.delta = delta
+        return self._step(self.rows)
 
-    def _complete(self, rows: Rows, below: Array, above: Array) -> Step:
-        step = self.chain.step(self.slopes, self.pull, rows, self.s)
-        step.v_low = self.mu / below - self.v_low - self.v_low / below * step.w
-        step.v_high = self.mu / above - self.v_high + self.v_high / above * step.w
-        return step
+    def _step(self, rows: Rows) -> Step:
+        """The step of the factors at hand towards these rows' zero."""
+        below, above = self.box.distances(self.w)
+        step = self.chain.step(self.slopes, self.pull, rows, slacks=self._slacks(self.w))
+        return replace(
+            step,
+            low_pull=self.mu / below - self.v_low - self.v_low / below * step.move,
+            high_pull=self.mu / above - self.v_high + self.v_high / above * step.move,
+        )
+
+    def _longest(self, step: Step, tau: float) -> float:
+        below, above = self.box.distances(self.w)
+        return min(longest(below, step.move, tau), longest(above, -step.move, tau))
 
     def _line_search(self, step: Step, tau: float) -> tuple[Step, float, Array, Rows] | None:
-        point = self.point
-        theta, phi = self._theta(self.rows, self.s), self._phi(self.rows, self.w)
-        slope = float(self.slopes.gradient.ravel() @ step.w[: self.size] + self.pull @ step.w)
-        longest = self._longest_primal(step, tau)
-        alpha, least = longest, self._least_step(theta, slope)
-        first = True
-        while alpha >= least or first:
-            w = self.w + alpha * step.w
-            rows = self.program.rows(w[: self.size].reshape(self.fixed.shape))
-            new_theta, new_phi = self._theta(rows, w[self.size :]), self._phi(rows, w)
-            if np.isfinite(new_theta) and np.isfinite(new_phi):
-                if self._accept(theta, phi, slope, alpha, new_theta, new_phi):
-                    return step, alpha, w, rows
-                if first and new_theta >= theta:
-                    corrected = self._corrected(step, alpha, rows, w, theta, phi, slope, tau)
-                    if corrected is not None:
-                        return corrected
-            first = False
+        """A share of the step that the filter accepts, with the point it leads to."""
+        now = self._progress(self.rows, self.w)
+        slope = float(self.slopes.gradient.ravel() @ step.move[: self.fixed.size] + self.pull @ step.move)
+        alpha = full = self._longest(step, tau)
+        least = self.filter.least_step(now.infeasibility, slope)
+        while alpha == full or alpha >= least:
+            w = self.w + alpha * step.move
+            rows = self.program.rows(self._unknowns(w))
+            then = self._progress(rows, w)
+            if self.filter.takes(now, then, slope=slope, alpha=alpha):
+                return step, alpha, w, rows
+            if alpha == full and then.infeasibility >= now.infeasibility:
+                corrected = self._corrected(alpha, rows, w, now=now, slope=slope, tau=tau)
+                if corrected is not None:
+                    return corrected
             alpha /= 2.0
         return None
 
-    def _longest_primal(self, step: Step, tau: float) -> float:
-        point = self.point
-        return min(
-            _longest((self.w - point.low)[point.with_low], step.w[point.with_low], tau),
-            _longest((point.high - self.w)[point.with_high], -step.w[point.with_high], tau),
-        )
-
-    def _least_step(self, theta: float, slope: float) -> float:
-        """Equation 23."""
-        if slope < 0.0:
-            candidates = [GAMMA_THETA, GAMMA_PHI * theta / -slope]
-            if theta <= THETA_SMALL * self.theta_first:
-                candidates.append(DELTA * theta**S_THETA / (-slope) ** S_PHI)
-            return GAMMA_ALPHA * min(candidates)
-        return GAMMA_ALPHA * GAMMA_THETA
-
-    def _accept(self, theta: float, phi: float, slope: float, alpha: float, new_theta: float, new_phi: float) -> bool:
-        """Filter and sufficient progress; extends the filter where the step was no step of the objective."""
-        slack = 10.0 * np.finfo(float).eps * abs(phi)
-        if any(new_theta > t and new_phi > f + slack for t, f in self.filter[1:]) or new_theta > self.filter[0][0]:
-            return False
-        switching = slope < 0.0 and alpha * (-slope) ** S_PHI > DELTA * theta**S_THETA
-        if theta <= THETA_SMALL * self.theta_first and switching:
-            return bool(new_phi - phi - slack <= ETA_PHI * alpha * slope)
-        if new_theta <= (1.0 - GAMMA_THETA) * theta or new_phi - slack <= phi - GAMMA_PHI * theta:
-            if not (switching and new_phi - phi - slack <= ETA_PHI * alpha * slope):
-                self.filter.append(((1.0 - GAMMA_THETA) * theta, phi - GAMMA_PHI * theta))
-            return True
-        return False
-
     def _corrected(
-        self, step: Step, alpha: float, rows: Rows, w: Array, theta: float, phi: float, slope: float, tau: float
+        self, alpha: float, rows: Rows, w: Array, *, now: Progress, slope: float, tau: float
     ) -> tuple[Step, float, Array, Rows] | None:
         """Second-order corrections, section 2.4."""
-        point = self.point
-        below, above = self.w - point.low, point.high - self.w
-        defects = alpha * self.rows.defects + rows.defects
-        algebraic = alpha * self.rows.algebraic + rows.algebraic
-        launch = alpha * self.rows.launch + rows.launch
-        off = alpha * (self.rows.limits - self.s) + rows.limits - w[self.size :]
-        last = theta
+        wanted, last, share = self.rows, now.infeasibility, alpha
         for _ in range(MOST_CORRECTIONS):
-            wanted = Rows(cost=0.0, defects=defects, algebraic=algebraic, launch=launch, limits=off + self.s)
-            answer = self._complete(wanted, below, above)
-            share = self._longest_primal(answer, tau)
-            moved = self.w + share * answer.w
-            new = self.program.rows(moved[: self.size].reshape(self.fixed.shape))
-            new_theta, new_phi = self._theta(new, moved[self.size :]), self._phi(new, moved)
-            if not (np.isfinite(new_theta) and np.isfinite(new_phi)):
+            wanted = wanted.corrected(rows, share, slack=self._slacks(self.w), moved=self._slacks(w))
+            step = self._step(wanted)
+            share = self._longest(step, tau)
+            w = self.w + share * step.move
+            rows = self.program.rows(self._unknowns(w))
+            then = self._progress(rows, w)
+            if self.filter.takes(now, then, slope=slope, alpha=alpha):
+                return step, share, w, rows
+            if not then.infeasibility <= KAPPA_SOC * last:
                 return None
-            if self._accept(theta, phi, slope, alpha, new_theta, new_phi):
-                return answer, share, moved, new
-            if new_theta > KAPPA_SOC * last:
-                return None
-            last = new_theta
-            defects = share * defects + new.defects
-            algebraic = share * algebraic + new.algebraic
-            launch = share * launch + new.launch
-            off = share * off + new.limits - moved[self.size :]
+            last = then.infeasibility
         return None
+
+    def _restore(self, tau: float) -> None:
+        """Steps towards the constraints alone, each the shortest in the barrier's metric, until one is taken."""
+        start = self._progress(self.rows, self.w)
+        self.filter.add(start)
+        for _ in range(MOST_RESTORING):
+            below, above = self.box.distances(self.w)
+            metric = 1.0 + RESTORING * (1.0 / below**2 + 1.0 / above**2)
+            step = self.chain.towards_rows(self.slopes, metric, self.rows, slacks=self._slacks(self.w))
+            if step is None:
+                break
+            theta, alpha = self._progress(self.rows, self.w).infeasibility, self._longest(step, tau)
+            while alpha > 1e-6:
+                w = self.w + alpha * step.move
+                rows = self.program.rows(self._unknowns(w))
+                if self._progress(rows, w).infeasibility < (1.0 - 1e-4 * alpha) * theta:
+                    break
+                alpha /= 2.0
+            else:
+                break
+            self.w, self.rows = w, rows
+            then = self._progress(rows, w)
+            self.slopes = self.program.slopes(self.z, Multipliers.zero(self.program.shape))
+            if then.infeasibility <= RESTORED * start.infeasibility and self.filter.allows(then):
+                self._take_duals(self.v_low, self.v_high)
+                self.y = self._first_multipliers()
+                return
+        msg = "no step leads nearer to a run"
+        raise _StoppedError(msg)

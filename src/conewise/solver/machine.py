@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.errors import ConewiseError
 from conewise.solver.symbols import casadi as ca
 
 Array = NDArray[np.float64]
@@ -26,6 +27,16 @@ _TWO = {"ADD": "fadd", "SUB": "fsub", "MUL": "fmul", "DIV": "fdiv"}
 _INTRINSIC = {"SQRT": "sqrt", "FABS": "fabs", "FMAX": "maxnum", "FMIN": "minnum"}
 _LIBRARY = ("SIN", "COS", "TAN", "ATAN", "TANH", "EXP", "LOG")
 _COMPARE = {"LE": "ole", "LT": "olt"}
+
+
+class UnwrittenOperationError(ConewiseError):
+    """The model uses an operation that has no machine code yet."""
+
+    code = "unwritten-operation"
+    default_hint = "Write it in solver/machine.py, or say it with operations that are there."
+
+    def __init__(self, operation: str) -> None:
+        super().__init__(f"There is no machine code for the operation {operation}.", where="solver/machine.py")
 
 
 class MachineFunction:
@@ -207,8 +218,7 @@ class _Writer:
             return f"fdiv {kind} {self._number(1.0, each=each)}, {values[0]}"
         if operation == "NEG":
             return f"fneg {kind} {values[0]}"
-        msg = f"no machine code for the operation {operation}"
-        raise NotImplementedError(msg)
+        raise UnwrittenOperationError(operation)
 
     def _number(self, value: float, *, each: bool) -> str:
         return self._vector(_constant(value)) if each else _constant(value)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from conewise.solver import checks, replay
 from conewise.solver.gears import GearPlan, holding, n_gears, shifting
 from conewise.solver.mesh import Mesh, build_mesh
 from conewise.solver.node import SCALE, VARIABLES
-from conewise.solver.problem import COLD, STAGES, Point, Problem, SolverStoppedError, first_guess
+from conewise.solver.problem import COLD, NEAR, Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 
 if TYPE_CHECKING:
@@ -26,12 +26,9 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]  # words, time found so far [s]
 
 RELAYS = 3  # how often the reference is laid through a solution that leans on a bound
-SPLITS = 2  # how often intervals with too much drift are split
-GEAR_ROUNDS = 3  # how often the gear plan may change after a solve
-BARRIERS = (1e-3, 1e-4, 1e-5)  # first barrier of the warm stages
-RETRY_BARRIER = 0.1  # of a stage that stopped
-LEAST_STAGES = 2
-SETTLED = 1e-3  # a stage that moves the time by less than this is the last [s]
+SPLITS = 3  # how often intervals with too much drift are split
+GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
+LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
 
 
@@ -52,8 +49,13 @@ class Run:
     problem: Problem
     point: Point
     settings: Settings
+    iterations: int = 0  # of the interior point, all solves on the way
+    seconds: float = 0.0  # wall time in them [s]
     checks: tuple[Check, ...] = ()
-    stages: tuple[Point, ...] = field(default=(), repr=False)
+
+    def spent(self, point: Point) -> Run:
+        """The same run, with the work of one more solve."""
+        return replace(self, iterations=self.iterations + point.iterations, seconds=self.seconds + point.seconds)
 
 
 def _silent(_words: str, _time: float) -> None:
@@ -137,13 +139,13 @@ def rerun(
     settings = settings or run.settings
     wanted = run.problem.margins if margins is None else margins
     problem = run.problem.changed(p=p, margins=wanted)
-    problem = _regeared(problem, run.point, settings)
+    problem = _regeared(problem, run.point.variables["v_x"], settings)
     try:
         point = problem.warm(run.point, barrier=barrier)
     except SolverStoppedError:
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
-    problem, point = _settled(problem, point, settings)
-    again = _guarded(Run(problem=problem, point=point, settings=settings, stages=(point,)), progress)
+    again = _settled(Run(problem=problem, point=point, settings=settings).spent(point))
+    again = _guarded(again, progress)
     return _checked(again, replay.window_drift(again.problem, again.point))
 
 
@@ -219,52 +221,41 @@ def _solved(
         speed = guess[:, 0] * SCALE[0]
     gears = _gears(speed, mesh, p, settings)
     problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
-    stages = [problem.changed(p=_unlocked(p)).solve(guess, STAGES[0], options=COLD)]
-    for smoothing, barrier in zip(STAGES[1:], BARRIERS, strict=True):
-        problem = _regeared(problem, stages[-1], settings)
-        stages.append(_warm(problem, stages[-1], smoothing=smoothing, barrier=barrier))
-        if len(stages) > LEAST_STAGES and abs(stages[-1].time - stages[-2].time) < SETTLED:
-            break
-    problem, point = _settled(problem, stages[-1], settings)
-    return Run(problem=problem, point=point, settings=settings, stages=tuple(stages))
+    options = COLD if start is None else NEAR
+    problem, first = problem.cold(guess, lambda now, speed: _regeared(now, speed, settings), options=options)
+    return _settled(Run(problem=problem, point=first, settings=settings).spent(first))
 
 
-def _warm(problem: Problem, at: Point, *, smoothing: float, barrier: float) -> Point:
-    """The next stage; where it stops, once more with a barrier high enough to leave the active limits."""
-    try:
-        return problem.warm(at, smoothing=smoothing, barrier=barrier)
-    except SolverStoppedError:
-        return problem.warm(at, smoothing=smoothing, barrier=RETRY_BARRIER)
-
-
-def _unlocked(p: ModelParameters) -> ModelParameters:
-    """The car with open differentials: the first stage finds its line in fewer steps without the locking torque."""
-    shares: dict[str, Any] = {
-        f"differential_{part}_{axle}": 0.0 for part in ("preload", "drive", "coast") for axle in ("front", "rear")
-    }
-    return replace(p, **shares)
-
-
-def _regeared(problem: Problem, point: Point, settings: Settings) -> Problem:
-    """The problem with the gears that the solved speeds ask for."""
-    gears = _gears(point.variables["v_x"], problem.mesh, problem.p, settings)
+def _regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
+    """The problem with the gears that the speeds ask for."""
+    gears = _gears(speed, problem.mesh, problem.p, settings)
     return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
 
 
-def _settled(problem: Problem, point: Point, settings: Settings) -> tuple[Problem, Point]:
-    """Solve again while the speeds ask for other gears; a change that does not pay ends it."""
+def _settled(run: Run) -> Run:
+    """Solve again while the speeds ask for other gears and these promise to pay; one that does not pay ends it."""
     for _ in range(GEAR_ROUNDS):
-        changed = _regeared(problem, point, settings)
-        if changed is problem:
+        changed = _regeared(run.problem, run.point.variables["v_x"], run.settings)
+        if changed is run.problem or _promise(run, changed) < LEAST_PROMISE:
             break
         try:
-            answer = changed.warm(point, barrier=1e-4)
+            answer = changed.warm(run.point, barrier=1e-4)
         except SolverStoppedError:
             break
-        if answer.time > point.time:
+        run = run.spent(answer)
+        if answer.time > run.point.time:
             break
-        problem, point = changed, answer
-    return problem, point
+        run = replace(run, problem=changed, point=answer)
+    return run
+
+
+def _promise(run: Run, changed: Problem) -> float:
+    """Time that another gear plan saves to first order: by how much it lowers the Lagrangian at the solution. [s]"""
+    point = run.point
+    before, after = (
+        problem.program(point.smoothing).lagrangian(point.z, point.multipliers) for problem in (run.problem, changed)
+    )
+    return before - after
 
 
 def guess_limits(p: ModelParameters) -> FrictionCircle:

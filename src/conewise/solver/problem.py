@@ -1,4 +1,4 @@
-"""One minimum-time problem: a course, a car, a mesh and gears; solved cold in stages or warm from a solution."""
+"""One minimum-time problem: a course, a car, a mesh and gears; solved from a guess or from a solution."""
 
 from __future__ import annotations
 
@@ -10,11 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import ConvergenceError
-from conewise.solver.interior_point import InteriorPoint, Options, Outcome
+from conewise.solver.continuation import Descent
+from conewise.solver.interior_point import Continuation, InteriorPoint, Options, Outcome
 from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET, SCALE, VARIABLES
 from conewise.solver.transcription import N_LIMITS, Multipliers, Program, Rows, Shape
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from conewise.course.geometry import CourseGeometry
     from conewise.solver.gears import GearPlan
     from conewise.solver.mesh import Mesh
@@ -22,11 +25,11 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-STAGES = (1e-3, 1e-4, 2e-5, 5e-6)  # weight of the smoothing of steer and command slopes
 STEER = VARIABLES.index("road_wheel_angle")
 LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
-COLD = Options(tolerance=1e-3, barrier=1.0)
+COLD = Options(barrier=1.0)
+NEAR = Options(barrier=1e-3)  # from a run on another mesh or path
 WARM_PUSH = 1e-6  # how far inside its bounds a warm start is put at least
 
 
@@ -35,9 +38,9 @@ class SolverStoppedError(ConvergenceError):
 
     code = "solver-stopped"
 
-    def __init__(self, status: str, *, feature: str, station: float, violation: float, iterations: int) -> None:
+    def __init__(self, why: str, *, feature: str, station: float, violation: float, iterations: int) -> None:
         super().__init__(
-            f"The solver stopped ({status.replace('_', ' ').lower()}) after {iterations} iterations; it got stuck "
+            f"The solver stopped ({why}) after {iterations} iterations; it got stuck "
             f"at '{feature}', station {station:.1f} m, with {violation:.2g} left of a condition that should vanish.",
             where=feature,
             hint="Check the cones there (room, order, passing sides), or ask for the quasi-steady answer.",
@@ -100,19 +103,54 @@ class Problem:
             self.shape, p=self.p.vector(), margins=self.margins, nodes=nodes, pairs=mesh.pair_data, extra=mesh.extra
         )
 
-    def solve(self, start: Array, smoothing: float, *, options: Options, at: Point | None = None) -> Point:
-        """Solve once, from unknowns of shape (n_nodes, N_VARIABLES).
+    def cold(
+        self, guess: Array, regeared: Callable[[Problem, Array], Problem], *, options: Options = COLD
+    ) -> tuple[Problem, Point]:
+        """Solve from a guess, scaled, shape (n_nodes, N_VARIABLES); the problem with its gears, and its solution.
+
+        Parameters
+        ----------
+        guess : Array
+        regeared : callable
+            (problem, speeds at the nodes [m/s]) -> the problem with the gears that these ask for, itself if the same.
+        options : Options, optional
 
         Raises
         ------
         SolverStoppedError
             With the feature at which the greatest violation is left.
         """
+        descent = Descent(self, regeared)
+        point = self._solved(descent.program(), guess, options, continuation=descent)
+        return descent.problem, replace(point, smoothing=descent.smoothing)
+
+    def warm(self, at: Point, *, smoothing: float | None = None, barrier: float = 1e-5, tol: float = 1e-6) -> Point:
+        """Solve from a solution of this or of a neighbouring problem with the same mesh.
+
+        Raises
+        ------
+        SolverStoppedError
+            With the feature at which the greatest violation is left.
+        """
+        weight = at.smoothing if smoothing is None else smoothing
+        options = Options(tolerance=tol, barrier=barrier, push=WARM_PUSH)
+        point = self._solved(self.program(weight), at.z, options, known=(at.multipliers, at.bounds))
+        return replace(point, smoothing=weight)
+
+    def _solved(
+        self,
+        program: Program,
+        start: Array,
+        options: Options,
+        *,
+        known: tuple[Multipliers, Array] | None = None,
+        continuation: Continuation | None = None,
+    ) -> Point:
         began = clock.perf_counter()
-        program = self.program(smoothing)
-        solver = InteriorPoint(program, *self._variable_bounds(), options)
-        known = () if at is None else (at.multipliers, at.bounds)
-        outcome = solver.solve(start, *known)
+        low, high = self.bounds()
+        solver = InteriorPoint(program, low=low, high=high, options=options, continuation=continuation)
+        outcome = solver.solve(start, known)
+        program = solver.program
         shares = program.times(outcome.z)
         point = Point(
             z=outcome.z,
@@ -120,20 +158,16 @@ class Problem:
             bounds=outcome.bounds,
             time=float(shares.sum()) + program.launch_time,
             node_time=shares,
-            smoothing=smoothing,
+            smoothing=0.0,
             iterations=outcome.iterations,
             seconds=clock.perf_counter() - began,
         )
-        if outcome.status != "solved":
+        if outcome.stopped:
             raise self._stopped(outcome, point, program)
         return point
 
-    def warm(self, at: Point, *, smoothing: float | None = None, barrier: float = 1e-5, tol: float = 1e-6) -> Point:
-        """Solve from a solution of this or of a neighbouring problem with the same mesh."""
-        options = Options(tolerance=tol, barrier=barrier, push=WARM_PUSH)
-        return self.solve(at.z, at.smoothing if smoothing is None else smoothing, options=options, at=at)
-
-    def _variable_bounds(self) -> tuple[Array, Array]:
+    def bounds(self) -> tuple[Array, Array]:
+        """Bounds of the scaled unknowns, shape (n_nodes, N_VARIABLES) each; equal where one is fixed."""
         n = len(self.mesh.station)
         low, high = np.full((n, N_VARIABLES), -np.inf), np.full((n, N_VARIABLES), np.inf)
         low[:, 0], high[:, 0] = LEAST_SPEED, GREATEST_SPEED
@@ -150,7 +184,7 @@ class Problem:
         node = int(np.argmax(violation))
         station = float(self.mesh.station[node])
         error = SolverStoppedError(
-            outcome.status,
+            outcome.stopped,
             feature=self.geometry.span_at(station).id,
             station=station,
             violation=float(violation[node]),
@@ -167,7 +201,7 @@ class Problem:
         worst[:-1] = np.maximum(worst[:-1], np.abs(rows.defects).max(axis=1))
         np.maximum.at(worst, self.mesh.pair_node, beyond[n * N_LIMITS :])
         worst[0] = max(worst[0], abs(rows.launch))
-        return worst
+        return np.asarray(worst)
 
 
 def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:

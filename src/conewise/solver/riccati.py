@@ -1,9 +1,13 @@
 """The linear system of an interior-point step, solved node by node from the last to the first.
 
-At every node the unknowns are nine states x, two accelerations a and two slopes u. The algebraic rows give a from x, the
-trapezoid gives x from the node before, so only u is free: a Riccati recursion carries the cost of all later nodes
-back as a quadratic in what the node before hands over. The system has the inertia of a minimum exactly where the
+At every node the unknowns are nine states x, two accelerations a and two slopes u. The algebraic rows give a from x,
+the trapezoid gives x from what the node before hands over, so only u is free: a Riccati recursion carries the cost of
+all later nodes back as a quadratic in what is handed over. The system has the inertia of a minimum exactly where the
 small matrix of every node's free unknowns is positive definite.
+
+Notation: rows of a node's Jacobian J are A (9, to the next node), B (9, from the node before), the algebraic rows E
+(2) and limits. Between nodes k and k + 1 the rows are A dz_k + c_k = B dz_{k+1}; what is handed over is their left side,
+zeta.
 
 References
 ----------
@@ -14,157 +18,83 @@ docs/models/transient.md.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from conewise.solver.small_matrices import cholesky, inverse, kernel, solve_factored
+
 Array = NDArray[np.float64]
+Index = NDArray[np.int64]
 
 NX, NA, NU = 9, 2, 2  # states, accelerations, slopes of a node
-NZ = NX + NA + NU
-FREE = np.array([5, 8, 11, 12])  # of the first node: lateral offset, command, slopes; its speed is given, the rest fixed
-_FAST = {"contract", "reassoc", "arcp", "nsz"}
-_kernel: Callable[[Any], Any] = njit(cache=True, fastmath=_FAST)
+NZ, NXA = NX + NA + NU, NX + NA
+FREE = np.array(
+    [5, 8, 11, 12]
+)  # of the first node: lateral offset, command, slopes; its speed is given, the rest fixed
 
 
-@_kernel
-def assemble(H, hessian, row, col, sigma, delta, J, first_limit, weight, pair_node, pair_at, pair_H, pair_J, pair_weight):
-    """Hessian of every node with barrier terms, the eliminated slacks of its limits, and its cones. H is overwritten."""
-    n = H.shape[0]
-    n_limits = weight.shape[1]
-    for k in range(n):
-        for i in range(NZ):
-            for j in range(NZ):
-                H[k, i, j] = 0.0
+@kernel
+def assemble(H: Array, hessian: Array, row: Index, col: Index, sigma: Array, delta: float) -> None:
+    """Write the Hessian of every node, shape (n_nodes, 13, 13), and add sigma + delta to the diagonal."""
+    H[:] = 0.0
+    for k in range(H.shape[0]):
         for t in range(row.shape[0]):
-            i, j = row[t], col[t]
-            H[k, i, j] += hessian[t, k]
-            if i != j:
-                H[k, j, i] += hessian[t, k]
+            H[k, row[t], col[t]] = hessian[t, k]
+            H[k, col[t], row[t]] = hessian[t, k]
         for i in range(NZ):
             H[k, i, i] += sigma[k, i] + delta
-        for m in range(n_limits):
-            w = weight[k, m]
+
+
+@kernel
+def add_limits(H: Array, J: Array, weight: Array) -> None:
+    """Add what the eliminated slacks of the limits, J's last rows, leave: J' weight J. weight: (n_nodes, n_limits)."""
+    first = J.shape[1] - weight.shape[1]
+    for k in range(H.shape[0]):
+        for m in range(weight.shape[1]):
             for i in range(NZ):
-                a = w * J[k, first_limit + m, i]
+                a = weight[k, m] * J[k, first + m, i]
                 if a != 0.0:
                     for j in range(NZ):
-                        H[k, i, j] += a * J[k, first_limit + m, j]
-    for t in range(pair_node.shape[0]):
-        k = pair_node[t]
-        i, j = pair_at[0], pair_at[1]
-        w = pair_weight[t]
-        a, b = pair_J[0, t], pair_J[1, t]
-        cross = pair_H[1, t] + w * a * b
-        H[k, i, i] += pair_H[0, t] + w * a * a
-        H[k, j, j] += pair_H[2, t] + w * b * b
+                        H[k, i, j] += a * J[k, first + m, j]
+
+
+@kernel
+def add_pairs(H: Array, node: Index, place: Index, curvature: Array, gradient: Array, weight: Array) -> None:
+    """Add the cones tested at the nodes: their curvature and their eliminated slacks."""
+    i, j = place
+    for t in range(node.shape[0]):
+        k, a, b = node[t], gradient[0, t], gradient[1, t]
+        cross = curvature[1, t] + weight[t] * a * b
+        H[k, i, i] += curvature[0, t] + weight[t] * a * a
+        H[k, j, j] += curvature[2, t] + weight[t] * b * b
         H[k, i, j] += cross
         H[k, j, i] += cross
 
 
-@_kernel
-def _inverse(M, out):
-    """Inverse of a small matrix by elimination with row exchange; M is overwritten. False where it is singular."""
-    n = M.shape[0]
-    for i in range(n):
-        for j in range(n):
-            out[i, j] = 1.0 if i == j else 0.0
-    for i in range(n):
-        best, at = abs(M[i, i]), i
-        for r in range(i + 1, n):
-            if abs(M[r, i]) > best:
-                best, at = abs(M[r, i]), r
-        if not best > 1e-14:
-            return False
-        if at != i:
-            for j in range(n):
-                M[i, j], M[at, j] = M[at, j], M[i, j]
-                out[i, j], out[at, j] = out[at, j], out[i, j]
-        scale = 1.0 / M[i, i]
-        for j in range(n):
-            M[i, j] *= scale
-            out[i, j] *= scale
-        for r in range(n):
-            if r != i:
-                f = M[r, i]
-                if f != 0.0:
-                    for j in range(n):
-                        M[r, j] -= f * M[i, j]
-                        out[r, j] -= f * out[i, j]
-    return True
+@kernel
+def eliminate(J: Array, E_inv: Array, M: Array, Y: Array, Z0: Array) -> bool:
+    """What the constraints alone decide. False where they decide nothing, a matrix being singular.
 
-
-@_kernel
-def _cholesky(M):
-    """Lower factor in place; False where M is not positive definite."""
-    n = M.shape[0]
-    for j in range(n):
-        d = M[j, j]
-        for k in range(j):
-            d -= M[j, k] * M[j, k]
-        if not d > 1e-12 * abs(M[j, j]):
-            return False
-        M[j, j] = np.sqrt(d)
-        for i in range(j + 1, n):
-            t = M[i, j]
-            for k in range(j):
-                t -= M[i, k] * M[j, k]
-            M[i, j] = t / M[j, j]
-    return True
-
-
-@_kernel
-def _solved(L, b, n):
-    """Solve L L' x = b in place."""
-    for i in range(n):
-        t = b[i]
-        for k in range(i):
-            t -= L[i, k] * b[k]
-        b[i] = t / L[i, i]
-    for i in range(n - 1, -1, -1):
-        t = b[i]
-        for k in range(i + 1, n):
-            t -= L[k, i] * b[k]
-        b[i] = t / L[i, i]
-
-
-@_kernel
-def eliminate(J, E_inv, M, Y, Z0):
-    """What the constraints alone decide: how a node's unknowns follow from what the node before hands over.
-
-    J: shape (n_nodes, n_rows, 13), rows A (9), B (9), algebraic (2), limits. Filled: E_inv (n_nodes, 2, 2), the inverse of
-    the accelerations' part of the algebraic rows; M (n_nodes, 9, 9), states from what is handed over; Y (n_nodes, 13, 9),
-    all unknowns from it; Z0 (13, 4), the first node's unknowns from its free ones. False where a matrix is singular.
+    Filled: E_inv (n_nodes, 2, 2), inverse of the algebraic rows' part of the accelerations; M (n_nodes, 9, 9), states
+    from what is handed over; Y (n_nodes, 13, 9), all unknowns from it; Z0 (13, 4), the first node's from its free ones.
     """
-    n = J.shape[0]
-    E, W = np.empty((NA, NA)), np.empty((NX, NX))
-    G = np.empty((NA, NX))
-    for k in range(n):
+    E, G, W = np.empty((NA, NA)), np.empty((NA, NX)), np.empty((NX, NX))
+    for k in range(J.shape[0]):
         for i in range(NA):
             for j in range(NA):
                 E[i, j] = J[k, 2 * NX + i, NX + j]
-        if not _inverse(E, E_inv[k]):
+        if not inverse(E, E_inv[k]):
             return False
-        for i in range(NA):  # G = -E_a^-1 E_x: accelerations from states
-            for j in range(NX):
-                G[i, j] = -(E_inv[k, i, 0] * J[k, 2 * NX, j] + E_inv[k, i, 1] * J[k, 2 * NX + 1, j])
+        for i in range(NA):
+            for j in range(NX):  # accelerations from states
+                G[i, j] = -E_inv[k, i, 0] * J[k, 2 * NX, j] - E_inv[k, i, 1] * J[k, 2 * NX + 1, j]
         if k == 0:
-            for i in range(NZ):
-                for j in range(4):
-                    Z0[i, j] = 0.0
-            for j in range(4):
-                Z0[FREE[j], j] = 1.0
-                if FREE[j] < NX:
-                    for i in range(NA):
-                        Z0[NX + i, j] = G[i, FREE[j]]
+            _first_node(G, Z0)
             continue
         for i in range(NX):
             for j in range(NX):
                 W[i, j] = J[k, NX + i, j] + J[k, NX + i, NX] * G[0, j] + J[k, NX + i, NX + 1] * G[1, j]
-        if not _inverse(W, M[k]):
+        if not inverse(W, M[k]):
             return False
         for i in range(NX):
             for j in range(NX):
@@ -173,76 +103,65 @@ def eliminate(J, E_inv, M, Y, Z0):
             for j in range(NX):
                 Y[k, NX + i, j] = 0.0
             for t in range(NX):
-                g = G[i, t]
                 for j in range(NX):
-                    Y[k, NX + i, j] += g * M[k, t, j]
-        for i in range(NU):
-            for j in range(NX):
-                Y[k, NX + NA + i, j] = 0.0
+                    Y[k, NX + i, j] += G[i, t] * M[k, t, j]
     return True
 
 
-@_kernel
-def factor(H, J, Y, Z0, P, R, S, R0):
-    """Backward recursion. H (n_nodes, 13, 13) gains the cost of the nodes after it; P (n_nodes, 9, 9) is that cost as a
-    quadratic of what is handed over; R (n_nodes, 2, 2) and R0 (4, 4) are the factors of the free unknowns, S
-    (n_nodes, 2, 9) their coupling. The number of the node whose free unknowns have no minimum, -1 where all have one.
+@kernel
+def _first_node(G: Array, Z0: Array) -> None:
+    Z0[:, :] = 0.0
+    for j in range(FREE.shape[0]):
+        Z0[FREE[j], j] = 1.0
+        if FREE[j] < NX:
+            for i in range(NA):
+                Z0[NX + i, j] = G[i, FREE[j]]
+
+
+@kernel
+def factor(H: Array, J: Array, Y: Array, Z0: Array, P: Array, R: Array, S: Array, R0: Array) -> bool:
+    """Backward recursion; whether there is a minimum.
+
+    H gains the cost of all later nodes. Filled: P (n_nodes, 9, 9), that cost as a quadratic of what is handed over; R
+    (n_nodes, 2, 2) and R0 (4, 4), factors of the free unknowns' matrices; S (n_nodes, 2, 9), their coupling.
     """
     n = H.shape[0]
-    PA, HY = np.empty((NX, NZ)), np.empty((NZ, NX))
-    x = np.empty(NU)
+    PA, HY, x = np.empty((NX, NZ)), np.empty((NZ, NX)), np.empty(NU)
     for k in range(n - 1, 0, -1):
         if k < n - 1:
-            _add_cost(H[k], P[k + 1], J[k], PA)
-        for i in range(NZ):  # H Y; Y has no slope rows
+            _add_later_cost(H[k], P[k + 1], J[k], PA)
+        _handed_over(H[k], Y[k], HY, P[k])
+        if k == n - 1:  # its slopes are fixed
+            continue
+        for i in range(NU):
+            for j in range(NU):
+                R[k, i, j] = H[k, NXA + i, NXA + j]
             for j in range(NX):
-                HY[i, j] = 0.0
-            for t in range(NX + NA):
-                h = H[k, i, t]
-                for j in range(NX):
-                    HY[i, j] += h * Y[k, t, j]
-        for i in range(NX):
-            for j in range(NX):
-                P[k, i, j] = 0.0
-        for t in range(NX + NA):
+                S[k, i, j] = HY[NXA + i, j]
+        if not cholesky(R[k]):
+            return False
+        for j in range(NX):
+            x[0], x[1] = S[k, 0, j], S[k, 1, j]
+            solve_factored(R[k], x)
             for i in range(NX):
-                y = Y[k, t, i]
-                for j in range(NX):
-                    P[k, i, j] += y * HY[t, j]
-        if k < n - 1:  # the last node's slopes are fixed
-            for i in range(NU):
-                for j in range(NU):
-                    R[k, i, j] = H[k, NX + NA + i, NX + NA + j]
-                for j in range(NX):
-                    S[k, i, j] = HY[NX + NA + i, j]
-            if not _cholesky(R[k]):
-                return k
-            for j in range(NX):
-                x[0], x[1] = S[k, 0, j], S[k, 1, j]
-                _solved(R[k], x, NU)
-                for i in range(NX):
-                    P[k, i, j] -= S[k, 0, i] * x[0] + S[k, 1, i] * x[1]
+                P[k, i, j] -= S[k, 0, i] * x[0] + S[k, 1, i] * x[1]
         for i in range(NX):
             for j in range(i):
-                mean = 0.5 * (P[k, i, j] + P[k, j, i])
-                P[k, i, j] = mean
-                P[k, j, i] = mean
-    _add_cost(H[0], P[1], J[0], PA)
-    HZ = H[0] @ Z0
-    R0[:, :] = Z0.T @ HZ
-    return -1 if _cholesky(R0) else 0
+                P[k, i, j] = P[k, j, i] = 0.5 * (P[k, i, j] + P[k, j, i])
+    _add_later_cost(H[0], P[1], J[0], PA)
+    R0[:, :] = Z0.T @ (H[0] @ Z0)
+    return cholesky(R0)
 
 
-@_kernel
-def _add_cost(H, P, J, PA):
-    """H += A' P A with A the first nine rows of J."""
+@kernel
+def _add_later_cost(H: Array, P: Array, J: Array, PA: Array) -> None:
+    """H += A' P A; PA is room for P A."""
     for i in range(NX):
         for j in range(NZ):
             PA[i, j] = 0.0
         for t in range(NX):
-            w = P[i, t]
             for j in range(NZ):
-                PA[i, j] += w * J[t, j]
+                PA[i, j] += P[i, t] * J[t, j]
     for t in range(NX):
         for i in range(NZ):
             a = J[t, i]
@@ -251,108 +170,146 @@ def _add_cost(H, P, J, PA):
                     H[i, j] += a * PA[t, j]
 
 
-@_kernel
-def substitute(H, J, E_inv, M, Y, Z0, P, R, S, R0, q, c, e, launch, dz, y, mu):
-    """One right-hand side. Returns the multiplier of the launch row.
-
-    q (n_nodes, 13): gradient; c (n_nodes - 1, 9): defects; e (n_nodes, 2): algebraic rows; launch: start speed row. Filled:
-    dz (n_nodes, 13), y (n_nodes - 1, 9) and mu (n_nodes, 2): the step and the new multipliers. H is that of `factor`.
-    """
-    n = H.shape[0]
-    p, qt, y0 = np.zeros((n, NX)), np.zeros((n, NZ)), np.zeros((n, NZ))
-    ru = np.zeros((n, NU))
-    t9, tz = np.empty(NX), np.empty(NZ)
-    for k in range(n - 1, -1, -1):
-        for i in range(NZ):
-            qt[k, i] = q[k, i]
-        if k < n - 1:
-            for i in range(NX):
-                v = p[k + 1, i]
-                for j in range(NX):
-                    v += P[k + 1, i, j] * c[k, j]
-                for j in range(NZ):
-                    qt[k, j] += J[k, i, j] * v
-        w0 = E_inv[k, 0, 0] * e[k, 0] + E_inv[k, 0, 1] * e[k, 1]
-        w1 = E_inv[k, 1, 0] * e[k, 0] + E_inv[k, 1, 1] * e[k, 1]
-        if k == 0:
-            y0[0, 0] = -launch
-        else:
-            for i in range(NX):
-                t9[i] = J[k, NX + i, NX] * w0 + J[k, NX + i, NX + 1] * w1
-            for i in range(NX):
-                v = 0.0
-                for j in range(NX):
-                    v += M[k, i, j] * t9[j]
-                y0[k, i] = v
-        g0, g1 = e[k, 0], e[k, 1]
+@kernel
+def _handed_over(H: Array, Y: Array, HY: Array, P: Array) -> None:
+    """Write H Y into HY and Y' H Y into P; slopes do not follow from what is handed over."""
+    for i in range(NZ):
         for j in range(NX):
-            g0 += J[k, 2 * NX, j] * y0[k, j]
-            g1 += J[k, 2 * NX + 1, j] * y0[k, j]
-        y0[k, NX] = -(E_inv[k, 0, 0] * g0 + E_inv[k, 0, 1] * g1)
-        y0[k, NX + 1] = -(E_inv[k, 1, 0] * g0 + E_inv[k, 1, 1] * g1)
-        for i in range(NZ):
-            v = qt[k, i]
-            for j in range(NX + NA):
-                v += H[k, i, j] * y0[k, j]
-            tz[i] = v
-        if k == 0:
-            break
+            HY[i, j] = 0.0
+        for t in range(NXA):
+            for j in range(NX):
+                HY[i, j] += H[i, t] * Y[t, j]
+    P[:, :] = 0.0
+    for t in range(NXA):
         for i in range(NX):
-            v = 0.0
-            for t in range(NX + NA):
-                v += Y[k, t, i] * tz[t]
-            p[k, i] = v
+            for j in range(NX):
+                P[i, j] += Y[t, i] * HY[t, j]
+
+
+@kernel
+def substitute(
+    factors: tuple[Array, Array, Array, Array, Array, Array, Array, Array, Array],
+    J: Array,
+    rows: tuple[Array, Array, float],
+    q: Array,
+    answer: tuple[Array, Array, Array],
+) -> float:
+    """One right-hand side; the multiplier of the launch row.
+
+    factors: H, E_inv, M, Y, Z0, P, R, S, R0 as `eliminate` and `factor` left them. rows: defects c (n_nodes - 1, 9),
+    algebraic rows (n_nodes, 2), start speed. q: gradient (n_nodes, 13). answer: filled with the step (n_nodes, 13) and
+    the new multipliers of defects and algebraic rows.
+    """
+    H, E_inv, M, Y, Z0, P, R, S, R0 = factors
+    c, e, launch = rows
+    dz, y, mu = answer
+    n = q.shape[0]
+    total, still = (
+        q.copy(),
+        np.zeros((n, NZ)),
+    )  # gradient with later nodes' share; unknowns where nothing is handed over
+    p, u0, t = np.zeros((n, NX)), np.zeros((n, NU)), np.empty(NZ)
+    for k in range(n - 1, -1, -1):
         if k < n - 1:
-            ru[k, 0], ru[k, 1] = tz[NX + NA], tz[NX + NA + 1]
-            _solved(R[k], ru[k], NU)
             for i in range(NX):
-                p[k, i] -= S[k, 0, i] * ru[k, 0] + S[k, 1, i] * ru[k, 1]
-    free = -(Z0.T @ tz)
-    _solved(R0, free, 4)
-    dz[0] = y0[0] + Z0 @ free
-    u = np.empty(NU)
-    for k in range(n - 1):  # forward
-        for i in range(NX):
-            v = c[k, i]
-            for j in range(NZ):
-                v += J[k, i, j] * dz[k, j]
-            t9[i] = v
-        for i in range(NX):
-            v = p[k + 1, i]
-            for j in range(NX):
-                v += P[k + 1, i, j] * t9[j]
-            y[k, i] = v
-        for i in range(NX + NA):
-            v = y0[k + 1, i]
-            for j in range(NX):
-                v += Y[k + 1, i, j] * t9[j]
-            dz[k + 1, i] = v
-        dz[k + 1, NX + NA] = 0.0
-        dz[k + 1, NX + NA + 1] = 0.0
-        if k + 1 < n - 1:
-            for i in range(NU):
-                v = 0.0
+                w = p[k + 1, i]
                 for j in range(NX):
-                    v += S[k + 1, i, j] * t9[j]
-                u[i] = v
-            _solved(R[k + 1], u, NU)
-            dz[k + 1, NX + NA] = -u[0] - ru[k + 1, 0]
-            dz[k + 1, NX + NA + 1] = -u[1] - ru[k + 1, 1]
-    start = 0.0
-    for k in range(n):  # multipliers of the algebraic rows from the accelerations' own stationarity
-        for i in range(NX, NX + NA):
-            v = qt[k, i]
+                    w += P[k + 1, i, j] * c[k, j]
+                for j in range(NZ):
+                    total[k, j] += J[k, i, j] * w
+        _stand(k, J, E_inv, M, e, launch, still)
+        for i in range(NZ):
+            t[i] = total[k, i]
+            for j in range(NXA):
+                t[i] += H[k, i, j] * still[k, j]
+        if k > 0:
+            for i in range(NXA):
+                for j in range(NX):
+                    p[k, j] += Y[k, i, j] * t[i]
+            if k < n - 1:
+                u0[k, 0], u0[k, 1] = t[NXA], t[NXA + 1]
+                solve_factored(R[k], u0[k])
+                for i in range(NX):
+                    p[k, i] -= S[k, 0, i] * u0[k, 0] + S[k, 1, i] * u0[k, 1]
+    free = -(Z0.T @ t)
+    solve_factored(R0, free)
+    dz[0] = still[0] + Z0 @ free
+    _forward(J, (P, Y, R, S), c, (p, u0, still), dz, y)
+    return _algebraic_multipliers(H, J, E_inv, total, dz, y, mu)
+
+
+@kernel
+def _stand(k: int, J: Array, E_inv: Array, M: Array, e: Array, launch: float, still: Array) -> None:
+    """A node's unknowns where nothing is handed over: what its own rows ask for."""
+    g0, g1 = e[k, 0], e[k, 1]
+    if k == 0:
+        still[0, 0] = -launch
+    else:
+        w0 = E_inv[k, 0, 0] * g0 + E_inv[k, 0, 1] * g1
+        w1 = E_inv[k, 1, 0] * g0 + E_inv[k, 1, 1] * g1
+        for j in range(NX):
+            v = J[k, NX + j, NX] * w0 + J[k, NX + j, NX + 1] * w1
+            for i in range(NX):
+                still[k, i] += M[k, i, j] * v
+    for j in range(NX):
+        g0 += J[k, 2 * NX, j] * still[k, j]
+        g1 += J[k, 2 * NX + 1, j] * still[k, j]
+    still[k, NX] = -E_inv[k, 0, 0] * g0 - E_inv[k, 0, 1] * g1
+    still[k, NX + 1] = -E_inv[k, 1, 0] * g0 - E_inv[k, 1, 1] * g1
+
+
+@kernel
+def _forward(
+    J: Array,
+    factors: tuple[Array, Array, Array, Array],
+    c: Array,
+    stands: tuple[Array, Array, Array],
+    dz: Array,
+    y: Array,
+) -> None:
+    """The step from the first node on, and the multipliers of the defects."""
+    P, Y, R, S = factors
+    p, u0, still = stands
+    n = dz.shape[0]
+    zeta, u = np.empty(NX), np.empty(NU)
+    for k in range(n - 1):
+        for i in range(NX):
+            zeta[i] = c[k, i]
             for j in range(NZ):
-                v += H[k, i, j] * dz[k, j]
+                zeta[i] += J[k, i, j] * dz[k, j]
+        for i in range(NX):
+            y[k, i] = p[k + 1, i]
+            for j in range(NX):
+                y[k, i] += P[k + 1, i, j] * zeta[j]
+        for i in range(NXA):
+            dz[k + 1, i] = still[k + 1, i]
+            for j in range(NX):
+                dz[k + 1, i] += Y[k + 1, i, j] * zeta[j]
+        u[:] = 0.0
+        if k + 1 < n - 1:
+            for j in range(NX):
+                u[0] += S[k + 1, 0, j] * zeta[j]
+                u[1] += S[k + 1, 1, j] * zeta[j]
+            solve_factored(R[k + 1], u)
+        for i in range(NU):
+            dz[k + 1, NXA + i] = -u[i] - u0[k + 1, i]
+
+
+@kernel
+def _algebraic_multipliers(H: Array, J: Array, E_inv: Array, total: Array, dz: Array, y: Array, mu: Array) -> float:
+    """From the stationarity of the accelerations; and the launch row's from that of the first node's speed."""
+    t = np.empty(NA)
+    for k in range(dz.shape[0]):
+        for i in range(NA):
+            t[i] = total[k, NX + i]
+            for j in range(NZ):
+                t[i] += H[k, NX + i, j] * dz[k, j]
             if k > 0:
                 for j in range(NX):
-                    v -= J[k, NX + j, i] * y[k - 1, j]
-            tz[i] = -v
-        mu[k, 0] = E_inv[k, 0, 0] * tz[NX] + E_inv[k, 1, 0] * tz[NX + 1]
-        mu[k, 1] = E_inv[k, 0, 1] * tz[NX] + E_inv[k, 1, 1] * tz[NX + 1]
-        if k == 0:
-            v = qt[0, 0] + J[0, 2 * NX, 0] * mu[0, 0] + J[0, 2 * NX + 1, 0] * mu[0, 1]
-            for j in range(NZ):
-                v += H[0, 0, j] * dz[0, j]
-            start = -v
-    return start
+                    t[i] -= J[k, NX + j, NX + i] * y[k - 1, j]
+        for i in range(NA):
+            mu[k, i] = -E_inv[k, 0, i] * t[0] - E_inv[k, 1, i] * t[1]
+    start = total[0, 0] + J[0, 2 * NX, 0] * mu[0, 0] + J[0, 2 * NX + 1, 0] * mu[0, 1]
+    for j in range(NZ):
+        start += H[0, 0, j] * dz[0, j]
+    return float(-start)

@@ -37,7 +37,7 @@ def cone_prices(problem: Problem, point: Point) -> Array:
     return np.asarray(prices, dtype=float)
 
 
-def state_prices(problem: Problem, point: Point) -> Array:
+def state_prices(point: Point) -> Array:
     """Derivative of the time by a jump of each state at each node, shape (N_STATES, n_nodes). [s per unit of the state]
 
     Notes

@@ -64,8 +64,8 @@ def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ..
         findings=(*stop_findings(geometry, p, float(speed[mesh.finish])), *_lifted(run, report[:4])),
         choices=dict(geometry.choices),
         statistics={
-            "iterations": float(sum(stage.iterations for stage in run.stages)),
-            "solve_s": float(sum(stage.seconds for stage in run.stages)),
+            "iterations": float(run.iterations),
+            "solve_s": run.seconds,
             "nodes": float(len(mesh.station)),
             "smoothing": point.smoothing,
         },

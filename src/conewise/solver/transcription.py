@@ -7,7 +7,7 @@ is block diagonal. Course, mesh, gears and parameters are data; nothing is rebui
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -60,6 +60,41 @@ class Rows:
     launch: float  # speed at the first node less that of the launch
     limits: Array  # shape (n_limits,)
 
+    @classmethod
+    def zero(cls, shape: Shape) -> Rows:
+        """All rows met, all limits at zero."""
+        return cls(
+            cost=0.0,
+            defects=np.zeros((shape.n_nodes - 1, N_STATES)),
+            algebraic=np.zeros((shape.n_nodes, N_ALGEBRAIC)),
+            launch=0.0,
+            limits=np.zeros(shape.n_limits),
+        )
+
+    def infeasibility(self, slacks: Array) -> float:
+        """Sum of the sizes of all that should vanish."""
+        parts = (self.defects, self.algebraic, self.limits - slacks)
+        return float(sum(np.abs(part).sum() for part in parts) + abs(self.launch))
+
+    def worst(self, slacks: Array) -> float:
+        """Greatest size of all that should vanish."""
+        parts = (self.defects, self.algebraic, self.limits - slacks)
+        return float(max(*(np.abs(part).max() for part in parts), abs(self.launch)))
+
+    def corrected(self, rows: Rows, share: float, *, slack: Array, moved: Array) -> Rows:
+        """What a second-order correction aims at: a share of these rows and the rows where the step led.
+
+        slack: the slacks here; moved: those where the step led. The answer is to be read against `slack`.
+        """
+        off = share * (self.limits - slack) + rows.limits - moved
+        return Rows(
+            cost=rows.cost,
+            defects=share * self.defects + rows.defects,
+            algebraic=share * self.algebraic + rows.algebraic,
+            launch=share * self.launch + rows.launch,
+            limits=off + slack,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Multipliers:
@@ -93,6 +128,24 @@ class Multipliers:
             limits=self.limits + share * (other.limits - self.limits),
         )
 
+    @classmethod
+    def zero(cls, shape: Shape) -> Multipliers:
+        """None at all."""
+        return cls(
+            defects=np.zeros((shape.n_nodes - 1, N_STATES)),
+            algebraic=np.zeros((shape.n_nodes, N_ALGEBRAIC)),
+            launch=0.0,
+            limits=np.zeros(shape.n_limits),
+        )
+
+    def total(self) -> float:
+        """Sum of the sizes of all."""
+        return float(np.abs(self.defects).sum() + np.abs(self.algebraic).sum() + np.abs(self.limits).sum())
+
+    def count(self) -> int:
+        """How many there are."""
+        return self.defects.size + self.algebraic.size + self.limits.size
+
     def greatest(self) -> float:
         """Largest size of any."""
         return float(max(np.abs(self.defects).max(), np.abs(self.algebraic).max(), np.abs(self.limits).max()))
@@ -107,6 +160,15 @@ class Slopes:
     hessian: Array  # nonzeros of the upper triangles, shape (n_nonzeros, n_nodes)
     pair_gradient: Array  # by lateral offset and heading, shape (2, n_pairs)
     pair_hessian: Array  # upper triangles, shape (3, n_pairs)
+
+    def without_curvature(self, *, cost: bool = True) -> Slopes:
+        """First derivatives alone; without those of the cost as well."""
+        return replace(
+            self,
+            gradient=self.gradient if cost else np.zeros_like(self.gradient),
+            hessian=np.zeros_like(self.hessian),
+            pair_hessian=np.zeros_like(self.pair_hessian),
+        )
 
 
 class Program:
@@ -176,9 +238,19 @@ class Program:
             pair_hessian=np.ascontiguousarray(pair_hessian),
         )
 
+    def lagrangian(self, z: Array, multipliers: Multipliers) -> float:
+        """Cost plus multiplier times row. [s]"""
+        rows = self.rows(z)
+        parts = (
+            (multipliers.defects, rows.defects),
+            (multipliers.algebraic, rows.algebraic),
+            (multipliers.limits, rows.limits),
+        )
+        return rows.cost + multipliers.launch * rows.launch + sum(float((y * r).sum()) for y, r in parts)
+
     def times(self, z: Array) -> Array:
         """Share of each node in the time, without smoothing and launch, shape (n_nodes,). [s]"""
-        return self.code.value(z.T, self.nodes, self.p)[1][0].copy()
+        return np.array(self.code.value(z.T, self.nodes, self.p)[1][0])
 
     def by_parameter(self, z: Array, multipliers: Multipliers) -> Array:
         """Gradient of the Lagrangian by the model's parameters: by the envelope theorem that of the time."""

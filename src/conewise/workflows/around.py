@@ -31,7 +31,7 @@ def slow_in(solution: Solution) -> tuple[FeaturePrice, ...]:
     if not isinstance(run, Run):
         return ()
     mesh, p = run.problem.mesh, run.problem.p
-    prices = state_prices(run.problem, run.point)
+    prices = state_prices(run.point)
     bend = np.append(mesh.curvature, mesh.curvature[-1])
     answers = []
     for feature in solution.features[1:-1]:

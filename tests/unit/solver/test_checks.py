@@ -7,7 +7,7 @@ import pytest
 
 from conewise.course.geometry import BoundKind
 from conewise.solver import checks, replay
-from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
+from conewise.solver.node import SCALE, VARIABLES
 from tests.solved import short_run
 
 NAMES = (
@@ -18,11 +18,11 @@ NAMES = (
 
 def altered(point, **changes):
     """The point with unknowns changed by functions of their values."""
-    z = point.x.reshape(-1, N_VARIABLES) * SCALE
+    z = point.z * SCALE
     for name, change in changes.items():
         column = VARIABLES.index(name)
         z[:, column] = change(z[:, column])
-    return replace(point, x=(z / SCALE).ravel())
+    return replace(point, z=z / SCALE)
 
 
 def checked(problem, point, drift=None):

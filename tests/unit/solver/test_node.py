@@ -1,7 +1,5 @@
 """The node's functions against finite differences: every number that the solver takes for a derivative is one."""
 
-import os
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -64,6 +62,11 @@ def rows_of(z, d, p):
     return np.asarray(F.value(z, d, p)[0], dtype=float).ravel()
 
 
+def derivatives(z, d, p, multipliers=None, weight=1.0):
+    multipliers = np.zeros(F.value.size1_out(0)) if multipliers is None else multipliers
+    return [np.asarray(part, dtype=float).ravel() for part in F.derivatives(z, d, p, multipliers, weight)]
+
+
 def near(found, wanted, tolerance=2e-5):
     scale = np.maximum(np.abs(wanted).max(axis=-1, keepdims=True), 1.0)
     worst = np.max(np.abs(found - wanted) / scale)
@@ -73,8 +76,7 @@ def near(found, wanted, tolerance=2e-5):
 @given(SEEDS)
 def test_the_jacobian_is_that_of_the_rows(seed):
     z, d, p, _ = drawn(seed)
-    rows, nonzeros = F.first(z, d, p)
-    assert np.asarray(rows).ravel() == pytest.approx(rows_of(z, d, p), rel=1e-12, abs=1e-12)
+    nonzeros = derivatives(z, d, p)[0]
     found = dense(F.jacobian_pattern, nonzeros)
     near(found, differences(lambda x: rows_of(x, d, p), z, np.full(N_VARIABLES, STEP)))
 
@@ -85,10 +87,10 @@ def test_the_hessian_is_that_of_the_lagrangian(seed):
     multipliers, weight = rng.normal(size=F.value.size1_out(0)), 0.7
 
     def gradient(x):
-        jacobian = dense(F.jacobian_pattern, F.first(x, d, p)[1])
-        return multipliers @ jacobian + weight * np.asarray(F.cost(x, d, p)[1], dtype=float).ravel()
+        jacobian = dense(F.jacobian_pattern, derivatives(x, d, p)[0])
+        return multipliers @ jacobian + weight * derivatives(x, d, p)[2]
 
-    upper = dense(F.hessian_pattern, F.second(z, d, p, multipliers, weight))
+    upper = dense(F.hessian_pattern, derivatives(z, d, p, multipliers, weight)[1])
     full = upper + np.triu(upper, 1).T
     wanted = differences(gradient, z, np.full(N_VARIABLES, STEP))
     assert np.max(np.abs(full - wanted)) < 2e-4 * max(1.0, float(np.abs(wanted).max()))
@@ -97,8 +99,8 @@ def test_the_hessian_is_that_of_the_lagrangian(seed):
 @given(SEEDS)
 def test_the_gradient_of_the_cost_is_one(seed):
     z, d, p, _ = drawn(seed)
-    found = np.asarray(F.cost(z, d, p)[1], dtype=float).ravel()
-    wanted = differences(lambda x: np.asarray(F.cost(x, d, p)[0], dtype=float).ravel(), z, np.full(N_VARIABLES, STEP))
+    found = derivatives(z, d, p)[2]
+    wanted = differences(lambda x: np.asarray(F.value(x, d, p)[2], dtype=float).ravel(), z, np.full(N_VARIABLES, STEP))
     near(found[None], wanted)
 
 
@@ -109,7 +111,7 @@ def test_the_gradient_by_every_parameter_is_one(seed):
     multipliers = rng.normal(size=F.value.size1_out(0))
 
     def lagrangian(x):
-        return np.array([multipliers @ rows_of(z, d, x) + float(F.cost(z, d, x)[0])])
+        return np.array([multipliers @ rows_of(z, d, x) + float(F.value(z, d, x)[2])])
 
     steps = 1e-6 * np.maximum(np.abs(p), 0.02)
     found = np.asarray(F.by_parameter(z, d, p, multipliers, 1.0), dtype=float).ravel()
@@ -128,13 +130,13 @@ def test_the_derivatives_of_a_cone_are_true(seed):
     assert len(data) == len(CONE_DATA)
 
     def row(x, vector=p):
-        return np.asarray(F.cone_first(x, data, vector, margin)[0], dtype=float).ravel()
+        return np.asarray(F.cone_value(x, data, vector, margin), dtype=float).ravel()
 
     def slope(x):
-        return np.asarray(F.cone_first(x, data, p, margin)[1], dtype=float).ravel()
+        return np.asarray(F.cone_derivatives(x, data, p, margin, 1.0)[0], dtype=float).ravel()
 
     near(slope(place)[None], differences(row, place, [STEP, STEP]))
-    a, b, c = np.asarray(F.cone_second(place, data, p, margin, 1.0), dtype=float).ravel()
+    a, b, c = np.asarray(F.cone_derivatives(place, data, p, margin, 1.0)[1], dtype=float).ravel()
     near(np.array([[a, b], [b, c]]), differences(slope, place, [STEP, STEP]), 1e-4)
     found = np.asarray(F.cone_by_parameter(place, data, p, margin, 1.0), dtype=float).ravel()
     steps = 1e-6 * np.maximum(np.abs(p), 0.02)
@@ -162,7 +164,7 @@ def test_a_cone_beside_the_body_asks_for_width_radius_and_margin():
     n = 1.0
 
     def row(ahead, left, side=1.0, margin=0.0):
-        return float(F.cone_first([n, 0.0], [ahead, left, side, 0.14], p.vector(), margin)[0])
+        return float(F.cone_value([n, 0.0], [ahead, left, side, 0.14], p.vector(), margin))
 
     touching = n + p.body_width / 2.0 + 0.14
     assert row(p.body_middle, touching) == pytest.approx(0.0, abs=1e-2)
@@ -185,16 +187,3 @@ def test_a_straight_drive_moves_the_states_as_it_should():
     assert float(F.value(np.array([z[n] for n in VARIABLES]) / SCALE, [d[n] for n in NODE_DATA], p.vector())[1]) == (
         pytest.approx(0.8 / 12.0)
     )
-
-
-def test_compiled_and_interpreted_functions_are_the_same(monkeypatch):
-    monkeypatch.setitem(os.environ, "CONEWISE_COMPILE", "0")
-    plain = node_functions.__wrapped__()
-    for seed in range(5):
-        z, d, p, rng = drawn(seed)
-        multipliers = rng.normal(size=F.value.size1_out(0))
-        for name, inputs in (("value", (z, d, p)), ("first", (z, d, p)), ("second", (z, d, p, multipliers, 1.0))):
-            here, there = getattr(F, name)(*inputs), getattr(plain, name)(*inputs)
-            here, there = (x if isinstance(x, tuple) else (x,) for x in (here, there))
-            for a, b in zip(here, there, strict=True):
-                assert np.asarray(a) == pytest.approx(np.asarray(b), rel=1e-9, abs=1e-9)

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from conewise.solver import checks, replay
-from conewise.solver.node import N_VARIABLES, SCALE, VARIABLES
+from conewise.solver.node import SCALE, VARIABLES
 from tests.solved import short_run
 
 
 def bent(point, name, change):
     """The point with one unknown changed at every node."""
-    z = point.x.reshape(-1, N_VARIABLES).copy()
+    z = point.z.copy()
     column = VARIABLES.index(name)
     z[:, column] = change(z[:, column] * SCALE[column]) / SCALE[column]
-    return replace(point, x=z.ravel())
+    return replace(point, z=z)
 
 
 def test_the_times_of_the_intervals_sum_to_the_run():
@@ -24,7 +24,7 @@ def test_the_times_of_the_intervals_sum_to_the_run():
     times = replay.interval_times(problem, point)
     assert len(times) == len(problem.mesh.step)
     assert np.all(times > 0.0)
-    launch = float(problem.program.functions.launch(problem.p.vector(), problem.mesh.extra)[1])
+    launch = problem.program(0.0).launch_time
     assert times[: problem.mesh.finish].sum() + launch == pytest.approx(point.time, abs=1e-9)
     assert point.node_time.sum() + launch == pytest.approx(point.time, abs=1e-9)
 
