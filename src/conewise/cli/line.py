@@ -48,10 +48,11 @@ def line(  # noqa: PLR0913  # one argument an option of the command
     from conewise.cli import render
     from conewise.reports.record import line_record
     from conewise.reports.units import UNIT_SYSTEMS
-    from conewise.workflows.line import LineQuestion, answer_line, write_answer
+    from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
     question = LineQuestion(course=course, car=car, driver=driver, pace=pace, surface=surface, level=level.value)
     shown = UNIT_SYSTEMS[units.value]
+    refuse_files(report=report, svg=svg, png=png)
     with render.progress("Reading the course and the car") as say:
 
         def first(found: LineAnswer) -> None:

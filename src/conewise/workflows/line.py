@@ -11,7 +11,7 @@ from conewise.course.files import read_course
 from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.reports.answer import LineAnswer, SurfaceBand
-from conewise.reports.files import write_whole
+from conewise.reports.files import refuse_unwritable, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -220,6 +220,25 @@ def _without_band(solution: Solution, surface: Surface) -> Solution:
         f"the dry friction): the time stands for {surface.middle:.2f} alone."
     )
     return replace(solution, findings=(*solution.findings, Finding("warning", "band-unsolved", words)))
+
+
+def refuse_files(*, report: Path | None = None, svg: Path | None = None, png: Path | None = None) -> None:
+    """Say before the solve that a file cannot be written where it was asked for; what is there already is replaced.
+
+    Raises
+    ------
+    FileEndingError
+        If a name does not end as its content asks.
+    UnwritableFileError
+        If a file cannot be written.
+    """
+    for path, what, *endings in (
+        (report, "A report", ".html", ".htm"),
+        (svg, "A map as SVG", ".svg"),
+        (png, "A map as PNG", ".png"),
+    ):
+        if path is not None:
+            refuse_unwritable(path, what, *endings)
 
 
 def write_answer(

@@ -101,7 +101,26 @@ def test_files_are_written(typed, tmp_path):
     assert paths[2].read_bytes().startswith(b"\x89PNG")
 
 
-def test_a_report_that_cannot_be_written_is_said(typed, tmp_path):
-    code, _, err, _ = typed(made_up_answer(), "--report", tmp_path / "missing" / "a.html")
+@pytest.mark.parametrize(
+    ("option", "name", "error"),
+    [
+        ("--report", "missing/a.html", "unwritable-file"),
+        ("--svg", "missing/a.svg", "unwritable-file"),
+        ("--png", "file/a.png", "unwritable-file"),
+        ("--report", "folder.html", "unwritable-file"),
+        ("--report", "report", "file-ending"),
+        ("--report", "course.toml", "file-ending"),
+        ("--png", "a.txt", "file-ending"),
+        ("--svg", "a.png", "file-ending"),
+    ],
+)
+def test_a_file_that_cannot_be_written_is_said_before_the_solve(typed, tmp_path, option, name, error):
+    (tmp_path / "folder.html").mkdir()
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    before = sorted(tmp_path.rglob("*"))
+    code, _, err, asked = typed(made_up_answer(), option, tmp_path / name)
     assert code == 2
-    assert "error[unwritable-file]" in err
+    assert f"error[{error}]" in err
+    assert name.rsplit("/", maxsplit=1)[-1] in err
+    assert not asked
+    assert sorted(tmp_path.rglob("*")) == before
