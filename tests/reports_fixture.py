@@ -19,7 +19,8 @@ from conewise.reports.answer import (
     SideChoice,
     SurfaceBand,
 )
-from conewise.solver.result import Check, ConeResult, Fallback, FeatureResult, Gradient, Solution
+from conewise.runs import FeatureResult
+from conewise.solver.result import Check, ConeResult, Fallback, Gradient, Solution
 
 STEP = 0.75  # [m]
 

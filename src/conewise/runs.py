@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry
 
 Array = NDArray[np.float64]
 
@@ -15,16 +19,18 @@ class Trace:
     """One run laid along a course's reference path, from the start beam to the finish beam.
 
     Driven and predicted runs have the same shape, so that any two compare. All arrays have shape (n_stations,);
-    `station` is strictly increasing.
+    `station` is strictly increasing. The front of the car cuts the beams: `front_station` runs from 0 to the length of
+    the path.
 
-    station: along the reference path [m]
+    station: of the car's reference point, along the reference path [m]
     time: since the start beam [s]
     lateral_offset: from the reference path, left positive [m]
     x, y: east and north on the course's plan [m]
     speed: along the direction of travel [m/s]
     heading: of the velocity, from east, to the left [rad]
     longitudinal_acceleration, lateral_acceleration: along and to the left of the velocity [m/s2]
-    lateral_offset_deviation, speed_deviation: standard deviations; zero for a predicted run
+    station_deviation, lateral_offset_deviation, speed_deviation: standard deviations; zero for a predicted run
+    front_reach: reference point to the front of the car; zero for a point mass [m]
     """
 
     name: str
@@ -37,10 +43,59 @@ class Trace:
     heading: Array
     longitudinal_acceleration: Array
     lateral_acceleration: Array
+    station_deviation: Array
     lateral_offset_deviation: Array
     speed_deviation: Array
+    front_reach: float = 0.0
+
+    @property
+    def front_station(self) -> Array:
+        """Station of the front of the car, shape (n_stations,). [m]"""
+        return self.station + self.front_reach
 
     @property
     def run_time(self) -> float:
         """Beam to beam. [s]"""
         return float(self.time[-1] - self.time[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureResult:
+    """One feature of the course in one run."""
+
+    id: str
+    kind: str
+    start: float  # station [m]
+    end: float  # station [m]
+    time: float  # [s]
+    entry_speed: float  # [m/s]
+    slowest_speed: float  # [m/s]
+    slowest_station: float  # [m]
+    exit_speed: float  # [m/s]
+
+
+def feature_results(
+    geometry: CourseGeometry, *, station: Array, elapsed: Array, speed: Array
+) -> tuple[FeatureResult, ...]:
+    """Time and speeds of every feature. Arrays have shape (n_stations,). [m], [s], [m/s]"""
+    answers = []
+    for span in geometry.spans:
+        inside = station[(station > span.start) & (station < span.end)]
+        places = np.concatenate([[span.start], inside, [span.end]])
+        speeds = np.interp(places, station, speed)
+        slowest = int(np.argmin(speeds))
+        enter, leave = np.interp([span.start, span.end], station, elapsed)
+        answers.append(
+            FeatureResult(
+                id=span.id,
+                kind=span.kind.value,
+                start=span.start,
+                end=span.end,
+                time=float(leave - enter),
+                entry_speed=float(speeds[0]),
+                slowest_speed=float(speeds[slowest]),
+                slowest_station=float(places[slowest]),
+                exit_speed=float(speeds[-1]),
+            )
+        )
+    return tuple(answers)

@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from conewise.reports.answer import LineAnswer
-    from conewise.solver.result import ConeResult, FeatureResult, Gradient, Solution
+    from conewise.runs import FeatureResult
+    from conewise.solver.result import ConeResult, Gradient, Solution
 
 
 def line_record(answer: LineAnswer) -> dict[str, Any]:

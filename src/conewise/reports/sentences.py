@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from conewise.reports.answer import LineAnswer
     from conewise.reports.units import Units
-    from conewise.solver.result import Check, FeatureResult
+    from conewise.runs import FeatureResult
+    from conewise.solver.result import Check
 
 CAUTIONS = (
     "Predicted speeds are estimates, not permissions: the event's officials and rule book decide what may be run.",

@@ -1,4 +1,4 @@
-"""What every level says of a run along a course: features with times, cones with clearance, room to stop."""
+"""What every level says of a run along a course: cones with clearance, room to stop."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from conewise.findings import Finding
-from conewise.solver.result import ConeResult, FeatureResult
+from conewise.solver.result import ConeResult
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
@@ -22,33 +22,6 @@ NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
 STOP_SHARE = 0.5  # share of the available deceleration used after the finish
 WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
 WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
-
-
-def feature_results(
-    geometry: CourseGeometry, *, station: Array, elapsed: Array, speed: Array
-) -> tuple[FeatureResult, ...]:
-    """Time and speeds of every feature. Arrays have shape (n_stations,). [m], [s], [m/s]"""
-    answers = []
-    for span in geometry.spans:
-        inside = station[(station > span.start) & (station < span.end)]
-        places = np.concatenate([[span.start], inside, [span.end]])
-        speeds = np.interp(places, station, speed)
-        slowest = int(np.argmin(speeds))
-        enter, leave = np.interp([span.start, span.end], station, elapsed)
-        answers.append(
-            FeatureResult(
-                id=span.id,
-                kind=span.kind.value,
-                start=span.start,
-                end=span.end,
-                time=float(leave - enter),
-                entry_speed=float(speeds[0]),
-                slowest_speed=float(speeds[slowest]),
-                slowest_station=float(places[slowest]),
-                exit_speed=float(speeds[-1]),
-            )
-        )
-    return tuple(answers)
 
 
 def centre_cone_results(

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from conewise.findings import Finding
+from conewise.runs import feature_results
 from conewise.solver.corridor_problem import course_corridor
 from conewise.solver.envelope import Envelope
-from conewise.solver.line_results import body_cone_results, feature_results, stop_findings
+from conewise.solver.line_results import body_cone_results, stop_findings
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
 from conewise.solver.speed_profile import speed_profile

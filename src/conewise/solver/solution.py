@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.findings import Finding
+from conewise.runs import feature_results
 from conewise.solver import checks, sensitivity
-from conewise.solver.line_results import feature_results, stop_findings
+from conewise.solver.line_results import stop_findings
 from conewise.solver.replay import interval_times
 from conewise.solver.result import ConeResult, Gradient, Solution
 
