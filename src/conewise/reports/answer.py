@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from conewise.errors import ConvergenceError
+
 if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.solver.result import ConeResult, Gradient, Solution
@@ -126,6 +128,21 @@ class LineAnswer:
     def is_stopped(self) -> bool:
         """Whether the stop area is too short: the answer to "may this be run so" is no."""
         return any(f.code == "stop-short" and f.severity == "stop" for f in self.solution.findings)
+
+    @property
+    def failed_checks(self) -> tuple[str, ...]:
+        """Names of the checks that the run did not pass: it is not to be relied on."""
+        return tuple(check.name for check in self.solution.checks if not check.ok)
+
+    @property
+    def exit_code(self) -> int:
+        """What a command leaves with: 6 where a check failed, 10 where the stop area is too short, else 0.
+
+        A run that failed a check cannot be relied on for its "yes" nor for its "no", so that 6 comes first.
+        """
+        if self.failed_checks:
+            return ConvergenceError.exit_code
+        return 10 if self.is_stopped else 0
 
     def interval(self, gradient: Gradient) -> tuple[float, float]:
         """Interval of the effect of one reference step: numerical part plus model part.

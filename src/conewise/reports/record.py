@@ -26,12 +26,15 @@ def line_record(answer: LineAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        `time_s`, `level`, `distance_m`, `fallback`, `checks`, `stations`, `cones`, `features`, `gradients` and what
+        `ok` (the command leaves with 0), `is_checked`, `is_stopped`, `time_s`, `level`, `distance_m`, `fallback`,
+        `checks`, `stations`, `cones`, `features`, `gradients` and what
         was asked beside them; every key ends in its unit.
     """
     solution = answer.solution
     return {
-        "ok": True,
+        "ok": answer.exit_code == 0,
+        "is_checked": not answer.failed_checks,
+        "is_stopped": answer.is_stopped,
         "course": solution.course,
         "car": solution.car,
         "driver": answer.driver,

@@ -56,15 +56,20 @@ def answer_time(answer: LineAnswer) -> str:
 
 
 def first_sentence(answer: LineAnswer) -> str:
-    """The answer in one sentence; a fallback is said first."""
+    """The answer in one sentence; failed checks and a fallback are said first."""
     solution = answer.solution
+    doubts = [f"{_failed(answer)}: do not rely on this answer"] if answer.failed_checks else []
+    doubts += ["Fallback, not the optimum"] if solution.fallback is not None else []
+    said = f"{'. '.join(doubts)}: " if doubts else ""
+    said += f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
     if solution.fallback is not None:
-        place, reason = solution.fallback.feature, solution.fallback.reason.rstrip(".")
-        return (
-            f"Fallback, not the optimum: {answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
-            f" At {place}: {reason}."
-        )
-    return f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
+        said += f" At {solution.fallback.feature}: {solution.fallback.reason.rstrip('.')}."
+    return said
+
+
+def _failed(answer: LineAnswer) -> str:
+    failed = answer.failed_checks
+    return f"{len(failed)} of {len(answer.solution.checks)} checks failed ({', '.join(failed)})"
 
 
 def _conditions(answer: LineAnswer) -> str:
@@ -83,11 +88,10 @@ def _conditions(answer: LineAnswer) -> str:
 def check_sentence(answer: LineAnswer) -> str:
     """How many checks the answer passed, and which it did not."""
     checks = answer.solution.checks
-    failed = [check.name for check in checks if not check.ok]
     if not checks:
         return "This level has no checks of its own."
-    if failed:
-        return f"{len(failed)} of {len(checks)} checks failed ({', '.join(failed)}): do not rely on this answer."
+    if answer.failed_checks:
+        return f"{len(answer.failed_checks)} of {len(checks)} checks failed."
     return "Its one check passed." if len(checks) == 1 else f"All {len(checks)} checks passed."
 
 

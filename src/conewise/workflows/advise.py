@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -107,6 +107,7 @@ class _Bases:
     bases: list[Base]
     slopes: list[Array]
     leans: list[float]
+    doubts: list[str] = field(default_factory=list)  # checks that a run failed, in words
 
 
 def answer_advise(
@@ -144,7 +145,8 @@ def answer_advise(
     if first is not None:
         first(_linear(work, bases, directions))
     evaluation = _Evaluation(work=work, bases=bases, directions=directions, step=step)
-    return advisor.advise(options, evaluation.effects, base=evaluation.times)
+    advice = advisor.advise(options, evaluation.effects, base=evaluation.times)
+    return replace(advice, doubts=tuple(bases.doubts))
 
 
 def _read(question: AdviceQuestion) -> _Work:
@@ -214,6 +216,12 @@ class _Work:
             solution = solves.best().solution
             if solution.fallback is not None:
                 raise BaseUnsolvedError(course.name, feature=solution.fallback.feature, reason=solution.fallback.reason)
+            failed = [check.name for check in solution.checks if not check.ok]
+            if failed:
+                found.doubts.append(
+                    f"{course.name}: the run without a change failed {len(failed)} of {len(solution.checks)} checks "
+                    f"({', '.join(failed)}): do not rely on what is compared with it."
+                )
             slopes, lean = slopes_and_lean(solution.warm)
             found.bases.append(base_of(solution.warm))
             found.slopes.append(slopes)
@@ -311,7 +319,7 @@ def _linear(work: _Work, bases: _Bases, directions: Sequence[_Direction]) -> Adv
         )
         rows.append(Row(option=direction.option, effects=tuple(effects)))
     base = {course.name: base.point.time for course, base in zip(work.courses, bases.bases, strict=True)}
-    return Advice(base=base, rows=ranked(rows))
+    return Advice(base=base, rows=ranked(rows), doubts=tuple(bases.doubts))
 
 
 def _linear_gains(work: _Work, bases: _Bases, direction: _Direction) -> list[float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -47,6 +47,11 @@ class LineSolves:
     pace: float
     surface: float
     progress: Callable[[str], None]
+    failed: list[tuple[float, Finding]] = field(default_factory=list)  # runs that failed a check, by their time
+
+    def doubts(self, shown: Solution) -> tuple[Finding, ...]:
+        """What the other runs failed; the run that is shown says so itself."""
+        return tuple(finding for time, finding in self.failed if time != shown.time)
 
     def best(self) -> Chosen:
         """The fastest run over the permitted sides and the ways to use the gears.
@@ -159,7 +164,12 @@ class LineSolves:
         asked = {"pace": self.pace, "surface": self.surface} | conditions
         if self.level == "transient":
             asked["progress"] = lambda words, time: self.progress(f"{what}: {words}, {time:.2f} s")
-        return predict.solve(self.course, self.car, driver=self.driver, level=self.level, **asked)
+        solution = predict.solve(self.course, self.car, driver=self.driver, level=self.level, **asked)
+        names = ", ".join(check.name for check in solution.checks if not check.ok)
+        if names:
+            words = f"{what.removeprefix('Solving ').capitalize()} failed a check ({names}): do not rely on its time."
+            self.failed.append((solution.time, Finding("warning", "check-failed", words)))
+        return solution
 
 
 def _words(option: dict[str, str]) -> str:

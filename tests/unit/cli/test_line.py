@@ -87,6 +87,38 @@ def test_a_stop_area_too_short_is_a_no(typed):
     assert "The car needs 41 m to stop" in out
 
 
+def failed(answer):
+    first, *others = answer.solution.checks
+    return replace(answer, solution=replace(answer.solution, checks=(replace(first, ok=False), *others)))
+
+
+@pytest.mark.parametrize("build", [made_up_answer, fallback_answer])
+def test_an_answer_that_failed_a_check_never_passes_for_one(typed, build):
+    code, out, _, _ = typed(failed(build()))
+    assert code == 6
+    assert out.startswith("1 of 4 checks failed (no fold): do not rely on this answer")
+    code, out, _, _ = typed(failed(build()), "--json")
+    record = json.loads(out)
+    assert (code, record["ok"], record["is_checked"]) == (6, False, False)
+    assert record["time_s"] == build().solution.time
+
+
+def test_a_run_that_failed_a_check_is_not_believed_about_the_stop_area(typed):
+    answer = failed(made_up_answer())
+    stop = Finding("stop", "stop-short", "The car needs 41 m to stop; the stop area has 35 m.", "finish")
+    code, out, _, _ = typed(replace(answer, solution=replace(answer.solution, findings=(stop,))), "--json")
+    assert code == 6
+    assert json.loads(out)["is_stopped"] is True
+
+
+def test_json_says_no_where_the_stop_area_is_too_short(typed):
+    answer = made_up_answer()
+    stop = Finding("stop", "stop-short", "The car needs 41 m to stop; the stop area has 35 m.", "finish")
+    code, out, _, _ = typed(replace(answer, solution=replace(answer.solution, findings=(stop,))), "--json")
+    record = json.loads(out)
+    assert (code, record["ok"], record["is_checked"], record["is_stopped"]) == (10, False, True, True)
+
+
 def test_names_are_not_markup(typed):
     _, out, _, _ = typed(made_up_answer(name="[bold]Lot[/bold] [/]"))
     assert "[bold]Lot[/bold] [/], Light rear-drive" in out

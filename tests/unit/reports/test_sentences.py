@@ -36,7 +36,17 @@ def test_failed_checks_are_named():
     answer = made_up_answer()
     first, *others = answer.solution.checks
     failed = replace(answer, solution=replace(answer.solution, checks=(replace(first, ok=False), *others)))
-    assert sentences.check_sentence(failed).startswith("1 of 4 checks failed (no fold)")
+    assert sentences.check_sentence(failed).startswith("1 of 4 checks failed")
+    said = sentences.first_sentence(failed)
+    assert said.startswith("1 of 4 checks failed (no fold): do not rely on this answer: ")
+    assert said.endswith(sentences.first_sentence(answer))
+
+
+def test_a_fallback_that_failed_its_check_says_both_before_the_time():
+    answer = fallback_answer()
+    checks = tuple(replace(check, ok=False) for check in answer.solution.checks)
+    words = sentences.first_sentence(replace(answer, solution=replace(answer.solution, checks=checks)))
+    assert words.index("4 of 4 checks failed") < words.index("Fallback") < words.index(f"{answer.solution.time:.2f} s")
 
 
 def test_the_slowest_place_is_inside_the_course():

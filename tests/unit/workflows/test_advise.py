@@ -12,7 +12,7 @@ from conewise.cars.change import NoSuchNumberError, changed_car
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.vehicle.derived import safety_findings
 from conewise.workflows import advise
-from conewise.workflows.line import PaceRangeError, SurfaceNameError
+from conewise.workflows.line import DriverUnknownError, PaceRangeError, SurfaceNameError
 
 DEMO = Path(conewise.demo.__file__).parent
 COURSE, CAR = DEMO / "courses" / "harbour-yard.toml", DEMO / "cars" / "marigold.toml"
@@ -32,7 +32,7 @@ def asked(**others):
         ({"surface": "ice"}, SurfaceNameError),
         ({"courses": (COURSE, COURSE)}, advise.CourseTwiceError),
         ({"changes": DEMO / "nothing.toml"}, CarFileMissingError),
-        ({"driver": "nobody.toml"}, CarFileMissingError),
+        ({"driver": "nobody.toml"}, DriverUnknownError),
     ],
 )
 def test_what_cannot_be_used_is_refused_before_anything_is_solved(others, error):

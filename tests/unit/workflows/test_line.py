@@ -29,6 +29,7 @@ class Solver:
         self.calls = []
         self.run = SHIFTED
         self.stops = lambda _asked: False
+        self.fails = lambda _asked: False
         self.held = -0.2  # what holding the gear costs [s]
 
     def __call__(self, _course, _car, **asked):
@@ -43,7 +44,9 @@ class Solver:
             time += self.held
         if "progress" in asked:
             asked["progress"]("first line", time)
-        return replace(self.run, time=time, choices=asked["choices"])
+        first, *others = self.run.checks
+        checks = (replace(first, ok=not self.fails(asked)), *others)
+        return replace(self.run, time=time, choices=asked["choices"], checks=checks)
 
 
 @pytest.fixture
@@ -166,6 +169,17 @@ def test_the_first_answer_comes_before_the_build_up(solver):
     assert firsts == [replace(answer, build_up=(), model_parts={})]
 
 
+def test_a_neighbour_that_failed_a_check_is_named(solver):
+    answer, _ = asked(pace=0.9)
+    assert "check-failed" not in {f.code for f in answer.solution.findings}
+    solver.fails = lambda call: call["pace"] == 0.8
+    answer, _ = asked(pace=0.9)
+    assert answer.exit_code == 0
+    assert [f.message for f in answer.solution.findings if f.code == "check-failed"] == [
+        "The run at pace 0.80 failed a check (no fold): do not rely on its time."
+    ]
+
+
 def test_a_pace_between_the_steps_has_its_own_row(solver):
     assert [row.pace for row in asked(pace=0.85)[0].build_up] == [0.7, 0.8, 0.85, 0.9, 0.95, 1.0]
 
@@ -210,6 +224,15 @@ def test_a_file_that_is_not_there_is_said_before_any_solve(solver, tmp_path):
         asked(course=tmp_path / "a.toml")
     with pytest.raises(CarFileMissingError):
         asked(car=tmp_path / "a.toml")
-    with pytest.raises(CarFileMissingError):
-        asked(driver=str(tmp_path / "a.toml"))
+    assert not solver.calls
+
+
+@pytest.mark.parametrize(("text", "hint"), [("nobody", "Name a level"), ("Novise", "Did you mean novice?")])
+def test_a_driver_that_is_neither_a_level_nor_a_file(solver, text, hint):
+    with pytest.raises(
+        line.DriverUnknownError, match="neither a driver file nor one of novice, regular, expert"
+    ) as caught:
+        asked(driver=text)
+    assert f"'{text}'" in caught.value.message
+    assert hint in caught.value.hint
     assert not solver.calls
