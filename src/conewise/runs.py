@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
 
 Array = NDArray[np.float64]
+
+FINE = 0.05  # points of a line at which a clearance is taken [m]
+NEAR = 2.0  # beyond half the length of a body, in which it passes a cone [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +64,20 @@ class Trace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """The outline of a car: a rectangle about its reference point."""
+
+    length: float  # [m]
+    width: float  # [m]
+    front_reach: float  # reference point to the front [m]
+
+    @property
+    def middle(self) -> float:
+        """Middle of the body ahead of the reference point. [m]"""
+        return self.front_reach - self.length / 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FeatureResult:
     """One feature of the course in one run."""
 
@@ -99,3 +117,36 @@ def feature_results(
             )
         )
     return tuple(answers)
+
+
+def body_clearances(geometry: CourseGeometry, body: Body, *, station: Array, pose: Array) -> Array:
+    """Distance of a body that moves along a line from the base of every cone beside it.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+    body : Body
+    station : Array, shape (n,)
+        Of the reference point along the reference path. [m]
+    pose : Array, shape (n, 3)
+        East and north of the reference point, heading of the body. [m], [rad]
+
+    Returns
+    -------
+    Array, shape (n_passes,)
+        Least distance near the cone's own station; negative where the body is over the base. [m]
+    """
+    fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
+    along = np.linspace(0.0, 1.0, station.size)
+    x, y, heading = CubicSpline(along, pose)(fine).T
+    about = np.interp(fine, along, station) + body.middle
+    answers = []
+    for cone in geometry.passes:
+        near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < body.length / 2.0 + NEAR
+        dx, dy = cone.x - x[near], cone.y - y[near]
+        cos, sin = np.cos(heading[near]), np.sin(heading[near])
+        ahead, left = dx * cos + dy * sin - body.middle, dy * cos - dx * sin
+        beyond, beside = np.abs(ahead) - body.length / 2.0, left * cone.side - body.width / 2.0
+        away = np.where(beyond > 0.0, np.hypot(beyond, np.maximum(beside, 0.0)), beside)
+        answers.append(float(np.min(away)) - cone.radius)
+    return np.array(answers)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from conewise.course.path import path_along
 from conewise.course.relaxation import Ends
+from conewise.logs.follow import DrivenLine
 
 if TYPE_CHECKING:
     from conewise.course.geometry import ReferencePath
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _STANDSTILL = 0.5  # [m/s]
-_STEP = 2.0  # of the distance driven [m]
+STEP = 2.0  # of the distance driven [m]
 _LAUNCH_SPEED = 6.0  # a car that launches is this fast after 15 m [m/s]; common practice, no source
 _LAUNCH_LENGTH = 15.0  # [m]
 _LEAST_LENGTH = 60.0  # of a run [m]; common practice, no source
@@ -46,10 +47,10 @@ def repeated_path(track: Track, *, ahead: float) -> ReferencePath | None:
     -----
     One pass is enough where no other repeats it.
     """
-    drives = [drive for drive in _drives(track) if _is_run(track, drive)]
+    drives = launched_drives(track)
     if not drives:
         return None
-    lines = [_even(track, drive) for drive in drives]
+    lines = [even_line(track, drive) for drive in drives]
     alike = [[_is_same(a, b) for b in lines] for a in lines]
     model = max(range(len(lines)), key=lambda k: (sum(alike[k]), len(lines[k])))
     group = [k for k in range(len(lines)) if alike[model][k]]
@@ -58,30 +59,26 @@ def repeated_path(track: Track, *, ahead: float) -> ReferencePath | None:
     return _path(lines[model], begin=_begin([lines[k] for k in group], lines[model]) + ahead, end=end)
 
 
-def _drives(track: Track) -> list[slice]:
-    """From every standstill to the next."""
+def launched_drives(track: Track) -> list[slice]:
+    """Samples from every standstill to the next that begin with a launch and are as long as a run."""
     moving = np.concatenate([[False], track.speed >= _STANDSTILL, [False]])
     change = np.flatnonzero(np.diff(moving.astype(np.int8)))
-    return [slice(max(int(a) - 1, 0), int(b)) for a, b in zip(change[::2], change[1::2], strict=True) if b - a > 2]
-
-
-def _distance(track: Track, drive: slice) -> Array:
-    time, speed = track.time[drive], track.speed[drive]
-    return np.concatenate([[0.0], np.cumsum(np.diff(time) * 0.5 * (speed[1:] + speed[:-1]))])
+    drives = [slice(max(int(a) - 1, 0), int(b)) for a, b in zip(change[::2], change[1::2], strict=True) if b - a > 2]
+    return [drive for drive in drives if _is_run(track, drive)]
 
 
 def _is_run(track: Track, drive: slice) -> bool:
     """Whether a drive begins with a launch and is as long as a run."""
-    driven = _distance(track, drive)
+    driven = DrivenLine.of(track, drive).distance
     if driven[-1] < _LEAST_LENGTH:
         return False
     return bool(np.interp(_LAUNCH_LENGTH, driven, track.speed[drive]) >= _LAUNCH_SPEED)
 
 
-def _even(track: Track, drive: slice) -> Array:
+def even_line(track: Track, drive: slice) -> Array:
     """Places every two metres driven, shape (n, 2). [m]"""
-    driven = _distance(track, drive) + 1e-9 * np.arange(drive.stop - drive.start)
-    at = np.arange(0.0, driven[-1], _STEP)
+    driven = DrivenLine.of(track, drive).distance + 1e-9 * np.arange(drive.stop - drive.start)
+    at = np.arange(0.0, driven[-1], STEP)
     return np.column_stack([np.interp(at, driven, track.x[drive]), np.interp(at, driven, track.y[drive])])
 
 
@@ -106,14 +103,14 @@ def _is_same(line: Array, model: Array) -> bool:
 def _slows_at(track: Track, drive: slice, line: Array, model: Array) -> int:
     """Index of the model at which a drive last begins to brake to its stop."""
     braking = track.longitudinal_acceleration[drive] < -_BRAKING
-    driven = _distance(track, drive)
+    driven = DrivenLine.of(track, drive).distance
     last = np.flatnonzero(braking)
     if not last.size:
         return len(model) - 1
-    gaps = np.flatnonzero(np.diff(driven[last]) > _STEP)
+    gaps = np.flatnonzero(np.diff(driven[last]) > STEP)
     onset = driven[last[gaps[-1] + 1 if gaps.size else 0]]
     _, index = _abreast(line, model)
-    return int(index[min(int(onset / _STEP), len(index) - 1)])
+    return int(index[min(int(onset / STEP), len(index) - 1)])
 
 
 def _begin(lines: list[Array], model: Array) -> float:
@@ -124,8 +121,8 @@ def _begin(lines: list[Array], model: Array) -> float:
 
 
 def _path(model: Array, *, begin: float, end: int) -> ReferencePath:
-    first = int(np.floor(begin / _STEP))
-    share = begin / _STEP - first
+    first = int(np.floor(begin / STEP))
+    share = begin / STEP - first
     line = model[first : max(end, first + 8) + 1].copy()
     line[0] += share * (line[1] - line[0])
     out, last = line[2] - line[0], line[-1] - line[-3]

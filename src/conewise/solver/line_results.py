@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from conewise.findings import Finding
+from conewise.runs import FINE, Body, body_clearances
 from conewise.solver.result import ConeResult
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-FINE = 0.05  # points of the line at which the clearance is taken [m]
 NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
 STOP_SHARE = 0.5  # share of the available deceleration used after the finish
 WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
@@ -85,21 +85,12 @@ def body_cone_results(
     margin : float
         Asked for at every cone. [m]
     """
-    middle, half_length, half_width = float(p.body_middle), float(p.body_length) / 2.0, float(p.body_width) / 2.0
-    fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
-    along = np.linspace(0.0, 1.0, station.size)
-    x, y, heading = CubicSpline(along, pose)(fine).T
-    about = np.interp(fine, along, station) + middle
-    answers = []
-    for cone in geometry.passes:
-        near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < half_length + NEAR / 4.0
-        dx, dy = cone.x - x[near], cone.y - y[near]
-        cos, sin = np.cos(heading[near]), np.sin(heading[near])
-        ahead, left = dx * cos + dy * sin - middle, dy * cos - dx * sin
-        beyond, beside = np.abs(ahead) - half_length, left * cone.side - half_width
-        away = np.where(beyond > 0.0, np.hypot(beyond, np.maximum(beside, 0.0)), beside)
-        answers.append(_cone_result(cone, margin=margin, clearance=float(np.min(away)) - cone.radius))
-    return tuple(answers)
+    body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
+    clearances = body_clearances(geometry, body, station=station, pose=pose)
+    return tuple(
+        _cone_result(cone, margin=margin, clearance=float(clearance))
+        for cone, clearance in zip(geometry.passes, clearances, strict=True)
+    )
 
 
 def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
