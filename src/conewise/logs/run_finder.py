@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.course.geometry import ReferencePath
 from conewise.findings import Finding
 from conewise.logs.crossing import FRONT_REACH, finish_crossing, front_of, rolling_crossing, start_crossing
 from conewise.logs.follow import DrivenLine, followed, match
@@ -15,7 +16,7 @@ from conewise.logs.repeated import repeated_path
 from conewise.logs.sides import passed_wrong
 
 if TYPE_CHECKING:
-    from conewise.course.geometry import CourseGeometry, ReferencePath
+    from conewise.course.geometry import CourseGeometry
     from conewise.logs.crossing import Crossing
     from conewise.logs.follow import Followed, Match
     from conewise.logs.track import Track
@@ -92,6 +93,13 @@ class _Place:
     staging: float
     front_reach: float
 
+    @classmethod
+    def of(cls, course: CourseGeometry | ReferencePath, front_reach: float) -> _Place:
+        """A course, or a path alone."""
+        if isinstance(course, ReferencePath):
+            return cls(path=course, geometry=None, staging=STAGING, front_reach=front_reach)
+        return cls(path=course.path, geometry=course, staging=course.course.staging, front_reach=front_reach)
+
     def half_width(self, station: float) -> float:
         """Of the gate at a line. [m]"""
         passes = self.geometry.passes if self.geometry else ()
@@ -100,7 +108,7 @@ class _Place:
 
 
 def find_runs(
-    track: Track, geometry: CourseGeometry | None = None, *, front_reach: float = FRONT_REACH
+    track: Track, course: CourseGeometry | ReferencePath | None = None, *, front_reach: float = FRONT_REACH
 ) -> tuple[FoundRun, ...]:
     """The tries at a course in a recording, in order.
 
@@ -108,8 +116,8 @@ def find_runs(
     ----------
     track : Track
         In the plane of the course; see `placement` for one that is not.
-    geometry : CourseGeometry, optional
-        Without it the path that the recording repeats from standstill is the course.
+    course : CourseGeometry or ReferencePath, optional
+        A path alone tells no cone; without it the path that the recording repeats from standstill is the course.
     front_reach : float, default 1.9
         Reference point of the track to the front of the car, which cuts the beams. [m]
 
@@ -118,13 +126,11 @@ def find_runs(
     tuple[FoundRun, ...]
         Empty where there is none.
     """
-    if geometry is None:
-        path = repeated_path(track, ahead=STAGING + front_reach)
-        if path is None:
-            return ()
-        place = _Place(path=path, geometry=None, staging=STAGING, front_reach=front_reach)
-    else:
-        place = _Place(path=geometry.path, geometry=geometry, staging=geometry.course.staging, front_reach=front_reach)
+    if course is None:
+        course = repeated_path(track, ahead=STAGING + front_reach)
+    if course is None:
+        return ()
+    place = _Place.of(course, front_reach)
     found: list[FoundRun] = []
     free_from = 0
     for attempt in _tries(track, place):
