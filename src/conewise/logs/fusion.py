@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from conewise.logs.passes import Flags
     from conewise.logs.problem import Prepared
 
-MOST_PASSES = 5
+MOST_PASSES = 8
 SETTLED = 0.01  # change of a position between two passes [m]
 KNOWN_DELAY = 0.01  # difference from which the readings are laid at other times [s]
 NO_PATH = np.zeros((0, 0))
@@ -75,18 +75,25 @@ def fuse(log: Log, *, plane: LocalPlane | None = None, model: SensorModel | None
 def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Prepared, Smoothed]:
     """The last problem and pass of a log: once more where the first passes found another delay than guessed."""
     prepared = prepare(log, plane=plane, model=model)
-    smoothed = smooth(prepared.problem, prepared.restarts)
+    smoothed = smooth(prepared)
     late = float(smoothed.state[0, prepared.problem.places[motion.DELAY]])
     if abs(late) > KNOWN_DELAY:
         prepared = prepare(log, plane=prepared.plane, model=model, delay=prepared.delay + late)
-        smoothed = smooth(prepared.problem, prepared.restarts)
+        smoothed = smooth(prepared)
     return prepared, smoothed
 
 
-def smooth(problem: Problem, restarts: Flags) -> Smoothed:
-    """Filter and smooth, then again around the smoothed path until it stays."""
-    restarts = restarts.copy()
-    filtered = forward(problem, NO_PATH, restarts)
+def smooth(prepared: Prepared) -> Smoothed:
+    """Filter and smooth, then again around the smoothed path until it stays.
+
+    The first pass filters along its own predictions where a gyroscope carries the direction from fix to fix. Without
+    one it goes along the first guess, and leaves nothing out, since predictions can be wrong by a whole turn.
+    """
+    problem, restarts = prepared.problem, prepared.restarts.copy()
+    if prepared.has_rate:
+        filtered = forward(problem, NO_PATH, restarts)
+    else:
+        filtered = forward(problem._replace(gate=np.inf), _guessed_path(problem), restarts)
     state, covariance = backward(problem, filtered, restarts)
     for _ in range(MOST_PASSES - 1):
         before = state
@@ -95,6 +102,15 @@ def smooth(problem: Problem, restarts: Flags) -> Smoothed:
         if np.max(np.abs(state[:, :2] - before[:, :2])) < SETTLED:
             break
     return Smoothed(state=state, covariance=covariance, filtered=filtered, restarts=restarts)
+
+
+def _guessed_path(problem: Problem) -> Array:
+    """States of the first guess."""
+    path = np.tile(np.append(problem.mean, 0.0), (problem.guess.shape[0], 1))
+    path[:, [motion.X, motion.Y, motion.YAW, motion.FORWARD]] = problem.guess
+    path[:, motion.YAW_RATE] = np.gradient(problem.guess[:, 2], problem.step)
+    path[:, motion.FORWARD_CHANGE] = np.gradient(problem.guess[:, 3], problem.step)
+    return path
 
 
 def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
@@ -212,9 +228,11 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         n_all = int(np.sum(kind == motion.AT_X))
         message = f"{n_out} of {n_all} positions disagree with everything else and were left out."
         found.append(Finding("warning" if n_out > n_all / 50 else "note", "positions-left-out", message))
-    for k in np.flatnonzero(smoothed.restarts):
-        message = "The motion before this moment says nothing of the motion after it: the filter started anew."
-        found.append(Finding("warning", "started-anew", message, where=f"{prepared.steps.middles[k]:.1f} s"))
+    anew = prepared.steps.middles[smoothed.restarts]
+    if anew.size:
+        times = ", ".join(f"{time:.1f}" for time in anew[:5]) + (" and later" if anew.size > 5 else "")
+        message = "The filter started anew: the motion before says nothing of the motion after."
+        found.append(Finding("warning", "started-anew", message, where=f"at {times} s"))
     return tuple(found)
 
 

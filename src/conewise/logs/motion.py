@@ -61,11 +61,11 @@ N_DECAYING = 14
 
 STEP = 0.02  # of the filter [s]
 SIDEWAYS_MEMORY = 1.0  # how fast sideways speed dies where nothing feeds it [s]
-# How yaw rate, forward and sideways change wander: standard deviations [rad/s], [m/s2], [m/s2] and memories [s].
-# With inertial sensors the change over a step counts, without them the change over half a second; both are those of
-# solved runs of the demo cars (docs/models/fusion.md).
-WANDER_MEASURED = (0.6, 4.0, 1.4), (9.0, 6.0, 1.0)
-WANDER_UNSEEN = (0.5, 3.2, 2.6), (0.5, 1.0, 0.25)
+# How yaw rate, forward and sideways change wander: standard deviation of what a step adds [rad/s], [m/s2], [m/s2], and
+# memories [s]. Where inertial sensors measure them, they are free and the change over a step counts; unseen they stay within
+# what cars do, and the change over half a second counts. Both from solved runs of the demo cars (docs/models/fusion.md).
+WANDER_MEASURED = (0.15, 1.5, 1.2), (np.inf, np.inf, 0.2)
+WANDER_UNSEEN = (0.14, 0.64, 1.0), (0.5, 1.0, 0.25)
 STEER_SPEED = 18.0  # characteristic speed of a mildly understeering car [m/s]
 SLOWEST_KNOWN = 0.1  # what a speed without a direction shows at rest [m/s]
 

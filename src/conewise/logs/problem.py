@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]
-LONG_WITH_RATE, LONG_WITHOUT = 10.0, 4.0  # silences that the filter does not bridge, with and without a gyroscope [s]
+LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
 STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
 STANDING = (0.02, 0.02, 0.005, 0.05, 0.05)  # speeds, yaw rate, their changes at rest [m/s], [rad/s], [m/s2]
 MOVING_START = (30.0, 30.0, 0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start
@@ -86,6 +86,7 @@ class Prepared:
     """A log, ready to be fused.
 
     restarts: shape (n_steps,), where the filter starts anew after a long silence
+    has_rate: whether a gyroscope carries the direction from fix to fix
     delay: of the receiver, first guess [s]
     mounting: angle by which the levelled sensor was turned to the car, first guess [rad]; None without one
     """
@@ -96,6 +97,7 @@ class Prepared:
     inertial: Inertial | None
     rest: Flags
     restarts: Flags
+    has_rate: bool
     plane: LocalPlane | None
     delay: float
     mounting: float | None
@@ -143,7 +145,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, delay: fl
         receiver=receiver,
         inertial=inertial,
         rest=rest,
-        restarts=_silences(receiver, wheel, steps, has_rate=rate is not None),
+        restarts=_silences(receiver, wheel, steps),
+        has_rate=rate is not None,
         plane=plane,
         delay=delay,
         mounting=mounting,
@@ -314,9 +317,9 @@ def _problem(readings: _Readings, has: list[int], guess: Array, model: SensorMod
     believed = _believed(model, is_sure=is_sure)
     mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
     start[: motion.N_MOVING] = np.square(MOVING_START)
-    sds, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
+    changes, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
     kept = 1.0 - motion.STEP / np.array(memories)
-    added[motion.YAW_RATE : motion.N_MOVING] = np.square(sds) * (1.0 - kept**2)
+    added[motion.YAW_RATE : motion.N_MOVING] = np.square(changes)
     for state in has:
         at = places[state]
         mean[at], sd, walk = believed[state]
@@ -366,7 +369,7 @@ def _believed(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, fl
     }
 
 
-def _silences(receiver: Receiver, wheel: Stepped | None, steps: Steps, *, has_rate: bool) -> Flags:
+def _silences(receiver: Receiver, wheel: Stepped | None, steps: Steps) -> Flags:
     """Steps at which the filter starts anew, because nothing told position or speed for too long."""
     times = [receiver.time, receiver.told_time, receiver.speed_time]
     if wheel is not None:
@@ -374,8 +377,6 @@ def _silences(receiver: Receiver, wheel: Stepped | None, steps: Steps, *, has_ra
     told = np.unique(np.concatenate(times))
     restarts = np.zeros(steps.count, dtype=bool)
     if told.size > 1:
-        gaps = np.diff(told)
-        limit = max(LONG_WITH_RATE if has_rate else LONG_WITHOUT, 4.0 * float(np.median(gaps)))
-        at: Integers = steps.at(told[1:][gaps > limit])
+        at: Integers = steps.at(told[1:][np.diff(told) > LONGEST_SILENCE])
         restarts[at[(at > 0) & (at < steps.count)]] = True
     return restarts
