@@ -11,6 +11,7 @@ import pytest
 import conewise.demo
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.course.files import CourseFileMissingError
+from conewise.course.passes import NoPathError
 from conewise.solver.problem import SolverStoppedError
 from conewise.workflows import line, predict
 from tests.reports_fixture import fallback_answer, made_up_answer
@@ -26,7 +27,7 @@ class Solver:
     """Made-up runs: the time goes with one over the root of the friction used; what cannot be solved stops."""
 
     def __init__(self):
-        self.calls = []
+        self.calls, self.fallbacks = [], []
         self.run = SHIFTED
         self.stops = lambda _asked: False
         self.fails = lambda _asked: False
@@ -48,11 +49,16 @@ class Solver:
         checks = (replace(first, ok=not self.fails(asked)), *others)
         return replace(self.run, time=time, choices=asked["choices"], checks=checks)
 
+    def fallback_run(self, _course, _car, sides, **_asked):
+        self.fallbacks.append([choices for choices, _ in sides.stopped])
+        return replace(fallback_answer().solution, choices=sides.stopped[0][0])
+
 
 @pytest.fixture
 def solver(monkeypatch):
     made_up = Solver()
     monkeypatch.setattr(predict, "solve", made_up)
+    monkeypatch.setattr(predict, "fallback_run", made_up.fallback_run)
     return made_up
 
 
@@ -160,6 +166,20 @@ def test_without_any_run_the_fallback_is_the_answer(solver):
     assert answer.solution.fallback is not None
     assert answer.gears == answer.sides == ()
     assert len(answer.build_up) == 6
+    assert solver.fallbacks == [[{"slalom 2": "right"}, {"slalom 2": "left"}]]  # every side is tried, none solved again
+    assert len([call for call in solver.calls if call["pace"] == 0.97]) == 2
+
+
+def test_a_side_without_a_way_through_leaves_the_other(solver):
+    def no_room(call):
+        if call["choices"] == {"slalom 2": "left"}:
+            raise NoPathError("slalom 2", reason="its cones stand in a row")
+        return False
+
+    solver.stops = no_room
+    answer, _ = asked()
+    assert answer.solution.choices == {"slalom 2": "right"}
+    assert "side-unsolved" in {f.code for f in answer.solution.findings}
 
 
 def test_the_first_answer_comes_before_the_build_up(solver):
