@@ -12,22 +12,24 @@ from conewise.findings import Finding
 from conewise.logs.clock import LogClockError, in_order, moment, seconds_of
 from conewise.logs.held import fix_interval, new_values
 from conewise.logs.log import KINDS, Channel, Log
-from conewise.logs.mapping import Meaning, UnclearColumnsError, UnknownColumnError, meaning, question
-from conewise.logs.quality import metres, speed_scale
+from conewise.logs.mapping import Meaning, Question, UnclearColumnsError, UnknownColumnError, meaning, question
+from conewise.logs.places import metres, speed_scale
 from conewise.logs.recognition import SURE, Proposal, day_of, propose, reweighed
-from conewise.logs.units import DATES, IGNORE, TIME, in_own_unit, plain_unit, usual_units
+from conewise.logs.units import DATES, TIME, in_own_unit, is_unit_of, plain_unit, usual_units
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from conewise.logs.columns import Array, Column, Table
 
 # What a GNSS receiver measures, by what it measures together.
 _RECEIVED = (
-    ("latitude", "longitude", "altitude"), ("x", "y"), ("speed",), ("course",), ("horizontal_accuracy",), ("hdop",),
+    ("latitude", "longitude"),
+    ("altitude",), ("x", "y"), ("speed",), ("course",), ("horizontal_accuracy",), ("hdop",),
     ("satellites",), ("fix_quality",),
 )  # fmt: skip
 _MIXED = {"wheel_speed"}  # kinds of which several columns are one channel
+_WORTH_ASKING = 1e-4  # probability of being the time from which a column is asked for where none is sure
 _UNIT_TRUST = 0.06  # spread of the logarithm of speed over distance by time
 
 
@@ -97,8 +99,6 @@ def _used(table: Table, said: Mapping[str, Meaning], proposals: Mapping[str, Pro
 
 def _unit_of(column: Column, quantity: str, proposal: Proposal) -> str:
     """The unit of a column whose quantity alone was said."""
-    from conewise.logs.units import is_unit_of
-
     if column.unit and is_unit_of(column.unit, quantity):
         return column.unit
     return next((g.unit for g in proposal.guesses if g.quantity == quantity), usual_units(quantity)[0])
@@ -115,10 +115,30 @@ def _ask(table: Table, used: Sequence[_Used], said: Mapping[str, Meaning], propo
         spare = has_time and proposal.quantity == TIME and proposal.probability >= SURE
         if entry.column.name not in said and not proposal.is_sure and not spare:
             unclear.append(question(entry.column, proposal))
+    if not has_time and not any(asked.guesses[0].startswith(TIME) for asked in unclear):
+        unclear[:0] = _questions_for_time(used, said, proposals)
     if unclear:
         raise UnclearColumnsError(table.file, unclear)
     if not has_time:
         raise LogClockError("No column of this log is a time.", where=table.file)
+
+
+def _questions_for_time(
+    used: Sequence[_Used], said: Mapping[str, Meaning], proposals: Mapping[str, Proposal]
+) -> list[Question]:
+    """The question whether the likeliest column that runs forward is the time; none where no column does."""
+    likely = [
+        (guess.probability, entry.column, guess)
+        for entry in used
+        if entry.column.name not in said
+        for guess in proposals[entry.column.name].guesses
+        if guess.quantity == TIME and guess.probability > _WORTH_ASKING
+    ]
+    if not likely:
+        return []
+    _, column, guess = max(likely, key=lambda row: row[0])
+    others = [other for other in proposals[column.name].guesses if other is not guess]
+    return [question(column, replace(proposals[column.name], guesses=(guess, *others)))]
 
 
 def _clock(table: Table, used: Sequence[_Used]) -> _Used | None:
@@ -167,7 +187,7 @@ def _one_clock(table: Table, columns: list[_Used], clock: _Used, used: Sequence[
     zero = float(ordered.time[0])
     time = ordered.time - zero
     start = moment(origin, zero) or _start(table, used, zero, clock)
-    findings = [*table.findings, *ordered.findings]
+    findings = [*table.findings, *_empty(table), *ordered.findings]
     chosen, left = _chosen(columns)
     findings += left
     values = {kind: _values(entries, kind)[ordered.keep] for kind, entries in chosen.items()}
@@ -184,11 +204,11 @@ def _one_clock(table: Table, columns: list[_Used], clock: _Used, used: Sequence[
 def _own_clocks(table: Table, columns: list[_Used]) -> Log:
     """A log of signals each of which has its own time."""
     chosen, findings = _chosen(columns)
-    channels, found = {}, list(table.findings)
+    channels, found = {}, [*table.findings, *_empty(table)]
     for kind, entries in chosen.items():
         time = entries[0].column.time
         assert time is not None
-        ordered = in_order(time, lambda row, name=entries[0].column.name: f"{name}, sample {row + 1}")
+        ordered = in_order(time, _sample_of(entries[0].column.name))
         same = [entry for entry in entries if entry.column.values.size == time.size]
         source = ", ".join(entry.column.name for entry in same)
         channels[kind] = channel(kind, ordered.time, _values(same, kind)[ordered.keep], source)
@@ -197,6 +217,20 @@ def _own_clocks(table: Table, columns: list[_Used]) -> Log:
     channels = {kind: replace(c, time=c.time - zero) for kind, c in channels.items()}
     start = moment(table.start.timestamp(), zero) if table.start else None
     return Log(file=table.file, channels=channels, start=start, findings=(*_once(found), *findings))
+
+
+def _sample_of(name: str) -> Callable[[int], str]:
+    """Where a sample of a signal stands."""
+    return lambda row: f"{name}, sample {row + 1}"
+
+
+def _empty(table: Table) -> list[Finding]:
+    """A note of columns in which nothing was recorded."""
+    names = [column.name for column in table.columns if column.is_empty and column.form != "text"]
+    if not names:
+        return []
+    shown = ", ".join(f"'{name}'" for name in names[:8]) + (", ..." if len(names) > 8 else "")
+    return [Finding("note", "column-empty", f"Nothing was recorded in {shown}.", table.file)]
 
 
 def _once(findings: Sequence[Finding]) -> list[Finding]:
@@ -281,7 +315,7 @@ def _midnight(start: datetime | None) -> float | None:
 
 
 def _day(used: Sequence[_Used]) -> float | None:
-    """POSIX time of the midnight that the first entry of a column of dates tells; None where it can be read two ways."""
+    """POSIX time of the midnight that a column of dates tells first; None where it can be read two ways."""
     for entry in used:
         if entry.meaning.quantity != "date":
             continue
