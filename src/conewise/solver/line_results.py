@@ -8,12 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
 from conewise.runs import FINE, Body, body_clearances
 from conewise.solver.result import ConeResult
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
+    from conewise.findings import Severity
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
@@ -109,22 +111,26 @@ def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: fl
 
 
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
-    """Whether the car stops in the stop area with half of the deceleration there is, dry and wet."""
+    """Whether the car stops in the stop area with half of the deceleration there is along it, dry and wet."""
     stop = geometry.course.stop
     if stop is None:
         return []
     least = WALKING if stop.kind == "lane" else 0.0
     surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
     friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
-    grip = friction * float(p.gravity) * float(geometry.friction[-1])
-    answers = []
-    for severity, words, share in (("stop", "", surface), ("warning", " in the wet", min(surface, WET))):
-        needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * min(share * grip, brakes))
+    cases: tuple[tuple[Severity, str, str, float], ...] = (
+        ("stop", "stop-short", "", surface),
+        ("warning", "stop-short-wet", " in the wet", min(surface, WET)),
+    )
+    for severity, code, words, share in cases:
+        needed = stopping_distance(
+            geometry, speed, share=STOP_SHARE, friction=share * friction, most=brakes, least=least
+        )
         if needed > stop.length:
+            way = f"needs {needed:.0f} m" if np.isfinite(needed) else "cannot stop down this slope"
             message = (
-                f"At {speed:.1f} m/s over the finish line the car needs {needed:.0f} m{words} with half "
+                f"At {speed:.1f} m/s over the finish line the car {way}{words} with half "
                 f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
             )
-            answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
-            break
-    return answers
+            return [Finding(severity, code, message, "finish")]
+    return []
