@@ -82,19 +82,14 @@ class Day:
         return np.column_stack([curve(at), np.interp(at, even, profile.speed)]), (time, at)
 
     def go_back(self):
-        """Round the outside to the staging place at walking pace."""
-        here, home = self.pieces[-1][-1, :2], self._staged()
-        path = self.geometry.path
-        corner = np.array([path.x.min() - 25.0, path.y.min() - 25.0])
+        """Round the outside to the staging place, slowly and in turns that a car can make."""
+        here, home, path = self.pieces[-1][-1, :2], self._staged(), self.geometry.path
+        gone = here - self.pieces[-2][-60, :2] if len(self.pieces) > 1 else np.array([1.0, 0.0])
+        corner = np.array([path.x.min() - 30.0, path.y.min() - 30.0])
         heading = float(path.at(np.array([0.0])).heading[0])
-        behind = home - 15.0 * np.array([np.cos(heading), np.sin(heading)])
-        points = np.array([here, [here[0], corner[1]], corner, behind, home])
-        arc = _arc(points)
-        even = np.arange(0.0, arc[-1], 0.08)
-        even[-1] = arc[-1]
-        line = np.column_stack([np.interp(even, arc, points[:, k]) for k in (0, 1)])
-        speed = np.minimum(4.0, np.minimum(0.1 + even, 0.1 + even[-1] - even))
-        self.pieces.append(np.column_stack([line, speed]))
+        along = np.array([np.cos(heading), np.sin(heading)])
+        line = _steered(here, np.arctan2(gone[1], gone[0]), towards=[corner, home - 50.0 * along], end=(home, along))
+        self.pieces.append(self._along(line, friction=0.06)[0])
 
     def track(self, rng, *, noise=0.0, bias=0.0, correlation=4.0):
         """The recording with smooth position noise; `bias` is one shift for all of it. [m]"""
@@ -105,6 +100,23 @@ class Day:
         wander *= noise / max(float(wander.std()), 1e-12)
         place = motion[:, :2] + wander + bias * rng.normal(size=2)
         return track_of(time, motion[:, :2], place=place, deviation=float(np.hypot(noise, bias)))
+
+
+def _steered(place, heading, *, towards, end, radius=6.0, step=0.25):
+    """A line from a place towards others and up to an end in a direction, nowhere tighter than a radius. [m]"""
+    home, along = end
+    places = [np.asarray(place, dtype=float)]
+    targets = list(towards)
+    while (left := (home - places[-1]) @ along) > 0.0 or targets:
+        while targets and np.hypot(*(targets[0] - places[-1])) < 2.5 * radius:
+            targets.pop(0)
+        aim = (targets[0] if targets else home - max(left - 8.0, -8.0) * along) - places[-1]
+        turn = (np.arctan2(aim[1], aim[0]) - heading + np.pi) % (2.0 * np.pi) - np.pi
+        heading += np.clip(turn, -step / radius, step / radius)
+        places.append(places[-1] + step * np.array([np.cos(heading), np.sin(heading)]))
+    line = gaussian_filter1d(np.array(places), 4.0, axis=0, mode="nearest")
+    share = np.clip(1.0 - np.arange(len(line))[::-1] / 80.0, 0.0, 1.0)
+    return line + share[:, None] * (home - line[-1]) + share[::-1, None] * (place - line[0])
 
 
 def _arc(line):

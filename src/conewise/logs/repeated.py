@@ -70,8 +70,12 @@ def launched_drives(track: Track) -> list[slice]:
 def _is_run(track: Track, drive: slice) -> bool:
     """Whether a drive begins with a launch and is as long as a run."""
     driven = DrivenLine.of(track, drive).distance
-    if driven[-1] < _LEAST_LENGTH:
-        return False
+    return bool(driven[-1] >= _LEAST_LENGTH) and is_launch(track, drive)
+
+
+def is_launch(track: Track, drive: slice) -> bool:
+    """Whether a drive from standstill begins as a run does: 6 m/s after 15 m."""
+    driven = DrivenLine.of(track, drive).distance
     return bool(np.interp(_LAUNCH_LENGTH, driven, track.speed[drive]) >= _LAUNCH_SPEED)
 
 

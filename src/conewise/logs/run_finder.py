@@ -12,7 +12,7 @@ from conewise.course.geometry import ReferencePath
 from conewise.findings import Finding
 from conewise.logs.crossing import FRONT_REACH, finish_crossing, front_of, rolling_crossing, start_crossing
 from conewise.logs.follow import DrivenLine, followed, match
-from conewise.logs.repeated import repeated_path
+from conewise.logs.repeated import is_launch, repeated_path
 from conewise.logs.sides import passed_wrong
 
 if TYPE_CHECKING:
@@ -218,7 +218,8 @@ def _run(track: Track, place: _Place, attempt: _Try) -> FoundRun | None:
     )
     on_course = line.station[line.is_near]
     furthest = float(on_course.max()) + place.front_reach if on_course.size else 0.0
-    if finish is None and (not attempt.is_launch or furthest < _LEAST_TRY):
+    is_try = attempt.is_launch and furthest >= _LEAST_TRY and is_launch(track, slice(attempt.sample, stretch.stop))
+    if finish is None and not is_try:
         return None
     return _judged(track, place, attempt, start=start, line=(first, line), finish=finish)
 
