@@ -44,20 +44,14 @@ _UNKNOWN = -1.2  # a word that nobody knows
 _UNIT_FITS, _UNIT_CONTRADICTS = 2.0, -8.0
 _IGNORED = 1.0  # score of "nothing that is used" without any word
 _IGNORED_WORD = 3.0  # ... for every word that means something else
-_ELSEWHERE = {
-    "other",
-    "dop",
-    "vertical",
-    "view",
-    "roll",
-    "pitch",
-    "yaw",
-    "fix",
-}  # meanings that no quantity is named by
+# Meanings by which no quantity is named.
+_ELSEWHERE = {"other", "dop", "vertical", "view", "roll", "pitch", "yaw", "fix", "count"}
+_OF_MOTION = 2.5  # less for "nothing that is used" where the unit is one of motion
+_HOPELESS = 16.0  # hypotheses so far behind the best by name and unit are not held against the numbers
 _N_VALUES = 20_000  # of a column, at most, for its statistics
 
-# The size that the largest values of a quantity usually have in a recording of a car, in its own unit, and the spread of
-# the logarithm of that size. From memory of such recordings; common practice, no source.
+# The size that the largest values of a quantity usually have in a recording of a car, in its own unit, and the spread
+# of the logarithm of that size. From memory of such recordings; common practice, no source.
 _SIZES: dict[str, tuple[float, float]] = {
     "speed": (18.0, 0.7),
     "wheel_speed": (18.0, 0.7),
@@ -143,8 +137,9 @@ def propose(columns: Sequence[Column]) -> list[Proposal]:
     list of Proposal
         In the order of the columns.
     """
-    said = [_said(column.name) for column in columns]
-    said = _beside(said)
+    said = [_said(column) for column in columns]
+    if not all(words.is_exact for words in said):
+        said = _beside([replace(words, is_exact="") for words in said])
     proposals = [_proposal(column, words) for column, words in zip(columns, said, strict=True)]
     return _with_shared_units(proposals)
 
@@ -188,11 +183,12 @@ class _Said:
     groups: tuple[frozenset[str], ...]
     sureness: float
     n_unknown: int
-    is_exact: str = ""  # the quantity that the name is, word for word
+    is_exact: str = ""  # the quantity that the name is, letter for letter and with its unit, as this program writes it
 
 
-def _said(name: str) -> _Said:
-    plain = "_".join(name.lower().split())
+def _said(column: Column) -> _Said:
+    name = column.name
+    own = {TIME: "s", **{kind: entry.unit for kind, entry in KINDS.items()}}
     groups: list[frozenset[str]] = []
     sureness, n_unknown = 1.0, 0
     for word in tokens(name):
@@ -200,7 +196,7 @@ def _said(name: str) -> _Said:
         groups += found
         n_unknown += not found
         sureness *= sure or 1.0
-    return _Said(tuple(groups), sureness, n_unknown, plain if plain in QUANTITIES else "")
+    return _Said(tuple(groups), sureness, n_unknown, name if own.get(name) == column.unit else "")
 
 
 def _beside(said: list[_Said]) -> list[_Said]:
@@ -216,7 +212,7 @@ def _beside(said: list[_Said]) -> list[_Said]:
 
 
 def _is_yaw_rate(words: _Said) -> bool:
-    return any("yaw" in g for g in words.groups) and any("rate" in g for g in words.groups) and not words.is_exact
+    return any("yaw" in g for g in words.groups) and any("rate" in g for g in words.groups)
 
 
 def _proposal(column: Column, words: _Said) -> Proposal:
@@ -226,9 +222,14 @@ def _proposal(column: Column, words: _Said) -> Proposal:
     numbers = _sample(column.values)
     scores: dict[tuple[str, str], float] = {}
     for quantity in QUANTITIES:
-        base = _name_score(quantity, words)
-        for unit, score in _unit_scores(column, quantity).items():
-            scores[quantity, unit] = base + score + _value_score(column, numbers, quantity, unit)
+        base = _name_score(quantity, words, column.unit)
+        scores |= {(quantity, unit): base + score for unit, score in _unit_scores(column, quantity).items()}
+    best = max(scores.values())
+    for (quantity, unit), score in scores.items():
+        if score > best - _HOPELESS:
+            scores[quantity, unit] += _value_score(column, numbers, quantity, unit)
+        else:
+            scores[quantity, unit] -= _HOPELESS
     top = max(scores.values())
     weights = {key: math.exp(max(score - top, -60.0)) for key, score in scores.items()}
     total = sum(weights.values())
@@ -244,14 +245,28 @@ def _sample(values: Array) -> Array:
     return found if found.size <= _N_VALUES else found[:: found.size // _N_VALUES + 1]
 
 
-def _name_score(quantity: str, words: _Said) -> float:
-    """What the words of a name say for a quantity."""
+def _name_score(quantity: str, words: _Said, unit: str) -> float:
+    """What the words of a name say for a quantity; beside a unit of motion, names that nobody knows say little."""
     if words.is_exact:
         return 12.0 if words.is_exact == quantity else 0.0
     if quantity == IGNORE:
-        foreign = sum(1 for group in words.groups if group <= _ELSEWHERE)
-        return _IGNORED + _IGNORED_WORD * foreign + 0.8 * words.n_unknown
+        foreign = sum(1 for group in words.groups if group <= _ELSEWHERE) + _is_accuracy_of_another(words)
+        in_doubt = _OF_MOTION * (foreign == 0 and _is_of_motion(plain_unit(unit)))
+        return _IGNORED + _IGNORED_WORD * foreign + 0.8 * words.n_unknown - in_doubt
     return max((_pattern_score(pattern, words) for pattern in PATTERNS[quantity]), default=0.0)
+
+
+def _is_of_motion(unit: str) -> bool:
+    """Whether a unit is one of accelerations, turn rates, speeds or pedals."""
+    return bool(unit) and any(
+        is_unit_of(unit, kind) for kind in ("yaw_rate", "lateral_acceleration", "speed", "throttle")
+    )
+
+
+def _is_accuracy_of_another(words: _Said) -> bool:
+    """Whether a name is the accuracy of something other than a place."""
+    own = {"accuracy", "horizontal", "position", "context"}
+    return any("accuracy" in group for group in words.groups) and any(not group & own for group in words.groups)
 
 
 def _pattern_score(pattern: tuple[float, tuple[str, ...], str], words: _Said) -> float:
@@ -261,7 +276,7 @@ def _pattern_score(pattern: tuple[float, tuple[str, ...], str], words: _Said) ->
     missing = [need for need in needed if not any(need in group for group in words.groups)]
     if missing:
         return _MISSING * len(missing)
-    foreign = sum(1 for group in words.groups if not group & allowed)
+    foreign = sum(1 + ("accuracy" in group) for group in words.groups if not group & allowed)
     triad = any("triad" in group for group in words.groups)
     own = 4.0 * (triad and needed == ("yaw", "rate") and may == "angle")  # the third axis of a sensor
     return weight * words.sureness + 1.2 * (len(needed) - 1) + _FOREIGN * foreign + _UNKNOWN * words.n_unknown + own
