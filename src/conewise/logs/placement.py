@@ -34,6 +34,7 @@ _AT_REST = 1e-4  # [m]
 _RATIOS = np.linspace(0.9, 1.12, 12)  # length driven over length of the path
 _LEAST_SHARE = 0.8  # of the path that a drive follows [-]
 _FAR = 3.0  # a greater offset counts for less [m]
+_DOUBTED = 3.0  # deviations beyond which a cone's word counts for less
 _WANDER = 0.5  # share of the position's deviation that changes within a run; common practice, no source
 _POOR = 2.5  # a placement that leaves more than this is doubtful [m]
 
@@ -281,11 +282,11 @@ def _seen(line: DrivenLine, ground: _Ground, placement: Placement) -> _Seen | No
     tight = (room < 0.0) & (room > -_FAR)
     sure = np.array([float(np.hypot(np.hypot(CONE_DEVIATION, ground.wander), _cone_sd(ground, c))) for c in cones])
     if tight.any():
+        sure = sure * np.sqrt(np.maximum(1.0, np.abs(room / sure) / _DOUBTED))
         rows.append((-side / sure)[tight, None] * _by_movement(ground, at[tight], own[tight]))
         values.append((room / sure)[tight])
-    return _Seen(
-        rows=np.vstack(rows), values=np.concatenate(values), offsets=offset[near], n_cones=int(np.sum(room < sure))
-    )
+    offsets, n_cones = offset[near], int(np.sum(room < sure))
+    return _Seen(rows=np.vstack(rows), values=np.concatenate(values), offsets=offsets, n_cones=n_cones)
 
 
 def _begin(geometry: CourseGeometry, x: Array, y: Array) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +13,8 @@ from conewise.course.passes import decided_sides
 from conewise.findings import Finding
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from conewise.course.geometry import CourseGeometry, PassedCone
     from conewise.course.layout import CourseFeature
     from conewise.logs.follow import Followed
@@ -62,6 +65,21 @@ def passed_wrong(
             choices[feature.id] = best
         findings += _findings(feature, judged[best], is_off=_is_off(way, geometry, feature.id))
     return geometry.choices | choices, findings
+
+
+def as_driven(geometry: CourseGeometry, choices: Mapping[str, str]) -> CourseGeometry:
+    """The same course along the same path with the cones of either-side features on the sides that a run took."""
+    sides = {
+        (feature.id, index, passed.cone): side
+        for feature in geometry.course.features
+        if feature.is_open
+        for index, (crossing, row) in enumerate(
+            zip(feature.crossings, decided_sides(feature, choices[feature.id]), strict=True)
+        )
+        for passed, side in zip(crossing, row, strict=True)
+    }
+    passes = tuple(replace(p, side=sides.get((p.feature, p.crossing, p.id), p.side)) for p in geometry.passes)
+    return replace(geometry, passes=passes, choices=dict(choices))
 
 
 def _room(track: Track, passed: PassedCone, *, first: int, station: Array) -> tuple[float, float]:
