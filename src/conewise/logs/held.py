@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from conewise.logs.columns import Array
 
 _MOSTLY = 0.67  # a column of which more rows differ from the row before is not held
-_SLACK = 1.5
+_SLACK = 0.5  # of the interval: nearer to the next fix than this no fix is made up
 _LONGEST = 2.5  # longest interval between fixes that is taken for a rate [s]
 
 Rows = np.ndarray[tuple[int], np.dtype[np.intp]]
@@ -40,14 +40,13 @@ def new_values(time: Array, columns: Sequence[Array], *, interval: float) -> Row
         Time between fixes. [s]
     """
     new = _changes(columns)
-    rows = np.flatnonzero(new)
-    keep = [rows]
-    for start, end in zip(rows, np.append(rows[1:], time.size), strict=True):
-        last = time[end] if end < time.size else time[-1] + 1e-9
-        if last - time[start] > _SLACK * interval:
-            wanted = np.arange(time[start] + interval, last - 0.5 * interval, interval)
-            keep.append(np.minimum(np.searchsorted(time, wanted), end - 1))
-    return np.unique(np.concatenate(keep))
+    rows = np.arange(time.size)
+    last = np.maximum.accumulate(np.where(new, rows, 0))
+    changes = np.append(time[new], np.inf)
+    until_next = changes[np.searchsorted(changes, time, side="right")] - time
+    count = np.floor((time - time[last]) / interval + 1e-6)
+    counted = np.diff(count, prepend=0.0) > 0.0
+    return np.flatnonzero(new | (counted & (until_next > _SLACK * interval)))
 
 
 def fix_interval(time: Array, groups: Sequence[Sequence[Array]]) -> float | None:

@@ -56,8 +56,7 @@ def speed_scale(time: Array, east: Array, north: Array, speed: Array) -> float |
         return None
     time, east, north, speed = time[known], east[known], north[known], speed[known]
     piece = max(2.0, 3.0 * float(np.median(np.diff(time))))
-    ends = np.unique(np.searchsorted(time, np.arange(time[0], time[-1], piece)))
-    ends = ends[ends < time.size]
+    ends = np.flatnonzero(np.diff(np.floor((time - time[0]) / piece), prepend=-1.0) > 0.0)
     if ends.size < 6:
         return None
     span = np.diff(time[ends])

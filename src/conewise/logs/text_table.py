@@ -1,8 +1,9 @@
-"""Delimited text: any delimiter, decimal comma, preamble, header or none, units in the header or in a row of their own."""
+"""Delimited text: any delimiter and decimal sign, lines above the table, header or none, units in it or below it."""
 
 from __future__ import annotations
 
 import re
+import warnings
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -55,7 +56,8 @@ def read_text_table(content: bytes, *, file: str) -> Table:
         raise NotATableError(file)
     body = content[_offset_of_line(content, dialect.first) :]
     body, findings = _whole_rows(body, dialect)
-    columns = _columns(body, dialect)
+    columns, found = _columns(body, dialect)
+    findings += found
     if any(column.form == "datetime" and not zoned for column, zoned in columns):
         findings.append(Finding("note", "no-time-zone", "Date and time have no zone and are taken as UTC.", file))
     return Table(
@@ -137,7 +139,7 @@ def _ragged(body: bytes, dialect: Dialect, n_signs: int) -> list[Finding]:
     return [Finding("warning", "ragged-rows", message, f"line {dialect.first + 1 + int(odd[0])}")]
 
 
-def _columns(body: bytes, dialect: Dialect) -> list[tuple[Column, bool]]:
+def _columns(body: bytes, dialect: Dialect) -> tuple[list[tuple[Column, bool]], list[Finding]]:
     """Columns with whether their times have a zone; plain numbers are read as such, the rest as text."""
     import polars as pl
 
@@ -147,11 +149,14 @@ def _columns(body: bytes, dialect: Dialect) -> list[tuple[Column, bool]]:
     schema: dict[str, Any] = {
         key: pl.Float64 if _are_plain(sample, index, dialect) else pl.String for index, key in enumerate(keys)
     }
-    frame = pl.read_csv(
-        body, has_header=False, schema=schema, separator=dialect.delimiter, decimal_comma=dialect.decimal == ",",
-        truncate_ragged_lines=True, ignore_errors=True, quote_char='"' if b'"' in body else None,
-        low_memory=True, null_values=None,
-    )  # fmt: skip
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        frame = pl.read_csv(
+            body, has_header=False, schema=schema, separator=dialect.delimiter, decimal_comma=dialect.decimal == ",",
+            truncate_ragged_lines=True, ignore_errors=True, quote_char='"' if b'"' in body else None,
+            low_memory=True, missing_columns="insert",
+            extra_columns="ignore",
+        )  # fmt: skip
     out = []
     for key, name, unit in zip(keys, dialect.names, dialect.units, strict=True):
         series = frame.drop_in_place(key)
@@ -163,7 +168,11 @@ def _columns(body: bytes, dialect: Dialect) -> list[tuple[Column, bool]]:
             values = np.array(series.to_numpy(), dtype=np.float64)
             values[~np.isfinite(values)] = np.nan
             out.append((Column(name=name, unit=unit, values=values), True))
-    return out
+    findings = []
+    if caught:
+        text = "Quotation marks do not match in some rows; what can be told apart is used."
+        findings.append(Finding("warning", "quotes", text, f"line {dialect.first + 1} and after"))
+    return out, findings
 
 
 def _are_plain(sample: list[list[str]], index: int, dialect: Dialect) -> bool:
