@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from conewise.logs.columns import Table
     from conewise.logs.log import Log
 
-MOST_BYTES = 400_000_000
 _HEAD = 65_536
 
 
@@ -86,43 +85,48 @@ def read_log(
     MissingExtraError
         If the part that reads the format is not installed.
     """
-    content = _content(path)
-    name = path.name
-    head = content[:_HEAD]
-    for recognises, read in _FORMATS:
-        if recognises(head):
-            return review(read(content, path, Wanted(mapping or {}, dbc, memory)))
-    raise NotALogError(f"'{name}' is no recording that is read ({_looks_like(head)}).", where=str(path))
+    head = _head(path)
+    for kind in _FORMATS:
+        if kind.recognises(head):
+            return review(kind.read(_content(path, kind.most_bytes), path, Wanted(mapping or {}, dbc, memory)))
+    raise NotALogError(f"'{path.name}' is no recording that is read ({_looks_like(head)}).", where=str(path))
 
 
 def table_of(path: Path, *, dbc: Path | None = None) -> Table | None:
     """The columns of a file before anyone said what they mean; None where the format itself says it."""
-    content = _content(path)
-    head = content[:_HEAD]
+    head = _head(path)
     if _is_mdf(head):
         from conewise.logs.mdf import read_mdf
 
         return read_mdf(path, dbc=dbc)
-    if _is_table(head):
-        from conewise.logs.text_table import read_text_table
+    if any(kind.recognises(head) for kind in _FORMATS[:-1]) or not _is_table(head):
+        return None
+    from conewise.logs.text_table import read_text_table
 
-        return read_text_table(content, file=path.name)
-    return None
+    return read_text_table(_content(path, _FORMATS[-1].most_bytes), file=path.name)
 
 
-def _content(path: Path) -> bytes:
-    """The whole file."""
+def _head(path: Path) -> bytes:
+    """The start of a file that is there and not empty."""
     if not path.is_file():
         raise LogMissingError(path)
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotALogError(f"'{path.name}' has more than {MOST_BYTES // 10**6} MB.", where=str(path))
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            head = file.read(_HEAD)
     except OSError as error:
         raise NotALogError(f"The file cannot be read: {error.strerror}.", where=str(path)) from None
-    if not content.strip(b"\x00 \t\r\n"):
+    if not head.strip(b"\x00 \t\r\n"):
         raise NotALogError(f"'{path.name}' is empty.", where=str(path))
-    return content
+    return head
+
+
+def _content(path: Path, most_bytes: int) -> bytes:
+    """The whole file, unless it is too large."""
+    if path.stat().st_size > most_bytes:
+        raise NotALogError(
+            f"'{path.name}' has more than {most_bytes // 10**6} MB; cut it into shorter recordings.", where=str(path)
+        )
+    return path.read_bytes()
 
 
 def _is_mdf(head: bytes) -> bool:
@@ -201,11 +205,20 @@ def _mapped(table: Table, wanted: Wanted) -> Log:
     return log_of(table, {**remembered(wanted.memory, table), **wanted.mapping})
 
 
-# Tried in this order: the start of the file -> the reader of its format.
-_FORMATS: tuple[tuple[Callable[[bytes], bool], Callable[[bytes, Path, Wanted], Log]], ...] = (
-    (_is_mdf, _read_mdf),
-    (_is_fit, _read_fit),
-    (_is_gpx, _read_gpx),
-    (_is_nmea, _read_nmea),
-    (_is_table, _read_table),
+@dataclass(frozen=True, slots=True)
+class Format:
+    """A format of recordings: how its start is recognised, what reads it, and how large a file may be. [byte]"""
+
+    recognises: Callable[[bytes], bool]
+    read: Callable[[bytes, Path, Wanted], Log]
+    most_bytes: int
+
+
+# Tried in this order. The limits keep the memory that reading takes below about two gigabytes.
+_FORMATS = (
+    Format(_is_mdf, _read_mdf, 400_000_000),
+    Format(_is_fit, _read_fit, 50_000_000),
+    Format(_is_gpx, _read_gpx, 60_000_000),
+    Format(_is_nmea, _read_nmea, 200_000_000),
+    Format(_is_table, _read_table, 400_000_000),
 )

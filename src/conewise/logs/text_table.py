@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import warnings
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -62,7 +63,7 @@ def read_text_table(content: bytes, *, file: str) -> Table:
         findings.append(Finding("note", "no-time-zone", "Date and time have no zone and are taken as UTC.", file))
     return Table(
         file=file,
-        columns=tuple(_with_sides([column for column, _ in columns])),
+        columns=tuple(column for column, _ in columns),
         first_line=dialect.first + 1,
         start=_started("\n".join(lines[: dialect.first])),
         findings=tuple(findings),
@@ -157,11 +158,13 @@ def _columns(body: bytes, dialect: Dialect) -> tuple[list[tuple[Column, bool]], 
             low_memory=True, missing_columns="insert",
             extra_columns="ignore",
         )  # fmt: skip
-    out = []
+    out: list[tuple[Column, bool]] = []
     for key, name, unit in zip(keys, dialect.names, dialect.units, strict=True):
         series = frame.drop_in_place(key)
         if series.dtype == pl.String:
             written = written_values(series)
+            if written.form == "text" and out:
+                out[-1] = (_signed(out[-1][0], series), out[-1][1])
             column = Column(name=name, unit=unit or written.unit, values=written.values, form=written.form)
             out.append((column, written.has_zone))
         else:
@@ -181,9 +184,12 @@ def _are_plain(sample: list[list[str]], index: int, dialect: Dialect) -> bool:
     return bool(full) and sum(is_number(cell, dialect.decimal) for cell in full) > 0.9 * len(full)
 
 
-def _with_sides(columns: list[Column]) -> list[Column]:
-    """Letters of the hemisphere in a column of their own are beyond numbers; such columns stay text."""
-    return columns
+def _signed(column: Column, letters: Any) -> Column:
+    """Degrees with the sign that the letters of the column beside them give: south and west are negative."""
+    sides = letters.str.strip_chars().str.to_uppercase().fill_null("").to_numpy()
+    if column.form != "number" or not any(set(sides) <= {*pair, ""} for pair in _SIDES) or not any(sides):
+        return column
+    return replace(column, values=np.where(np.isin(sides, ("S", "W")), -column.values, column.values))
 
 
 def _started(preamble: str) -> datetime | None:
