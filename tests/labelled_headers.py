@@ -6,6 +6,7 @@ Each entry: the header, then the meaning of each of its columns (`-` for one tha
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 
@@ -302,13 +303,20 @@ def _times(time, unit):
     return np.round(time * _SIZE[unit], 3)
 
 
-def filled(names, labels, rng, mangle=lambda name, unit: (name, unit)):
-    """The columns of a header, mangled one way, filled from an invented drive; names that come out alike are numbered."""
+def filled(names, labels, rng):
+    """The columns of a header, filled from an invented drive."""
     truth = drive(rng)
-    columns, seen = [], {}
-    for (name, unit), label in zip(names, labels, strict=True):
-        new, told = mangle(name, unit)
-        seen[new] = seen.get(new, 0) + 1
-        new = new if seen[new] == 1 else f"{new} ({seen[new]})"
-        columns.append(Column(name=new, unit=told, values=values_of(label, truth, rng)))
-    return columns
+    return [
+        Column(name=name, unit=unit, values=values_of(label, truth, rng))
+        for (name, unit), label in zip(names, labels, strict=True)
+    ]
+
+
+def mangled(columns, mangle):
+    """The same columns under other names; names that come out alike are numbered."""
+    out, seen = [], {}
+    for column in columns:
+        name, unit = mangle(column.name, column.unit)
+        seen[name] = seen.get(name, 0) + 1
+        out.append(replace(column, name=name if seen[name] == 1 else f"{name} ({seen[name]})", unit=unit))
+    return out

@@ -21,7 +21,7 @@ _COMMA = re.compile(r"^[+-]?(\d+,?\d*|,\d+)([eE][+-]?\d+)?$")
 _TIME_LIKE = re.compile(r"^\d{1,4}([-/.:])\d{1,2}(\1\d{1,4})?([T ]+\d.*)?(?<=[\d\sZzmM])$")
 _NOTHING = {"", "nan", "null", "none", "na", "n/a", "-", "--", "inf", "-inf"}
 _IN_BRACKETS = re.compile(r"^(.*\S)\s*[\[({<]\s*([^\[\](){}<>]*?)\s*[\])}>]$", re.DOTALL)
-_AFTER = re.compile(r"^(.*[^\W_])[\s_.:|/-]+([^\s_]+)$", re.DOTALL)
+_AFTER = re.compile(r"^(.*[^\W_])(?:[\s_:|]+|\.)([^\s_]+)$", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

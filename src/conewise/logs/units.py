@@ -39,25 +39,44 @@ _OWN = {"engine_speed": ("rpm",), "throttle": ("%", "1"), "brake": ("%", "1", "b
         "altitude": ("m", "ft"), "gear": ("1",)}  # fmt: skip
 _EVERY: tuple[Dimension, ...] = ("length", "speed", "angle", "mass", "pressure", "torque", "force", "power", "time",
                                  "angular-rate", "frequency", "ratio", "temperature", "acceleration")  # fmt: skip
+_SHARES: dict[str, tuple[Dimension, ...]] = {"brake": ("pressure", "ratio"), "throttle": ("ratio",)}
 _PLACES = {"deg": 1.0, "rad": 180.0 / np.pi, "1e-7 deg": 1e-7, "mrad": 0.18 / np.pi}
 _NONE = {"", "1", "-", "n", "#", "none", "count", "sats", "no"}
 
 # Spellings that files have and the table of units has not.
 _SPELLINGS = {
-    "mps": "m/s", "ms-1": "m/s", "m*s-1": "m/s", "m/sec": "m/s", "meters/second": "m/s", "metres/second": "m/s",
-    "kmph": "km/h", "km/hr": "km/h", "kmhr": "km/h", "km*h-1": "km/h", "kph": "km/h", "mi/hr": "mph", "miles/h": "mph",
-    "miles/hour": "mph", "kts": "kn", "kt": "kn", "ms2": "m/s2", "mps2": "m/s2", "m/sec2": "m/s2", "m/s/s": "m/s2",
-    "ms-2": "m/s2", "m/ss": "m/s2", "mpss": "m/s2", "m/sec^2": "m/s2", "m/s^2": "m/s2", "m/s**2": "m/s2", "m/s²": "m/s2",
-    "gs": "g", "gee": "g", "g0": "g", "gforce": "g", "dps": "deg/s", "deg/sec": "deg/s", "degrees/s": "deg/s",
-    "degrees/second": "deg/s", "degs": "deg/s", "d/s": "deg/s", "rads": "rad/s", "rad/sec": "rad/s", "rps": "rad/s",
-    "radians/s": "rad/s", "radians": "rad", "radian": "rad", "dd": "deg", "decimaldegrees": "deg", "º": "deg",
-    "º/s": "deg/s", "pct": "%", "perc": "%", "sec": "s", "secs": "s", "msec": "ms", "millis": "ms", "milliseconds": "ms",
-    "usec": "us", "µs": "us", "μs": "us", "microseconds": "us", "nanoseconds": "ns", "nsec": "ns", "degx1e7": "1e-7 deg",
-    "deg1e7": "1e-7 deg", "deg*1e7": "1e-7 deg", "1e-7deg": "1e-7 deg", "degree*1e7": "1e-7 deg",
-    "deg*1e-7": "1e-7 deg", "degree*10^-7": "1e-7 deg", "ddmm.mmmm": "ddmm.mmmm", "dddmm.mmmm": "ddmm.mmmm",
-    "epochs": "epoch s", "epochms": "epoch ms", "epochus": "epoch us", "epochns": "epoch ns", "unix": "epoch s",
-    "unixs": "epoch s", "unixms": "epoch ms", "rev": "rpm", "upm": "rpm",
-}  # fmt: skip
+    spelling: unit.strip()
+    for unit, _, listed in (
+        line.partition("=")
+        for line in """
+m/s = mps ms-1 m*s-1 m/sec meters/second metres/second
+km/h = kmh kmph km/hr kmhr km*h-1 kph
+mph = mi/hr miles/h miles/hour
+kn = kts kt
+m/s2 = ms2 mps2 m/sec2 m/s/s ms-2 m/ss mpss m/sec^2 m/s^2 m/s**2 m/s²
+g = gs gee g0 gforce
+deg/s = dps deg/sec degrees/s degrees/second degs d/s º/s
+rad/s = rads rad/sec rps radians/s
+rad = radians radian
+deg = degree degrees ° dd decimaldegrees º
+% = pct perc
+s = sec secs
+ms = msec millis milliseconds
+us = usec µs μs microseconds
+ns = nanoseconds nsec
+1e-7 deg = degx1e7 deg1e7 deg*1e7 1e-7deg degree*1e7 deg*1e-7 degree*10^-7
+ddmm.mmmm = dddmm.mmmm
+epoch s = epochs unix unixs
+epoch ms = epochms unixms
+epoch us = epochus
+epoch ns = epochns
+rpm = rev upm
+""".replace("\n    ", " ")
+        .strip()
+        .splitlines()
+    )
+    for spelling in listed.split()
+}
 
 
 class ColumnUnitError(InputError):
@@ -69,6 +88,7 @@ class ColumnUnitError(InputError):
         super().__init__(problem, where=where, hint=f"Known: {', '.join(known)}.")
 
 
+@cache
 def plain_unit(text: str) -> str:
     """A unit as it is spelled here; text that is no known spelling comes back as it is.
 
@@ -95,19 +115,17 @@ def usual_units(quantity: str) -> tuple[str, ...]:
 def is_unit_of(unit: str, quantity: str) -> bool:
     """Whether a column of that quantity can be in that unit; a leading minus turns the sign."""
     bare = plain_unit(unit.removeprefix("-") if len(unit) > 1 else unit)
-    if bare in usual_units(quantity):
-        return True
+    if quantity in {TIME, DATE} or bare in usual_units(quantity):
+        return bare in usual_units(quantity)
     if quantity == IGNORE:
         return True
-    if quantity in {TIME, DATE}:
-        return False
-    if KINDS[quantity].unit == "deg":
+    kind = KINDS[quantity].unit
+    if kind == "deg":
         return bare in _PLACES or bare in {"degree", "degrees", "°"}
-    if quantity == "brake" and _factor(bare, "pressure") is not None:
-        return True
-    if KINDS[quantity].unit == "1":
-        return bare in _NONE or (quantity in {"throttle", "brake"} and _factor(bare, "ratio") is not None)
-    return _factor(bare, _DIMENSIONS[KINDS[quantity].unit]) is not None
+    if kind == "1":
+        also = _SHARES.get(quantity, ())
+        return bare in _NONE or any(_factor(bare, dimension) is not None for dimension in also)
+    return _factor(bare, _DIMENSIONS[kind]) is not None
 
 
 @cache

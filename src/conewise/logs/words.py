@@ -132,19 +132,20 @@ for _axis, _turn in (("x", "roll"), ("y", "pitch"), ("z", "yaw")):
     )  # fmt: skip
 
 
-def tokens(name: str) -> list[str]:
+@cache
+def tokens(name: str) -> tuple[str, ...]:
     """Words of a name, in lower case: cut at signs, at digits and where small letters turn into capitals.
 
     Examples
     --------
     >>> tokens("GPS_Speed"), tokens("accelX"), tokens("wheelSpeedFL 2")
-    (['gps', 'speed'], ['accel', 'x'], ['wheel', 'speed', 'fl'])
+    (('gps', 'speed'), ('accel', 'x'), ('wheel', 'speed', 'fl'))
     """
     cut = re.sub(r"([a-z])([A-Z])", r"\1 \2", name)
     cut = re.sub(r"([A-Z])([A-Z][a-z]{2,})", r"\1 \2", cut)
     cut = re.sub(r"[^A-Za-zäöüÄÖÜ]+", " ", re.sub(r"\b2[dD]\b", "horizontal", cut))
     plain = cut.lower().replace("ä", "ae").replace("ö", "oe").replace("ü", "ue")
-    return plain.split()
+    return tuple(plain.split())
 
 
 @cache
