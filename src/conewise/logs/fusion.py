@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from conewise.findings import Finding
 from conewise.logs import motion
 from conewise.logs.passes import Filtered, Problem, backward, draw, forward
-from conewise.logs.problem import SensorModel, prepare
+from conewise.logs.problem import Known, SensorModel, prepare
 from conewise.logs.track import Track
 
 if TYPE_CHECKING:
@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 
 MOST_PASSES = 8
 SETTLED = 0.01  # change of a position between two passes [m]
-KNOWN_DELAY = 0.01  # difference from which the readings are laid at other times [s]
+KNOWN_WELL = 0.01  # what may be left of delays [s] and mounting [rad]
+MOST_ROUNDS = 5
+POSITIONS, SPEEDS = (motion.AT_X, motion.AT_Y), (motion.EAST_SPEED, motion.NORTH_SPEED, motion.SPEED)
+FEW = 50  # readings that say nothing about their noise
+WORSE = 1.4  # squared normalised innovation, in the median, from which a receiver is believed to be worse than it says
 NO_PATH = np.zeros((0, 0))
 
 
@@ -73,14 +77,37 @@ def fuse(log: Log, *, plane: LocalPlane | None = None, model: SensorModel | None
 
 
 def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Prepared, Smoothed]:
-    """The last problem and pass of a log: once more where the first passes found another delay than guessed."""
+    """The last problem and pass of a log.
+
+    Once more where the passes before found other delays or another mounting than guessed, or that the receiver is worse
+    than it says.
+    """
     prepared = prepare(log, plane=plane, model=model)
     smoothed = smooth(prepared)
-    late = float(smoothed.state[0, prepared.problem.places[motion.DELAY]])
-    if abs(late) > KNOWN_DELAY:
-        prepared = prepare(log, plane=prepared.plane, model=model, delay=prepared.delay + late)
+    for _ in range(MOST_ROUNDS - 1):
+        off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
+        worse = [_excess(prepared.problem, smoothed.filtered, kinds) for kinds in (POSITIONS, SPEEDS)]
+        if np.max(np.abs(off)) < KNOWN_WELL and max(worse) == 1.0:
+            break
+        factor, speed = model.white_factor * worse[0], model.received_speed * worse[1]
+        model = replace(model, white_factor=factor, received_speed=speed)
+        at, of = prepared.known.delays
+        known = Known((at + off[0], of + off[1]), prepared.known.mounting + off[2])
+        prepared = prepare(log, plane=prepared.plane, model=model, known=known)
         smoothed = smooth(prepared)
     return prepared, smoothed
+
+
+def _excess(problem: Problem, filtered: Filtered, kinds: tuple[int, ...]) -> float:
+    """How many times larger than believed the noise of some readings must be; 1 where they are as good as believed.
+
+    From the median of squared normalised innovations, which for the normal distribution is 0.455.
+    """
+    of_kind = np.isin(problem.kind, kinds)
+    if of_kind.sum() < FEW:
+        return 1.0
+    median = np.median(filtered.innovation[of_kind] ** 2 / np.abs(filtered.spread[of_kind]))
+    return float(np.sqrt(median / 0.455)) if median > WORSE * 0.455 else 1.0
 
 
 def smooth(prepared: Prepared) -> Smoothed:
@@ -218,11 +245,10 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
     elif not prepared.inertial.is_levelled:
         message = "The car never stands in this log, so that the sensor was levelled by the mean of the whole log."
         found.append(Finding("warning", "never-at-rest", message))
-    if prepared.delay:
-        found.append(
-            _note("receiver-delay", f"The receiver tells everything {prepared.delay:.2f} s late; this is undone.")
-        )
-    kind, is_out = prepared.problem.kind, smoothed.filtered.spread == 0.0
+    if any(prepared.known.delays):
+        message = "The receiver tells positions {:.2f} s and speeds {:.2f} s late; this is undone."
+        found.append(_note("receiver-delay", message.format(*prepared.known.delays)))
+    kind, is_out = prepared.problem.kind, smoothed.filtered.spread < 0.0
     n_out = int(np.sum(is_out & (kind == motion.AT_X)))
     if n_out:
         n_all = int(np.sum(kind == motion.AT_X))

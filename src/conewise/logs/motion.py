@@ -14,6 +14,8 @@ from conewise.logs.kalman import Array, Numeric, _kernel
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+Told = tuple[float, float, float]
+
 # The block that moves.
 X, Y, YAW, FORWARD, SIDEWAYS, YAW_RATE, FORWARD_CHANGE, SIDEWAYS_CHANGE = range(8)
 N_MOVING = 8
@@ -26,16 +28,17 @@ N_MOVING = 8
     BIAS_Y,
     BIAS_RATE,  # [rad/s]
     MOUNTING,  # turn of the sensor about the vertical, against the first guess [rad]
-    PITCHING,  # apparent share of the longitudinal acceleration by the body's pitch [-]
-    ROLLING,  # of the lateral acceleration by its roll [-]
-    DELAY,  # of the receiver, against the first guess [s]
+    PITCHING,  # share of the felt longitudinal acceleration that is the body's pitch [-]
+    ROLLING,  # of the lateral acceleration that is its roll [-]
+    DELAY,  # of the receiver's positions, against the first guess [s]
+    SPEED_DELAY,  # of its speeds [s]
     WHEEL_SCALE,  # wheel speed over speed, less one [-]
     STEER_GAIN,  # yaw rate over speed and handwheel angle [1/m]
     CAR_BIAS_LONGITUDINAL,  # of the car's own channels [m/s2]
     CAR_BIAS_LATERAL,
     CAR_BIAS_RATE,  # [rad/s]
-) = range(14)
-N_DECAYING = 14
+) = range(15)
+N_DECAYING = 15
 
 # What is measured.
 (
@@ -62,8 +65,8 @@ N_DECAYING = 14
 STEP = 0.02  # of the filter [s]
 SIDEWAYS_MEMORY = 1.0  # how fast sideways speed dies where nothing feeds it [s]
 # How yaw rate, forward and sideways change wander: standard deviation of what a step adds [rad/s], [m/s2], [m/s2], and
-# memories [s]. Where inertial sensors measure them, they are free and the change over a step counts; unseen they stay within
-# what cars do, and the change over half a second counts. Both from solved runs of the demo cars (docs/models/fusion.md).
+# memories [s]. Where inertial sensors measure them they are left free; unseen they stay within what the demo cars do in
+# solved runs, and the change over half a second counts (docs/models/fusion.md).
 WANDER_MEASURED = (0.15, 1.5, 1.2), (np.inf, np.inf, 0.2)
 WANDER_UNSEEN = (0.14, 0.64, 1.0), (0.5, 1.0, 0.25)
 STEER_SPEED = 18.0  # characteristic speed of a mildly understeering car [m/s]
@@ -106,18 +109,19 @@ def advance(state: Array, step: float, kept: Array, block: Array) -> None:
 
 
 @_kernel
-def expected(kind: int, state: Array, told: tuple[float, float], places: NDArray[np.int64], row: Array) -> Numeric:
+def expected(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
     """What a sensor would read, and its derivative by the state, written into `row`.
 
     state, row: shape (n + 1,); the last entry stands for every state that this log does not have
-    told: time since the state's own, and what the kind needs besides (the scale of the slow error, the handwheel angle)
+    told: time since the state's own, and what the kind needs besides: the scale of the slow error, the handwheel angle,
+        or the two accelerations that the sensor felt, smoothed
     places: shape (N_DECAYING,), where each decaying state stands
     """
     row[:] = 0.0
     if kind in (AT_X, AT_Y, EAST_SPEED, NORTH_SPEED, SPEED):
         return _received(kind, state, told, places, row)
     if kind in (SENSOR_X, SENSOR_Y, CAR_LONGITUDINAL, CAR_LATERAL):
-        return _felt(kind, state, places, row)
+        return _felt(kind, state, told, places, row)
     if kind in (SENSOR_RATE, CAR_RATE):
         bias = places[BIAS_RATE] if kind == SENSOR_RATE else places[CAR_BIAS_RATE]
         row[YAW_RATE] = 1.0
@@ -141,9 +145,9 @@ def expected(kind: int, state: Array, told: tuple[float, float], places: NDArray
 
 
 @_kernel
-def _received(kind: int, state: Array, told: tuple[float, float], places: NDArray[np.int64], row: Array) -> Numeric:
+def _received(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
     """Position or speed as a receiver tells it, late by its delay."""
-    late = places[DELAY]
+    late = places[DELAY if kind in (AT_X, AT_Y) else SPEED_DELAY]
     t = told[0] - state[late]
     c, s = np.cos(state[YAW] + t * state[YAW_RATE]), np.sin(state[YAW] + t * state[YAW_RATE])
     drift = state[SIDEWAYS_CHANGE] - state[SIDEWAYS] / SIDEWAYS_MEMORY
@@ -184,29 +188,29 @@ def _received(kind: int, state: Array, told: tuple[float, float], places: NDArra
 
 
 @_kernel
-def _felt(kind: int, state: Array, places: NDArray[np.int64], row: Array) -> Numeric:
-    """Acceleration along one axis of a sensor that is level but turned about the vertical, or of the car itself."""
+def _felt(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
+    """Acceleration along an axis of the car, or of a sensor that is level and almost turned to the car.
+
+    What is left of the sensor's turn, and the shares that pitch and roll add, multiply what the sensor felt itself,
+    smoothed (`told`: along and across), not the states. Times the states, greater shares would allow smaller changes of
+    acceleration and so always look more probable than they are.
+    """
     r, u, v = state[YAW_RATE], state[FORWARD], state[SIDEWAYS]
-    along = state[FORWARD_CHANGE] - r * v
-    across = state[SIDEWAYS_CHANGE] - v / SIDEWAYS_MEMORY + r * u
-    is_sensor = kind in (SENSOR_X, SENSOR_Y)
-    mounting, pitching, rolling = places[MOUNTING], places[PITCHING], places[ROLLING]
-    c, s, with_pitch, with_roll = 1.0, 0.0, 1.0, 1.0
-    if is_sensor:
-        c, s = np.cos(state[mounting]), np.sin(state[mounting])
-        with_pitch, with_roll = 1.0 + state[pitching], 1.0 + state[rolling]
-    first = kind in (SENSOR_X, CAR_LONGITUDINAL)
-    p, q = (c, s) if first else (-s, c)
-    p_scaled, q_scaled = p * with_pitch, q * with_roll
-    bias = places[
-        (BIAS_X if first else BIAS_Y) if is_sensor else (CAR_BIAS_LONGITUDINAL if first else CAR_BIAS_LATERAL)
-    ]
-    row[FORWARD_CHANGE], row[SIDEWAYS_CHANGE] = p_scaled, q_scaled
-    row[FORWARD] = q_scaled * r
-    row[SIDEWAYS] = -p_scaled * r - q_scaled / SIDEWAYS_MEMORY
-    row[YAW_RATE] = q_scaled * u - p_scaled * v
+    is_first = kind in (SENSOR_X, CAR_LONGITUDINAL)
+    if is_first:
+        value = state[FORWARD_CHANGE] - r * v
+        row[FORWARD_CHANGE], row[SIDEWAYS], row[YAW_RATE] = 1.0, -r, -v
+    else:
+        value = state[SIDEWAYS_CHANGE] - v / SIDEWAYS_MEMORY + r * u
+        row[SIDEWAYS_CHANGE], row[SIDEWAYS] = 1.0, -1.0 / SIDEWAYS_MEMORY
+        row[FORWARD], row[YAW_RATE] = r, u
+    if kind in (CAR_LONGITUDINAL, CAR_LATERAL):
+        bias = places[CAR_BIAS_LONGITUDINAL if is_first else CAR_BIAS_LATERAL]
+    else:
+        bias, leaning = places[BIAS_X if is_first else BIAS_Y], places[PITCHING if is_first else ROLLING]
+        mounting = places[MOUNTING]
+        row[leaning] = told[1] if is_first else told[2]
+        row[mounting] = told[2] if is_first else -told[1]
+        value += row[leaning] * state[leaning] + row[mounting] * state[mounting]
     row[bias] = 1.0
-    if is_sensor:
-        row[pitching], row[rolling] = p * along, q * across
-        row[mounting] = -q * with_pitch * along + p * with_roll * across
-    return p_scaled * along + q_scaled * across + state[bias]
+    return value + state[bias]

@@ -56,7 +56,7 @@ class Problem(NamedTuple):
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
     first: shape (n_steps + 1,), the first reading of each step
     kind, value, variance: shape (n_readings,)
-    told: shape (n_readings, 2): time since the step's own [s], and what the kind needs besides
+    told: shape (n_readings, 3): time since the step's own [s], and what the kind needs besides
     gate: normalised innovation beyond which a reading is left out
     patience: how long positions may be left out before the filter starts anew [s]
     """
@@ -84,7 +84,7 @@ class Filtered(NamedTuple):
     state, covariance: shapes (n_steps, n + 1), (n_steps, n, n), as predicted
     block: shape (n_steps, N_MOVING, N_MOVING), of the transition that led to the step
     row, gain: shape (n_readings, n)
-    innovation, spread: shape (n_readings,), with its variance; variance 0 where the reading was left out
+    innovation, spread: shape (n_readings,), with its variance; minus the variance where the reading was left out
     """
 
     state: Array
@@ -129,7 +129,7 @@ def _linearise(k: int, problem: Problem, states: tuple[Array, Array], out: Filte
     n = problem.start.size
     row = np.zeros(n + 1)
     for j in range(problem.first[k], problem.first[k + 1]):
-        told = (problem.told[j, 0], problem.told[j, 1])
+        told = (problem.told[j, 0], problem.told[j, 1], problem.told[j, 2])
         difference = problem.value[j] - expected(problem.kind[j], point, told, problem.places, row)
         for i in range(n):
             difference -= row[i] * (state[i] - point[i])
@@ -146,13 +146,12 @@ def _gate(k: int, problem: Problem, covariance: Array, out: Filtered) -> int:
         out.spread[j] = 1.0
         if problem.kind[j] <= SPEED or problem.kind[j] == WHEEL:
             spread = projected(covariance, out.row[j], through) + problem.variance[j]
-            if out.innovation[j] ** 2 > problem.gate**2 * spread:
-                out.spread[j] = 0.0
+            out.spread[j] = -spread if out.innovation[j] ** 2 > problem.gate**2 * spread else spread
     for j in range(problem.first[k], problem.first[k + 1] - 1):  # east and north stand and fall together
         kind, following = problem.kind[j], problem.kind[j + 1]
-        if (kind == AT_X and following == AT_Y) or (kind == EAST_SPEED and following == NORTH_SPEED):
-            both = min(out.spread[j], out.spread[j + 1])
-            out.spread[j], out.spread[j + 1] = both, both
+        is_pair = (kind == AT_X and following == AT_Y) or (kind == EAST_SPEED and following == NORTH_SPEED)
+        if is_pair and min(out.spread[j], out.spread[j + 1]) < 0.0:
+            out.spread[j], out.spread[j + 1] = -abs(out.spread[j]), -abs(out.spread[j + 1])
     for j in range(problem.first[k], problem.first[k + 1]):
         if problem.kind[j] <= SPEED or problem.kind[j] == WHEEL:
             if out.spread[j] > 0.0:
@@ -184,7 +183,7 @@ def _take_in(k: int, problem: Problem, states: tuple[Array, Array], covariance: 
     state, predicted = states
     n = problem.start.size
     for j in range(problem.first[k], problem.first[k + 1]):
-        if out.spread[j] == 0.0:
+        if out.spread[j] < 0.0:
             continue
         row, innovation = out.row[j], out.innovation[j]
         for i in range(n):

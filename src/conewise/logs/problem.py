@@ -12,7 +12,19 @@ from conewise.logs import motion
 from conewise.logs.mounting import mounting_angle, turned
 from conewise.logs.passes import Problem
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
-from conewise.logs.sensors import SENSOR_AXES, Inertial, Stepped, Steps, at_rest, calm, inertial_of, stepped
+from conewise.logs.sensors import (
+    SENSOR_AXES,
+    SLOW,
+    SLOW_WHERE_CALM,
+    Inertial,
+    Stepped,
+    Steps,
+    at_rest,
+    calm,
+    inertial_of,
+    running_mean,
+    stepped,
+)
 
 if TYPE_CHECKING:
     from conewise.course.earth import LocalPlane
@@ -22,6 +34,9 @@ if TYPE_CHECKING:
 
 PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]
 LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
+MOST_BESIDE = 2  # values that a reading needs besides its time
+FELT_OVER = 0.2  # over which a sensor's acceleration is smoothed where it only scales a small correction [s]
+SURE = 0.5  # agreement of turns from which a delay is believed
 STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
 STANDING = (0.02, 0.02, 0.005, 0.05, 0.05)  # speeds, yaw rate, their changes at rest [m/s], [rad/s], [m/s2]
 MOVING_START = (30.0, 30.0, 0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start
@@ -63,7 +78,8 @@ class SensorModel:
     acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
     bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
     delay: of the first guess [s]
-    pitching, rolling: share by which the body's pitch and roll enlarge accelerations, mean and standard deviation [-]
+    pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
+    white_factor: on the white part of positions [-]
     gate: normalised innovation beyond which a reading is left out
     """
 
@@ -76,9 +92,22 @@ class SensorModel:
     bias_walk: float = 0.005
     rate_walk: float = 2e-4
     delay: float = 0.1
-    pitching: tuple[float, float] = (0.025, 0.02)
-    rolling: tuple[float, float] = (0.05, 0.03)
+    pitching: tuple[float, float] = (0.024, 0.02)
+    rolling: tuple[float, float] = (0.048, 0.03)
+    white_factor: float = 1.0
     gate: float = 4.5
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is undone before the passes; the passes estimate what is left of it.
+
+    delays: of the receiver's positions and speeds [s]
+    mounting: angle by which the levelled sensor is turned to the car [rad]
+    """
+
+    delays: tuple[float, float]
+    mounting: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +116,7 @@ class Prepared:
 
     restarts: shape (n_steps,), where the filter starts anew after a long silence
     has_rate: whether a gyroscope carries the direction from fix to fix
-    delay: of the receiver, first guess [s]
-    mounting: angle by which the levelled sensor was turned to the car, first guess [rad]; None without one
+    known: delays and mounting that were undone before the passes
     """
 
     problem: Problem
@@ -99,14 +127,13 @@ class Prepared:
     restarts: Flags
     has_rate: bool
     plane: LocalPlane | None
-    delay: float
-    mounting: float | None
+    known: Known
 
 
-def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, delay: float | None = None) -> Prepared:
+def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Known | None = None) -> Prepared:
     """Everything before the first pass: cleaned readings, rests, first guesses of delay, mounting and motion.
 
-    delay : the receiver's, where it is known better than by comparing turns. [s]
+    known : delays and mounting, where earlier passes found them.
 
     Raises
     ------
@@ -119,28 +146,29 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, delay: fl
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
-    rest = at_rest(receiver, wheel, steps)
+    rest = at_rest(receiver, wheel, steps, slow=SLOW)
     inertial = inertial_of(log, steps, rest)
-    first_delay, agreement = _delay(receiver, steps, inertial, car)
-    delay = first_delay if delay is None else delay
-    if inertial is not None and agreement < -0.5:
+    first_delays, agreement = _delays(receiver, steps, inertial, car)
+    if inertial is not None and agreement < -SURE:
         inertial = inertial.overturned()
-    receiver = receiver.earlier(delay)
-    rest = at_rest(receiver, wheel, steps)
+    delays = first_delays if known is None else known.delays
+    receiver = receiver.earlier(delays)
+    rest = at_rest(receiver, wheel, steps, slow=SLOW if inertial is None else SLOW_WHERE_CALM)
     if inertial is not None:
         rest = calm(inertial, rest, steps)
     rate = inertial.rate if inertial is not None else car.get("yaw_rate")
     guess = _guess(receiver, steps, wheel, None if rate is None else _unbiased(rate.everywhere(steps.count), rest))
-    mounting = None
+    mounting = 0.0
     if inertial is not None:
-        mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
+        first_mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
+        mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
     readings = _Readings(steps)
     scale = _add_receiver(readings, receiver, model)
     _add_sensors(readings, inertial, car, rest)
     has = _states(receiver, inertial, car, has_scale=scale)
     return Prepared(
-        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) > 0.5),
+        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE),
         steps=steps,
         receiver=receiver,
         inertial=inertial,
@@ -148,8 +176,7 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, delay: fl
         restarts=_silences(receiver, wheel, steps),
         has_rate=rate is not None,
         plane=plane,
-        delay=delay,
-        mounting=mounting,
+        known=Known(delays, mounting),
     )
 
 
@@ -166,16 +193,24 @@ def _steps(log: Log) -> Steps:
     return Steps(float(start), motion.STEP, max(int(np.ceil((end - start) / motion.STEP)), 2))
 
 
-def _delay(receiver: Receiver, steps: Steps, inertial: Inertial | None, car: dict[str, Stepped]) -> tuple[float, float]:
-    """Delay of the receiver, and the agreement that it rests on; 0, 0 where nothing tells it."""
+def _delays(
+    receiver: Receiver, steps: Steps, inertial: Inertial | None, car: dict[str, Stepped]
+) -> tuple[tuple[float, float], float]:
+    """Delays of positions and of speeds, and the agreement that they rest on; 0 where nothing tells them."""
     rate = inertial.rate if inertial is not None else car.get("yaw_rate")
-    found = (0.0, 0.0)
-    if rate is not None:
-        found = delay_against(receiver, steps.middles, rate.everywhere(steps.count))
-    if abs(found[1]) < 0.5 and "wheel_speed" in car:
-        wheel = car["wheel_speed"].everywhere(steps.count)
-        found = delay_against(receiver, steps.middles, np.zeros(steps.count), speed=wheel)
-    return found if abs(found[1]) >= 0.5 else (0.0, 0.0)
+    turning = np.zeros(steps.count) if rate is None else rate.everywhere(steps.count)
+    wheel = car["wheel_speed"].everywhere(steps.count) if "wheel_speed" in car else None
+    found = [(0.0, 0.0), (0.0, 0.0)]
+    for k, told in enumerate((receiver.positions_alone(), receiver)):
+        found[k] = delay_against(told, steps.middles, turning)
+        if abs(found[k][1]) < SURE and wheel is not None:
+            found[k] = delay_against(told, steps.middles, turning, speed=wheel)
+    at, of = found
+    if abs(of[1]) < SURE:
+        of = at if abs(at[1]) >= SURE else (0.0, 0.0)
+    if abs(at[1]) < SURE:
+        at = of
+    return (at[0], of[0]), of[1]
 
 
 def _unbiased(value: Array, rest: Flags) -> Array:
@@ -207,21 +242,15 @@ def _guess(receiver: Receiver, steps: Steps, wheel: Stepped | None, rate: Array 
     return guess
 
 
-def _mean_over(value: Array, n: int) -> Array:
-    """Running mean over an odd number of samples, the ends held."""
-    padded = np.pad(value, n // 2, mode="edge")
-    return np.convolve(padded, np.full(n, 1.0 / n), mode="valid")
-
-
 def _mounting(inertial: Inertial, guess: Array, rest: Flags, *, window: float) -> float:
     """Turn of the levelled sensor about the vertical, where the receiver tells speeds and the sensor accelerations."""
-    n = 2 * round(window / motion.STEP / 2.0) + 1
-    speed = _mean_over(guess[:, 3], n)
-    ahead = _mean_over(np.gradient(speed, motion.STEP), n)
-    left = _mean_over(speed * _unbiased(inertial.rate.everywhere(guess.shape[0]), rest), n)
-    moved = np.column_stack([ahead, _mean_over(left, n)])
+    speed = running_mean(guess[:, 3], window)
+    ahead = running_mean(np.gradient(speed, motion.STEP), window)
+    left = running_mean(speed * _unbiased(inertial.rate.everywhere(guess.shape[0]), rest), window)
+    moved = np.column_stack([ahead, running_mean(left, window)])
     axes = (inertial.first, inertial.second)
-    felt = np.column_stack([_mean_over(_mean_over(_unbiased(a.everywhere(guess.shape[0]), rest), n), n) for a in axes])
+    unbiased = [_unbiased(axis.everywhere(guess.shape[0]), rest) for axis in axes]
+    felt = np.column_stack([running_mean(running_mean(axis, window), window) for axis in unbiased])
     use = speed > 2.0 * DIRECTED
     return mounting_angle(felt[use], moved[use]) if use.any() else 0.0
 
@@ -239,10 +268,12 @@ class _Readings:
         self.steps = steps
         self.columns: list[Array] = []
 
-    def add(self, kind: int, told: Stepped, beside: Array | float = 0.0) -> None:
-        """One kind of reading; `beside` is what the kind needs besides its time."""
-        columns = np.broadcast_arrays(told.at, kind, told.since, told.value, told.variance, beside)
-        table = np.column_stack(columns).astype(np.float64)
+    def add(self, kind: int, told: Stepped, *beside: Array) -> None:
+        """One kind of reading; `beside` is what the kind needs besides its time, at most two arrays."""
+        table = np.zeros((told.at.size, 5 + MOST_BESIDE))
+        table[:, :2] = np.column_stack([told.at, np.full(told.at.size, kind)])
+        for column, values in enumerate((told.since, told.value, told.variance, *beside)):
+            table[:, 2 + column] = values
         self.columns.append(table[(told.at >= 0) & (told.at < self.steps.count)])
 
     def at_times(self, time: Array, value: Array, variance: Array | float) -> Stepped:
@@ -252,7 +283,7 @@ class _Readings:
         return Stepped(at, since, value, np.broadcast_to(np.asarray(variance, dtype=np.float64), value.shape))
 
     def sorted(self) -> Array:
-        """Columns: step, kind, time since, value, variance, besides."""
+        """Columns: step, kind, time since, value, variance, two besides."""
         table = np.concatenate(self.columns)
         return np.asarray(table[np.lexsort((table[:, 1], table[:, 2], table[:, 0]))])
 
@@ -262,7 +293,7 @@ def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -
     slow = 0.98 * receiver.accuracy if model.slow_position is None else np.full_like(receiver.x, model.slow_position)
     white = 0.2 * receiver.accuracy if model.white_position is None else np.full_like(receiver.x, model.white_position)
     for kind, value in ((motion.AT_X, receiver.x), (motion.AT_Y, receiver.y)):
-        readings.add(kind, readings.at_times(receiver.time, value, white**2), slow)
+        readings.add(kind, readings.at_times(receiver.time, value, (model.white_factor * white) ** 2), slow)
     for kind, value in ((motion.EAST_SPEED, receiver.east), (motion.NORTH_SPEED, receiver.north)):
         readings.add(kind, readings.at_times(receiver.told_time, value, model.received_speed**2))
     readings.add(motion.SPEED, readings.at_times(receiver.speed_time, receiver.speed, model.received_speed**2))
@@ -271,12 +302,13 @@ def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -
 
 def _add_sensors(readings: _Readings, inertial: Inertial | None, car: dict[str, Stepped], rest: Flags) -> None:
     if inertial is not None:
-        for kind, told in (
-            (motion.SENSOR_X, inertial.first),
-            (motion.SENSOR_Y, inertial.second),
-            (motion.SENSOR_RATE, inertial.rate),
-        ):
-            readings.add(kind, told)
+        felt = [
+            running_mean(_unbiased(axis.everywhere(rest.size), rest), FELT_OVER)[axis.at]
+            for axis in (inertial.first, inertial.second)
+        ]
+        readings.add(motion.SENSOR_X, inertial.first, *felt)
+        readings.add(motion.SENSOR_Y, inertial.second, *felt)
+        readings.add(motion.SENSOR_RATE, inertial.rate)
     for name, kind in CAR_KINDS.items():
         if name in car:
             readings.add(kind, car[name])
@@ -297,9 +329,9 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
     if inertial is not None:
         has += [motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE, motion.MOUNTING, motion.PITCHING, motion.ROLLING]
-    has_receiver = receiver.time.size + receiver.all_speed.size > 0
-    if has_receiver and (inertial is not None or {"yaw_rate", "wheel_speed"} & set(car)):
-        has.append(motion.DELAY)
+    if inertial is not None or {"yaw_rate", "wheel_speed"} & set(car):
+        has += [motion.DELAY] if receiver.time.size else []
+        has += [motion.SPEED_DELAY] if receiver.all_speed.size else []
     needs = {
         "wheel_speed": motion.WHEEL_SCALE,
         "handwheel_angle": motion.STEER_GAIN,
@@ -341,7 +373,7 @@ def _problem(readings: _Readings, has: list[int], guess: Array, model: SensorMod
         kind=table[:, 1].astype(np.int64),
         value=table[:, 3].copy(),
         variance=table[:, 4].copy(),
-        told=table[:, [2, 5]].copy(),
+        told=table[:, [2, 5, 6]].copy(),
         gate=model.gate,
         patience=PATIENCE,
     )
@@ -351,6 +383,7 @@ def _believed(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, fl
     """Mean, standard deviation and walk per square root of a second of every decaying state."""
     m = motion
     bias, rate = (0.0, model.acceleration_bias, model.bias_walk), (0.0, model.rate_bias, model.rate_walk)
+    delay = (0.0, model.delay if is_sure else 3.0 * model.delay, 0.0)
     return {
         m.POSITION_ERROR_X: (0.0, 1.0, 0.0),
         m.POSITION_ERROR_Y: (0.0, 1.0, 0.0),
@@ -360,7 +393,8 @@ def _believed(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, fl
         m.MOUNTING: (0.0, 0.2, 0.0),
         m.PITCHING: (*model.pitching, 0.0),
         m.ROLLING: (*model.rolling, 0.0),
-        m.DELAY: (0.0, model.delay if is_sure else 3.0 * model.delay, 0.0),
+        m.DELAY: delay,
+        m.SPEED_DELAY: delay,
         m.WHEEL_SCALE: (0.0, 0.02, 0.0),
         m.STEER_GAIN: (0.025, 0.012, 0.0),
         m.CAR_BIAS_LONGITUDINAL: bias,

@@ -60,10 +60,14 @@ class Receiver:
         apart = self.time[2 * reach :] - self.time[: -2 * reach]
         return self.time[reach:-reach], (place[2 * reach :] - place[: -2 * reach]) / apart[:, None]
 
-    def earlier(self, delay: float) -> Receiver:
-        """The same readings, each of them told so much earlier."""
-        times = ("time", "told_time", "speed_time", "all_speed_time")
-        return replace(self, **{name: getattr(self, name) - delay for name in times})
+    def earlier(self, delays: tuple[float, float]) -> Receiver:
+        """The same readings, positions and speeds told so much earlier."""
+        by_time = {"time": delays[0], "told_time": delays[1], "speed_time": delays[1], "all_speed_time": delays[1]}
+        return replace(self, **{name: getattr(self, name) - delay for name, delay in by_time.items()})
+
+    def positions_alone(self) -> Receiver:
+        """As if the receiver told no speeds."""
+        return replace(self, told_time=NONE, east=NONE, north=NONE, speed_time=NONE, speed=NONE)
 
 
 def receiver_of(log: Log, plane: LocalPlane | None) -> tuple[Receiver, LocalPlane | None]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from conewise.logs.motion import STEP
 from conewise.logs.mounting import level_axes
 
 if TYPE_CHECKING:
@@ -15,9 +16,11 @@ if TYPE_CHECKING:
     from conewise.logs.receiver import Receiver
 
 FAST_ENOUGH = 30.0  # rate from which a channel is averaged over the steps; slower ones are taken as they come [1/s]
-SLOW = 0.4  # speed told at rest [m/s]
+SLOW = 0.4  # speed that may be told at rest [m/s]
+SLOW_WHERE_CALM = 1.0  # the same where an inertial sensor has its say: receivers come to rest late [m/s]
 REST_AT_LEAST = 1.0  # [s]
 REST_ENDS = 0.3  # what is left off at either end of a rest [s]
+QUIET_OVER = 0.5  # [s]
 SENSOR_AXES = [f"sensor_{what}_{axis}" for what in ("acceleration", "rate") for axis in "xyz"]
 
 
@@ -96,15 +99,15 @@ def stepped(channel: Channel, steps: Steps, *, least: float) -> Stepped:
     return Stepped(at, np.full(at.size, steps.step / 2.0), mean[at], np.full(at.size, variance))
 
 
-def at_rest(receiver: Receiver, wheel: Stepped | None, steps: Steps) -> Flags:
+def at_rest(receiver: Receiver, wheel: Stepped | None, steps: Steps, *, slow: float) -> Flags:
     """Steps at which receiver or wheels say that the car stands, the ends of each rest left off."""
     rest = np.zeros(steps.count, dtype=bool)
     sources = [(receiver.all_speed_time, receiver.all_speed, REST_ENDS)]
     if wheel is not None:
         sources = [(steps.start + steps.step * wheel.at + wheel.since, wheel.value, REST_ENDS / 2.0)]
     for time, speed, ends in sources:
-        slow = np.concatenate([[False], speed < SLOW, [False]])
-        turns = np.flatnonzero(np.diff(slow.astype(np.int8)))
+        stands = np.concatenate([[False], speed < slow, [False]])
+        turns = np.flatnonzero(np.diff(stands.astype(np.int8)))
         for begin, end in zip(turns[::2], turns[1::2] - 1, strict=True):
             widest = np.max(np.diff(time[begin : end + 1]), initial=0.0)
             if time[end] - time[begin] >= REST_AT_LEAST and widest < 3.0:
@@ -160,14 +163,31 @@ def inertial_of(log: Log, steps: Steps, rest: Flags) -> Inertial | None:
 
 
 def calm(inertial: Inertial, rest: Flags, steps: Steps) -> Flags:
-    """The steps of a rest at which the inertial sensor feels nothing either, smoothed over 0.2 s."""
+    """The steps of a rest at which the inertial sensor feels nothing either.
+
+    Notes
+    -----
+    Nothing: over half a second it scatters no more than twice as much as where it is quietest in the whole log, and
+    its mean stays with that of the rest. Limits are common practice, no source.
+    """
     still = rest.copy()
-    width = max(1, round(0.2 / steps.step))
-    for told, limit in ((inertial.first, 0.3), (inertial.second, 0.3), (inertial.rate, 0.03)):
-        smooth = np.convolve(told.everywhere(steps.count), np.full(width, 1.0 / width), mode="same")
-        turns = np.flatnonzero(np.diff(np.concatenate([[0], rest.astype(np.int8), [0]])))
+    turns = np.flatnonzero(np.diff(np.concatenate([[0], rest.astype(np.int8), [0]])))
+    for told, scatter, away in ((inertial.first, 0.1, 0.3), (inertial.second, 0.1, 0.3), (inertial.rate, 0.002, 0.02)):
+        value = told.everywhere(steps.count)
+        mean = running_mean(value, QUIET_OVER)
+        spread = np.sqrt(
+            np.maximum(running_mean((value - value.mean()) ** 2, QUIET_OVER) - (mean - value.mean()) ** 2, 0.0)
+        )
+        still &= spread < max(scatter, 2.0 * float(np.percentile(spread, 2.0)))
         for begin, end in zip(turns[::2], turns[1::2], strict=True):
-            off = np.abs(smooth[begin:end] - np.median(smooth[begin:end]))
-            spread = 4.0 * float(np.median(told.variance)) ** 0.5 / width**0.5
-            still[begin:end] &= off < max(limit, spread)
+            if still[begin:end].any():
+                middle = np.median(mean[begin:end][still[begin:end]])
+                still[begin:end] &= np.abs(mean[begin:end] - middle) < away
     return still
+
+
+def running_mean(value: Array, over: float) -> Array:
+    """Running mean of values at every step over about so many seconds, the ends held. [as the value]"""
+    half = round(over / STEP / 2.0)
+    padded = np.pad(value, half, mode="edge")
+    return np.asarray(np.convolve(padded, np.full(2 * half + 1, 1.0 / (2 * half + 1)), mode="valid"), dtype=np.float64)
