@@ -99,9 +99,10 @@ def launch_acceleration(p: ModelParameters) -> Numeric:
     Notes
     -----
     Grip of the driven axle with load transfer, a = mu g f / (1 -+ mu h / L) (rear drive: minus); all-wheel drive uses
-    its torque split. The wheels' inertia takes its share; the engine's takes none while the clutch slips.
+    its torque split. The wheels' inertia takes its share; the engine's takes none while the clutch slips. Friction is
+    that of the ground at the start; its slope pulls beside the tyres, which alone transfer load.
     """
-    grip = p.surface * p.friction_share
+    grip = p.surface * p.start_friction * p.friction_share
     mu_front = p.friction_longitudinal_front * grip
     mu_rear = p.friction_longitudinal_rear * grip
     h_l = p.cg_height / p.wheelbase
@@ -115,4 +116,4 @@ def launch_acceleration(p: ModelParameters) -> Numeric:
     torque = full_torque(p.clutch_speed, p) * p.gear_ratios[0] * p.driveline_efficiency / radius
     pull = torque / (p.mass + turning_mass)
     least = (traction + pull - np.sqrt((traction - pull) ** 2 + 0.25)) / 2.0
-    return p.launch_share * least - p.rolling_resistance * p.gravity
+    return p.launch_share * least - p.rolling_resistance * p.gravity + p.start_pull

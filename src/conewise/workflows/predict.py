@@ -19,6 +19,7 @@ from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
 from conewise.vehicle import build
 from conewise.vehicle.parameters import ModelParameters
+from conewise.vehicle.staging import staged
 from conewise.workflows.sides import on_every_side
 
 if TYPE_CHECKING:
@@ -138,28 +139,27 @@ def fallback_run(course: Course, car: Car, sides: Sides, **conditions: Any) -> S
         Where no side has a quasi-steady run either.
     """
     told = _Conditions(**conditions)
-    p = parameters(course, car, **told.of_car)
     reasons = [(choices, Fallback(feature=error.where, reason=error.message)) for choices, error in sides.stopped]
 
     def run(choices: dict[str, str]) -> Solution:
         reason = next(reason for stopped, reason in reasons if stopped == choices)
         geometry = lay_out(course, choices=choices)
+        p = parameters(geometry, car, **told.of_car)
         return quasi_steady_solution(geometry, p, car=car.name, margin=told.widest_margin, fallback=reason)
 
     return on_every_side([choices for choices, _ in sides.stopped], run).fastest
 
 
 def parameters(
-    course: Course, car: Car, *, driver: Driver | None = None, pace: float | None = None, surface: float = 1.0
+    geometry: CourseGeometry, car: Car, *, driver: Driver | None = None, pace: float | None = None, surface: float = 1.0
 ) -> ModelParameters:
     """The model's numbers for a car on a course."""
-    p = build.model_parameters(car, driver=driver, pace=pace, surface=surface)
-    return replace(p, staging=course.staging)
+    return staged(build.model_parameters(car, driver=driver, pace=pace, surface=surface), geometry)
 
 
 def _solved(course: Course, car: Car, choices: Mapping[str, str] | None, *, level: str, told: _Conditions) -> Solution:
-    p = parameters(course, car, **told.of_car)
     geometry = lay_out(course, choices=choices)
+    p = parameters(geometry, car, **told.of_car)
     if level == "point-mass":
         return _point_mass(geometry, p, margin=told.widest_margin)
     if level == "quasi-steady":

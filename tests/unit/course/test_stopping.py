@@ -7,27 +7,17 @@ import math
 import numpy as np
 import pytest
 
-from conewise.course.layout import Cone, ConePass, Course, CourseFeature, PassSide, Patch, Site, Slope
+from conewise.course.layout import Patch, Site, Slope
 from conewise.course.reference import lay_out
 from conewise.course.stopping import stopping_distance
 from conewise.quantities import GRAVITY
+from tests.courses import straight_course
 
 SPEED = 20.0  # [m/s]
 
 
 def straight(site):
-    """A gate to start, one to finish 80 m to the east."""
-
-    def gate(kind, x):
-        left, right = Cone(id=f"{kind} l", x=x, y=3.0), Cone(id=f"{kind} r", x=x, y=-3.0)
-        passes = (
-            ConePass(cone=left.id, pass_side=PassSide.RIGHT),
-            ConePass(cone=right.id, pass_side=PassSide.LEFT),
-        )
-        return CourseFeature(id=kind, kind=kind, crossings=(passes,)), (left, right)
-
-    (start, a), (finish, b) = gate("start", 0.0), gate("finish", 80.0)
-    return lay_out(Course(name="straight", cones=(*a, *b), features=(start, finish), site=site))
+    return lay_out(straight_course(site=site))
 
 
 def patch(west, east, friction):
