@@ -153,6 +153,25 @@ def driver_named(text: str) -> Driver:
     return read_driver(Path(text))
 
 
+def refuse_pace(pace: float | None) -> None:
+    """Say before a file is read that a pace cannot be.
+
+    Raises
+    ------
+    PaceRangeError
+        If it is outside what a driver can use.
+    """
+    if pace is not None and not _PACE_RANGE[0] <= pace <= _PACE_RANGE[1]:
+        raise PaceRangeError(pace)
+
+
+def pace_used(pace: float | None, driver: Driver) -> float:
+    """The pace asked for, or the driver's own."""
+    own = driver.friction_share
+    assert own is not None
+    return own.value if pace is None else pace
+
+
 def answer_line(
     question: LineQuestion,
     *,
@@ -183,12 +202,9 @@ def answer_line(
         If the car has no way through the course.
     """
     surface = surface_named(question.surface)
-    if question.pace is not None and not _PACE_RANGE[0] <= question.pace <= _PACE_RANGE[1]:
-        raise PaceRangeError(question.pace)
+    refuse_pace(question.pace)
     course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
-    own = driver.friction_share
-    assert own is not None
-    pace = own.value if question.pace is None else question.pace
+    pace = pace_used(question.pace, driver)
 
     from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
 
