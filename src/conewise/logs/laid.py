@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, fields, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from conewise.course.reference import lay_out
 from conewise.logs.align import laid_along
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from conewise.logs.track import Track
     from conewise.runs import Trace
 
+BEFORE, AFTER = 20.0, 10.0  # of a run that are kept with it [s]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidRun:
@@ -27,7 +31,7 @@ class LaidRun:
 
     run: as it is judged after the shift
     shift: that was taken for the receiver's bias
-    track: the whole recording with that shift
+    track: the recording from 20 s before to 10 s after, with that shift; `run.samples` are samples of it
     trace: along the path of the course; None where the run did not finish
     geometry: the course along the same path, its cones on the sides that the run took
     """
@@ -90,19 +94,36 @@ def lay_day(
         sides = geometry if run.choices == geometry.choices else lay_out(geometry.course, choices=run.choices)
         cones = (hit or {}).get(run.number, frozenset())
         shift = run_shift(track, run, sides, half_width=half_width, hit=cones)
-        shifted = shift.moved(track)
-        judged = _same_run(run, find_runs(shifted, geometry, front_reach=front_reach))
+        part, run_there = _about(track, run)
+        shifted = shift.moved(part)
+        judged = _same_run(run_there, find_runs(shifted, geometry, front_reach=front_reach))
         trace = None if judged.finish is None else laid_along(shifted, judged, geometry.path)
         driven = as_driven(geometry, judged.choices)
         answers.append(LaidRun(run=judged, shift=shift, track=shifted, trace=trace, geometry=driven))
     return LaidDay(placement=placement, runs=tuple(answers))
 
 
+def _about(track: Track, run: FoundRun) -> tuple[Track, FoundRun]:
+    """The part of a recording about a run, and the run in it."""
+    time = track.time
+    first = int(np.searchsorted(time, time[run.samples.start] - BEFORE))
+    last = int(np.searchsorted(time, time[run.samples.stop - 1] + AFTER)) + 1
+    part = slice(first, last)
+    arrays = {name: value[part] for name, value in _arrays(track).items()}
+    drawn = track.sample_positions
+    return (
+        replace(track, sample_positions=lambda generator, count: drawn(generator, count)[:, part], **arrays),
+        replace(run, samples=slice(run.samples.start - first, run.samples.stop - first)),
+    )
+
+
+def _arrays(track: Track) -> dict[str, Any]:
+    values = {field.name: getattr(track, field.name) for field in fields(track)}
+    return {name: value for name, value in values.items() if isinstance(value, np.ndarray)}
+
+
 def _same_run(run: FoundRun, again: tuple[FoundRun, ...]) -> FoundRun:
-    """The run as it was found again; as it was where it was not."""
-    near = [
-        other for other in again if other.samples.start < run.samples.stop and run.samples.start < other.samples.stop
-    ]
-    if not near:
-        return run
-    return replace(near[0], number=run.number, repeats=run.repeats)
+    """The run among those that were found after its shift; as it was where it is not among them."""
+    nearest = min(again, key=lambda other: abs(other.start.time - run.start.time), default=run)
+    same = nearest if abs(nearest.start.time - run.start.time) < BEFORE / 2.0 else run
+    return replace(same, number=run.number, repeats=run.repeats)

@@ -90,6 +90,7 @@ class Placement:
             heading=track.heading + self.turn,
             position_covariance=self.rotation @ track.position_covariance @ self.rotation.T,
             sample_positions=lambda generator, count: self.place(drawn(generator, count)),
+            plane=track.plane if self.turn == 0.0 else None,
         )
 
 

@@ -128,7 +128,7 @@ def find_runs(
     """
     if course is None:
         course = repeated_path(track, ahead=STAGING + front_reach)
-    if course is None:
+    if course is None or track.time.size < 3:
         return ()
     place = _Place.of(course, front_reach)
     found: list[FoundRun] = []

@@ -35,6 +35,8 @@ def test_a_bias_of_metres_is_taken_back_before_the_run_is_judged():
         for one, (start, finish) in ((first, day.truth[0]), (third, day.truth[2])):
             assert one.trace.run_time == pytest.approx(finish - start, abs=4.0 * one.run.time_deviation)
             assert np.sqrt(np.mean(one.trace.lateral_offset**2)) < 0.7
+            assert one.track.time[one.run.samples][0] == pytest.approx(start, abs=0.2)
+            assert one.track.sample_positions(np.random.default_rng(1), 2).shape == (2, one.track.time.size, 2)
 
 
 def test_an_unplaced_recording_is_placed_first(rng):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields, replace
 from functools import lru_cache
 
 import numpy as np
@@ -110,6 +111,16 @@ def test_driving_about_is_no_run(rng):
     day.stand(5.0)
     assert found(day.track(rng), short_geometry()) == ()
     assert found(day.track(rng)) == ()
+
+
+@pytest.mark.parametrize("n_samples", [1, 2, 3, 500])
+def test_a_recording_of_a_parked_car_has_no_run(n_samples):
+    track = track_of(np.arange(n_samples + 3) / 50.0, np.zeros((n_samples + 3, 2)))
+    short = replace(
+        track, **{f.name: v[:n_samples] for f in fields(track) if isinstance(v := getattr(track, f.name), np.ndarray)}
+    )
+    assert found(short, short_geometry()) == ()
+    assert found(short) == ()
 
 
 def test_a_rolling_start_is_found_and_said(rng):
