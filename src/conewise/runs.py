@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 if TYPE_CHECKING:
-    from conewise.course.geometry import CourseGeometry
+    from conewise.course.geometry import CourseGeometry, PassedCone
 
 Array = NDArray[np.float64]
 
@@ -119,6 +119,32 @@ def feature_results(
     return tuple(answers)
 
 
+def clear_of(body: Body, cone: PassedCone, pose: Array) -> Array:
+    """Distance of a body's rectangle from the base of one cone. [m]
+
+    Parameters
+    ----------
+    body : Body
+    cone : PassedCone
+    pose : Array, shape (n, 3)
+        East and north of the reference point, heading of the body. [m], [rad]
+
+    Returns
+    -------
+    Array, shape (n,)
+        Negative where the body is over the base, by how far it is at the least; alongside a cone on its wrong side, by
+        how far it would have to be moved across.
+    """
+    dx, dy = cone.x - pose[:, 0], cone.y - pose[:, 1]
+    cos, sin = np.cos(pose[:, 2]), np.sin(pose[:, 2])
+    beyond = np.abs(dx * cos + dy * sin - body.middle) - body.length / 2.0
+    across = dy * cos - dx * sin
+    beside = np.abs(across) - body.width / 2.0
+    outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(np.maximum(beyond, beside), 0.0)
+    is_wrong = (beyond < 0.0) & (across * cone.side < 0.0)
+    return np.asarray(np.where(is_wrong, -np.abs(across) - body.width / 2.0, outside) - cone.radius)
+
+
 def body_clearances(geometry: CourseGeometry, body: Body, *, station: Array, pose: Array) -> Array:
     """Distance of a body that moves along a line from the base of every cone beside it.
 
@@ -138,15 +164,10 @@ def body_clearances(geometry: CourseGeometry, body: Body, *, station: Array, pos
     """
     fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
     along = np.linspace(0.0, 1.0, station.size)
-    x, y, heading = CubicSpline(along, pose)(fine).T
+    poses = CubicSpline(along, pose)(fine)
     about = np.interp(fine, along, station) + body.middle
     answers = []
     for cone in geometry.passes:
         near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < body.length / 2.0 + NEAR
-        dx, dy = cone.x - x[near], cone.y - y[near]
-        cos, sin = np.cos(heading[near]), np.sin(heading[near])
-        ahead, left = dx * cos + dy * sin - body.middle, dy * cos - dx * sin
-        beyond, beside = np.abs(ahead) - body.length / 2.0, left * cone.side - body.width / 2.0
-        away = np.where(beyond > 0.0, np.hypot(beyond, np.maximum(beside, 0.0)), beside)
-        answers.append(float(np.min(away)) - cone.radius)
+        answers.append(float(np.min(clear_of(body, cone, poses[near]))))
     return np.array(answers)

@@ -66,7 +66,7 @@ def centre_cone_results(
         away = np.min(np.hypot(*(path[near] - np.array([cone.x, cone.y])).T))
         price = 0.0 if prices is None else float(prices[k])
         clearance = float(away - cone.radius - half_width)
-        answers.append(_cone_result(cone, margin=margin, clearance=clearance, price=price))
+        answers.append(cone_result(cone, margin=margin, clearance=clearance, price=price))
     return tuple(answers)
 
 
@@ -90,12 +90,13 @@ def body_cone_results(
     body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
     clearances = body_clearances(geometry, body, station=station, pose=pose)
     return tuple(
-        _cone_result(cone, margin=margin, clearance=float(clearance))
+        cone_result(cone, margin=margin, clearance=float(clearance))
         for cone, clearance in zip(geometry.passes, clearances, strict=True)
     )
 
 
-def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
+def cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
+    """One pass of one cone with what a run says of it. [m], [m], [s/m]"""
     return ConeResult(
         id=cone.id,
         feature=cone.feature,

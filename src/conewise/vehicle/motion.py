@@ -278,7 +278,7 @@ def longitudinal_forces(
     throttle = positive(state.command, PEDAL_SOFTENING)
     brake = positive(-state.command, PEDAL_SOFTENING)
     ratio = sum(weight * r for weight, r in zip(gear[:-1], p.gear_ratios, strict=True))
-    radius = p.front_drive_share * p.rolling_radius_front + (1.0 - p.front_drive_share) * p.rolling_radius_rear
+    radius = p.driven_radius
     turning = state.v_x / radius * ratio
     engine_speed = drivetrain.clutched_speed(turning, p)
     driven = throttle * drivetrain.full_torque(engine_speed, p) * p.driveline_efficiency

@@ -166,6 +166,12 @@ class ModelParameters:
         return self.wheelbase - self.cg_to_front
 
     @property
+    def driven_radius(self) -> Numeric:
+        """Mean rolling radius of the driven wheels, by the torque split. [m]"""
+        share = self.front_drive_share
+        return share * self.rolling_radius_front + (1.0 - share) * self.rolling_radius_rear
+
+    @property
     def sprung_mass(self) -> Numeric:
         """Mass that rolls. [kg]"""
         return self.mass - self.unsprung_mass_front - self.unsprung_mass_rear
