@@ -70,6 +70,7 @@ _SIZES: dict[str, tuple[float, float]] = {
     "throttle": (0.9, 0.35),
     "brake": (0.9, 0.4),
 }
+_OWN_HEADER = {TIME: "s", **{kind: entry.unit for kind, entry in KINDS.items()}}  # as this program writes tables
 _STEP = (0.05, 1.8)  # usual time between samples [s], and the spread of its logarithm
 
 
@@ -137,9 +138,9 @@ def propose(columns: Sequence[Column]) -> list[Proposal]:
     list of Proposal
         In the order of the columns.
     """
-    said = [_said(column) for column in columns]
-    if not all(words.is_exact for words in said):
-        said = _beside([replace(words, is_exact="") for words in said])
+    if columns and all(_OWN_HEADER.get(column.name) == column.unit for column in columns):
+        return [Proposal(column.name, (Guess(column.name, column.unit, 1.0),)) for column in columns]
+    said = _beside([_said(column.name) for column in columns])
     proposals = [_proposal(column, words) for column, words in zip(columns, said, strict=True)]
     return _with_shared_units(proposals)
 
@@ -183,12 +184,9 @@ class _Said:
     groups: tuple[frozenset[str], ...]
     sureness: float
     n_unknown: int
-    is_exact: str = ""  # the quantity that the name is, letter for letter and with its unit, as this program writes it
 
 
-def _said(column: Column) -> _Said:
-    name = column.name
-    own = {TIME: "s", **{kind: entry.unit for kind, entry in KINDS.items()}}
+def _said(name: str) -> _Said:
     groups: list[frozenset[str]] = []
     sureness, n_unknown = 1.0, 0
     for word in tokens(name):
@@ -196,7 +194,7 @@ def _said(column: Column) -> _Said:
         groups += found
         n_unknown += not found
         sureness *= sure or 1.0
-    return _Said(tuple(groups), sureness, n_unknown, name if own.get(name) == column.unit else "")
+    return _Said(tuple(groups), sureness, n_unknown)
 
 
 def _beside(said: list[_Said]) -> list[_Said]:
@@ -247,8 +245,6 @@ def _sample(values: Array) -> Array:
 
 def _name_score(quantity: str, words: _Said, unit: str) -> float:
     """What the words of a name say for a quantity; beside a unit of motion, names that nobody knows say little."""
-    if words.is_exact:
-        return 12.0 if words.is_exact == quantity else 0.0
     if quantity == IGNORE:
         foreign = sum(1 for group in words.groups if group <= _ELSEWHERE) + _is_accuracy_of_another(words)
         in_doubt = _OF_MOTION * (foreign == 0 and _is_of_motion(plain_unit(unit)))
@@ -332,7 +328,7 @@ def _size_score(own: Array, quantity: str) -> float:
         return 0.0
     size, spread = _SIZES[quantity]
     largest = float(np.percentile(np.abs(own), 99.0))
-    if largest <= 0.0:
+    if largest < 1e-12:
         return 0.0
     return max(-9.0, -0.5 * (math.log(largest / size) / spread) ** 2)
 

@@ -57,7 +57,7 @@ def read_text_table(content: bytes, *, file: str) -> Table:
         raise NotATableError(file)
     body = content[_offset_of_line(content, dialect.first) :]
     body, findings = _whole_rows(body, dialect)
-    columns, found = _columns(body, dialect)
+    columns, found = _columns(body, dialect, file)
     findings += found
     if any(column.form == "datetime" and not zoned for column, zoned in columns):
         findings.append(Finding("note", "no-time-zone", "Date and time have no zone and are taken as UTC.", file))
@@ -140,7 +140,7 @@ def _ragged(body: bytes, dialect: Dialect, n_signs: int) -> list[Finding]:
     return [Finding("warning", "ragged-rows", message, f"line {dialect.first + 1 + int(odd[0])}")]
 
 
-def _columns(body: bytes, dialect: Dialect) -> tuple[list[tuple[Column, bool]], list[Finding]]:
+def _columns(body: bytes, dialect: Dialect, file: str) -> tuple[list[tuple[Column, bool]], list[Finding]]:
     """Columns with whether their times have a zone; plain numbers are read as such, the rest as text."""
     import polars as pl
 
@@ -150,14 +150,7 @@ def _columns(body: bytes, dialect: Dialect) -> tuple[list[tuple[Column, bool]], 
     schema: dict[str, Any] = {
         key: pl.Float64 if _are_plain(sample, index, dialect) else pl.String for index, key in enumerate(keys)
     }
-    with warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always")
-        frame = pl.read_csv(
-            body, has_header=False, schema=schema, separator=dialect.delimiter, decimal_comma=dialect.decimal == ",",
-            truncate_ragged_lines=True, ignore_errors=True, quote_char='"' if b'"' in body else None,
-            low_memory=True, missing_columns="insert",
-            extra_columns="ignore",
-        )  # fmt: skip
+    frame, is_quoted_wrong = _frame(body, schema, dialect, file)
     out: list[tuple[Column, bool]] = []
     for key, name, unit in zip(keys, dialect.names, dialect.units, strict=True):
         series = frame.drop_in_place(key)
@@ -172,10 +165,30 @@ def _columns(body: bytes, dialect: Dialect) -> tuple[list[tuple[Column, bool]], 
             values[~np.isfinite(values)] = np.nan
             out.append((Column(name=name, unit=unit, values=values), True))
     findings = []
-    if caught:
+    if is_quoted_wrong:
         text = "Quotation marks do not match in some rows; what can be told apart is used."
         findings.append(Finding("warning", "quotes", text, f"line {dialect.first + 1} and after"))
     return out, findings
+
+
+def _frame(body: bytes, schema: dict[str, Any], dialect: Dialect, file: str) -> tuple[Any, bool]:
+    """The rows as a frame, and whether their quotation marks do not match; then they are taken as plain signs."""
+    import polars as pl
+
+    for quote in ('"', None) if b'"' in body else (None,):
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            try:
+                frame = pl.read_csv(
+                    body, has_header=False, schema=schema, separator=dialect.delimiter, quote_char=quote,
+                    decimal_comma=dialect.decimal == ",", truncate_ragged_lines=True, ignore_errors=True,
+                    low_memory=True, missing_columns="insert", extra_columns="ignore",
+                )  # fmt: skip
+            except pl.exceptions.ComputeError:
+                frame = None
+        if frame is not None:
+            return frame, bool(caught) or (quote is None and b'"' in body)
+    raise NotATableError(file)
 
 
 def _are_plain(sample: list[list[str]], index: int, dialect: Dialect) -> bool:

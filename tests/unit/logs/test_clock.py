@@ -83,7 +83,9 @@ def test_rows_without_a_time_are_left_out():
     assert said(result) == [("time-missing", "line 5")]
 
 
-@pytest.mark.parametrize("time", [[np.nan, 1.0], [np.nan] * 5, np.tile([3.0, 1.0, 2.0], 30)], ids=["one", "none", "wild"])
+@pytest.mark.parametrize(
+    "time", [[np.nan, 1.0], [np.nan] * 5, np.tile([3.0, 1.0, 2.0], 30)], ids=["one", "none", "wild"]
+)
 def test_what_is_no_clock_is_refused(time):
     with pytest.raises(LogClockError):
         ordered(time)

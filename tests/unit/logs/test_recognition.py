@@ -74,14 +74,16 @@ def test_time_and_speed_are_never_sure_and_wrong(every, part):
     assert not wrong
 
 
-@pytest.mark.parametrize(("mangle", "share"), [("as written", 0.95), ("clipped", 0.93), ("slip", 0.94), ("no unit", 0.75)])
+@pytest.mark.parametrize(
+    ("mangle", "share"), [("as written", 0.95), ("clipped", 0.93), ("slip", 0.94), ("no unit", 0.75)]
+)
 def test_few_columns_need_asking(every, mangle, share):
     entries = [entry for part in every.values() for entry in part if entry.mangle == mangle]
     assert np.mean([entry.proposal.is_sure for entry in entries]) >= share
 
 
 def test_probabilities_are_no_boast(every):
-    """Of the columns with a probability between the steps, at least that share is right, less what few columns allow."""
+    """Of the columns between two probabilities, at least the lower share is right, less what few columns allow."""
     entries = [entry for part in every.values() for entry in part]
     for low, high in ((0.6, 0.95), (SURE, 1.01)):
         inside = [entry.quantity_is_right for entry in entries if low <= entry.proposal.probability < high]

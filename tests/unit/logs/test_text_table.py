@@ -33,7 +33,7 @@ def laid_out(delimiter, decimal, *, header=True):
 @pytest.mark.parametrize("header", [True, False])
 def test_any_delimiter_and_decimal_sign(delimiter, decimal, header):
     read = table(laid_out(delimiter, decimal, header=header))
-    assert np.array([column.values for column in read.columns]).T == pytest.approx(np.array(ROWS))
+    assert pytest.approx(np.array(ROWS)) == np.array([column.values for column in read.columns]).T
     assert [column.name for column in read.columns] == (list(NAMES) if header else ["column 1", "column 2", "column 3"])
 
 
