@@ -37,11 +37,13 @@ class Smoothed:
 
     state: shape (n_steps, n + 1), at the beginning of each step; see `conewise.logs.motion`
     covariance: shape (n_steps, N_MOVING, N_MOVING), of its moving part
+    path: like state, at which the pass was linearised
     restarts: shape (n_steps,), where the filter started anew
     """
 
     state: Array
     covariance: Array
+    path: Array
     filtered: Filtered
     restarts: Flags
 
@@ -128,7 +130,7 @@ def smooth(prepared: Prepared) -> Smoothed:
         state, covariance = backward(problem, filtered, restarts)
         if np.max(np.abs(state[:, :2] - before[:, :2])) < SETTLED:
             break
-    return Smoothed(state=state, covariance=covariance, filtered=filtered, restarts=restarts)
+    return Smoothed(state=state, covariance=covariance, path=before, filtered=filtered, restarts=restarts)
 
 
 def _guessed_path(problem: Problem) -> Array:

@@ -164,7 +164,7 @@ def back_predict(adjoint: Array, information: Array, block: Array, decay: Array)
 
 @_kernel
 def smoothed(covariance: Array, adjoint: Array, information: Array, out: tuple[Array, Array]) -> None:
-    """Correction of the predicted state and smoothed covariance: -P a and P - P I P, written into `out`."""
+    """Correction of the filtered state and smoothed covariance: -P a and P - P I P, written into `out`."""
     n = adjoint.size
     correction, after = out
     through = np.zeros((n, n))

@@ -81,7 +81,7 @@ class Problem(NamedTuple):
 class Filtered(NamedTuple):
     """What the filter leaves for the smoother.
 
-    state, covariance: shapes (n_steps, n + 1), (n_steps, n, n), as predicted
+    state, covariance: shapes (n_steps, n + 1), (n_steps, n, n), after the readings of the step
     block: shape (n_steps, N_MOVING, N_MOVING), of the transition that led to the step
     row, gain: shape (n_readings, n)
     innovation, spread: shape (n_readings,), with its variance; minus the variance where the reading was left out
@@ -227,9 +227,9 @@ def forward(problem: Problem, path: Array, restarts: Flags) -> Filtered:
             _restart(k, problem, state, covariance)
             _linearise(k, problem, (state, state), out)
             _gate(k, problem, covariance, out)
+        _take_in(k, problem, (state, state.copy()), covariance, out)
         out.state[k] = state
         out.covariance[k] = covariance
-        _take_in(k, problem, (state, out.state[k]), covariance, out)
     return out
 
 
@@ -241,12 +241,12 @@ def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Arr
     adjoint, information, correction = np.zeros(n), np.zeros((n, n)), np.zeros(n)
     anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
     for k in range(n_steps - 1, -1, -1):
+        smoothed(filtered.covariance[k], adjoint, information, (correction, covariance[k]))
+        states[k, :n] += correction
         for j in range(problem.first[k + 1] - 1, problem.first[k] - 1, -1):
             if filtered.spread[j] > 0.0:
                 told = (filtered.innovation[j], filtered.spread[j])
                 back_update(adjoint, information, filtered.row[j], filtered.gain[j], told)
-        smoothed(filtered.covariance[k], adjoint, information, (correction, covariance[k]))
-        states[k, :n] += correction
         if restarts[k]:
             back_predict(adjoint, information, nothing, anew)
         else:
@@ -267,7 +267,6 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
     innovation = np.zeros(problem.kind.size)
     for k in range(n_steps):
         _wander(k, problem, filtered.block[k], (drawn, mean), noise[0][k], restarts[k])
-        left[k] = drawn[:N_MOVING] - mean[:N_MOVING]
         for j in range(problem.first[k], problem.first[k + 1]):
             if filtered.spread[j] > 0.0:
                 innovation[j] = np.sqrt(problem.variance[j]) * noise[1][j]
@@ -275,6 +274,7 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
                     innovation[j] += filtered.row[j, i] * (drawn[i] - mean[i])
                 for i in range(n):
                     mean[i] += filtered.gain[j, i] * innovation[j]
+        left[k] = drawn[:N_MOVING] - mean[:N_MOVING]
     _subtract_smoothed(problem, filtered, restarts, (left, innovation))
     return left
 
@@ -304,6 +304,9 @@ def _subtract_smoothed(problem: Problem, filtered: Filtered, restarts: Flags, de
     adjoint = np.zeros(n)
     anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
     for k in range(n_steps - 1, -1, -1):
+        for i in range(N_MOVING):
+            for m in range(n):
+                left[k, i] += filtered.covariance[k, i, m] * adjoint[m]
         for j in range(problem.first[k + 1] - 1, problem.first[k] - 1, -1):
             if filtered.spread[j] > 0.0:
                 pull = innovation[j] / filtered.spread[j]
@@ -311,9 +314,6 @@ def _subtract_smoothed(problem: Problem, filtered: Filtered, restarts: Flags, de
                     pull += filtered.gain[j, i] * adjoint[i]
                 for i in range(n):
                     adjoint[i] -= filtered.row[j, i] * pull
-        for i in range(N_MOVING):
-            for m in range(n):
-                left[k, i] += filtered.covariance[k, i, m] * adjoint[m]
         if restarts[k]:
             back_adjoint(adjoint, nothing, anew)
         else:

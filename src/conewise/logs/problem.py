@@ -34,12 +34,13 @@ if TYPE_CHECKING:
 
 PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]
 LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
+MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
 MOST_BESIDE = 2  # values that a reading needs besides its time
 FELT_OVER = 0.2  # over which a sensor's acceleration is smoothed where it only scales a small correction [s]
 SURE = 0.5  # agreement of turns from which a delay is believed
 STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
 STANDING = (0.02, 0.02, 0.005, 0.05, 0.05)  # speeds, yaw rate, their changes at rest [m/s], [rad/s], [m/s2]
-MOVING_START = (30.0, 30.0, 0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start
+MOVING_START = (0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start, after the place
 CAR = {  # channels of the car, with the smallest standard deviation of one sample that is believed
     "wheel_speed": 0.15,  # wheels slip
     "yaw_rate": 0.005,
@@ -164,9 +165,9 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
     readings = _Readings(steps)
-    scale = _add_receiver(readings, receiver, model)
+    _add_receiver(readings, receiver, model)
     _add_sensors(readings, inertial, car, rest)
-    has = _states(receiver, inertial, car, has_scale=scale)
+    has = _states(receiver, inertial, car)
     return Prepared(
         problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE),
         steps=steps,
@@ -267,6 +268,7 @@ class _Readings:
     def __init__(self, steps: Steps) -> None:
         self.steps = steps
         self.columns: list[Array] = []
+        self.place = 0.01  # standard deviation of the place at a start, where it is the origin [m]
 
     def add(self, kind: int, told: Stepped, *beside: Array) -> None:
         """One kind of reading; `beside` is what the kind needs besides its time, at most two arrays."""
@@ -288,8 +290,10 @@ class _Readings:
         return np.asarray(table[np.lexsort((table[:, 1], table[:, 2], table[:, 0]))])
 
 
-def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -> bool:
-    """Positions and speeds of the receiver; whether there are positions."""
+def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -> None:
+    """Positions and speeds of the receiver."""
+    if receiver.time.size:
+        readings.place = MOVED + 10.0 * float(np.median(receiver.accuracy))
     slow = 0.98 * receiver.accuracy if model.slow_position is None else np.full_like(receiver.x, model.slow_position)
     white = 0.2 * receiver.accuracy if model.white_position is None else np.full_like(receiver.x, model.white_position)
     for kind, value in ((motion.AT_X, receiver.x), (motion.AT_Y, receiver.y)):
@@ -297,7 +301,6 @@ def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -
     for kind, value in ((motion.EAST_SPEED, receiver.east), (motion.NORTH_SPEED, receiver.north)):
         readings.add(kind, readings.at_times(receiver.told_time, value, model.received_speed**2))
     readings.add(motion.SPEED, readings.at_times(receiver.speed_time, receiver.speed, model.received_speed**2))
-    return receiver.time.size > 0
 
 
 def _add_sensors(readings: _Readings, inertial: Inertial | None, car: dict[str, Stepped], rest: Flags) -> None:
@@ -322,10 +325,10 @@ def _add_sensors(readings: _Readings, inertial: Inertial | None, car: dict[str, 
         readings.add(motion.STANDING_FORWARD + k, still)
 
 
-def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped], *, has_scale: bool) -> list[int]:
+def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
     """The decaying states that these channels need."""
     has: list[int] = []
-    if has_scale:
+    if receiver.time.size:
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
     if inertial is not None:
         has += [motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE, motion.MOUNTING, motion.PITCHING, motion.ROLLING]
@@ -348,7 +351,7 @@ def _problem(readings: _Readings, has: list[int], guess: Array, model: SensorMod
     places[has] = motion.N_MOVING + np.arange(len(has))
     believed = _believed(model, is_sure=is_sure)
     mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
-    start[: motion.N_MOVING] = np.square(MOVING_START)
+    start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
     changes, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
     kept = 1.0 - motion.STEP / np.array(memories)
     added[motion.YAW_RATE : motion.N_MOVING] = np.square(changes)
