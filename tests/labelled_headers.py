@@ -269,22 +269,41 @@ def drive(rng, *, n=600, rate=20.0):
     noise = lambda size: rng.normal(0.0, size, n)  # noqa: E731
     throttle = np.clip(0.5 + 0.6 * np.sin(time / 1.9), 0.0, 1.0)
     return {
-        "time": time, "latitude": 48.1173 + y / 111e3, "longitude": 11.5167 + x / 74e3, "altitude": 512.0 + noise(0.5),
-        "x": x, "y": y, "speed": speed, "course": course % (2.0 * np.pi), "horizontal_accuracy": np.round(3.0 + noise(0.4), 1),
-        "hdop": np.round(0.9 + abs(noise(0.1)), 2), "satellites": 11.0 + rng.integers(0, 3, n), "fix_quality": np.ones(n),
-        "sensor_acceleration_x": longitudinal + noise(0.4), "sensor_acceleration_y": lateral + noise(0.4),
-        "sensor_acceleration_z": GRAVITY + noise(0.5), "sensor_rate_x": noise(0.08), "sensor_rate_y": noise(0.08),
-        "sensor_rate_z": yaw_rate, "longitudinal_acceleration": longitudinal + noise(0.2),
-        "lateral_acceleration": lateral + noise(0.2), "yaw_rate": yaw_rate, "wheel_speed": speed * 1.01 + noise(0.05),
-        "handwheel_angle": yaw_rate * 3.2 + noise(0.02), "throttle": throttle, "brake": np.clip(-np.sin(time / 1.9), 0, 1),
-        "engine_speed": 300.0 + 18.0 * speed + noise(3.0), "gear": np.clip(np.round(speed / 6.0), 1, 4),
-    }  # fmt: skip
+        "time": time,
+        "latitude": 48.1173 + y / 111e3,
+        "longitude": 11.5167 + x / 74e3,
+        "altitude": 512.0 + noise(0.5),
+        "x": x,
+        "y": y,
+        "speed": speed,
+        "course": course % (2.0 * np.pi),
+        "horizontal_accuracy": np.round(3.0 + noise(0.4), 1),
+        "hdop": np.round(0.9 + abs(noise(0.1)), 2),
+        "satellites": 11.0 + rng.integers(0, 3, n),
+        "fix_quality": np.ones(n),
+        "sensor_acceleration_x": longitudinal + noise(0.4),
+        "sensor_acceleration_y": lateral + noise(0.4),
+        "sensor_acceleration_z": GRAVITY + noise(0.5),
+        "sensor_rate_x": noise(0.08),
+        "sensor_rate_y": noise(0.08),
+        "sensor_rate_z": yaw_rate,
+        "longitudinal_acceleration": longitudinal + noise(0.2),
+        "lateral_acceleration": lateral + noise(0.2),
+        "yaw_rate": yaw_rate,
+        "wheel_speed": speed * 1.01 + noise(0.05),
+        "handwheel_angle": yaw_rate * 3.2 + noise(0.02),
+        "throttle": throttle,
+        "brake": np.clip(-np.sin(time / 1.9), 0, 1),
+        "engine_speed": 300.0 + 18.0 * speed + noise(3.0),
+        "gear": np.clip(np.round(speed / 6.0), 1, 4),
+    }
 
 
 _SIZE = {
     "": 1.0, "1": 1.0, "deg": 180.0 / np.pi, "rad": 1.0, "m": 1.0, "ft": 1 / 0.3048, "m/s": 1.0, "km/h": 3.6,
     "mph": 3600.0 / 1609.344, "kn": 3600.0 / 1852.0, "ft/s": 1 / 0.3048, "m/s2": 1.0, "g": 1.0 / GRAVITY,
-    "ft/s2": 1 / 0.3048, "deg/s": 180.0 / np.pi, "rad/s": 1.0, "rpm": 30.0 / np.pi, "%": 100.0, "bar": 60.0, "psi": 870.0,
+    "ft/s2": 1 / 0.3048, "deg/s": 180.0 / np.pi, "rad/s": 1.0, "rpm": 30.0 / np.pi, "%": 100.0, "bar": 60.0,
+    "psi": 870.0,
     "s": 1.0, "ms": 1e3, "us": 1e6,
 }  # fmt: skip
 

@@ -182,7 +182,8 @@ def test_ten_minutes_at_100_hz_with_40_columns_load_in_a_second_and_300_mb(tmp_p
     time = np.arange(n) / 100.0
     named = {
         "Time (s)": time, "Latitude (deg)": 48.1 + np.cumsum(np.cos(time / 20.0)) * 1e-6,
-        "Longitude (deg)": 11.5 + np.cumsum(np.sin(time / 20.0)) * 1e-6, "Speed (km/h)": 40.0 + 10.0 * np.sin(time / 20.0),
+        "Longitude (deg)": 11.5 + np.cumsum(np.sin(time / 20.0)) * 1e-6,
+        "Speed (km/h)": 40.0 + 10.0 * np.sin(time / 20.0),
     }  # fmt: skip
     named |= {f"Accel {axis} (m/s2)": rng.normal(9.8 * (axis == "Z"), 3.0, n) for axis in "XYZ"}
     named |= {f"Gyro {axis} (deg/s)": rng.normal(0.0, 20.0, n) for axis in "XYZ"}

@@ -56,6 +56,8 @@ def _asking(progress: Progress) -> Callable[[Question], str]:
             while True:
                 typer.echo("A number, QUANTITY[:UNIT] or ignore [1]: ", nl=False, err=True)
                 line = sys.stdin.readline()
+                if not line:  # the input has ended: nobody answers
+                    return ""
                 answer, problem = logs.understood(line.strip(), question)
                 if answer:
                     return answer

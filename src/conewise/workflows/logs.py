@@ -131,8 +131,8 @@ def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Qu
     options : LogOptions, optional
         What is said about it. What is said by option is remembered for files with the same header.
     ask : callable, optional
-        Question -> `quantity[:unit]`; called for every column that is not sure, and the answers are remembered.
-        Without it such a column is an error.
+        Question -> `quantity[:unit]`, or "" for no answer; called for every column that is not sure, and the answers
+        are remembered. Without it, or without an answer, such a column is an error.
 
     Raises
     ------
@@ -148,7 +148,10 @@ def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Qu
     except UnclearColumnsError as error:
         if ask is None:
             raise
-        said |= {question.column: ask(question) for question in error.questions}
+        for question in error.questions:
+            said[question.column] = ask(question)
+            if not said[question.column]:
+                raise
         log = read_log(path, mapping={**mapping, **said}, dbc=options.dbc, memory=folder)
     if said:
         _remember(path, said, options.dbc)
