@@ -228,7 +228,9 @@ def best_features(traces: Sequence[Trace], geometry: CourseGeometry) -> BestFeat
         if a != b
     ]
     return BestFeatures(
-        features=tuple(_best(table, i, run, times[fastest, i], traces) for i, run in enumerate(chosen)),
+        features=tuple(
+            _best(table[run][i], traces[run].name, float(times[fastest, i])) for i, run in enumerate(chosen)
+        ),
         fastest=float(times[fastest].sum()),
         total=float(times[chosen, np.arange(times.shape[1])].sum()),
         joins=tuple(joins),
@@ -237,18 +239,15 @@ def best_features(traces: Sequence[Trace], geometry: CourseGeometry) -> BestFeat
     )
 
 
-def _best(
-    table: list[tuple[FeatureResult, ...]], i: int, run: int, best_run_time: float, traces: Sequence[Trace]
-) -> BestFeature:
-    feature = table[run][i]
+def _best(feature: FeatureResult, run: str, time_of_best_run: float) -> BestFeature:
     return BestFeature(
         id=feature.id,
         kind=feature.kind,
         time=feature.time,
-        run=traces[run].name,
+        run=run,
         entry_speed=feature.entry_speed,
         exit_speed=feature.exit_speed,
-        lost_by_best_run=float(best_run_time - feature.time),
+        lost_by_best_run=time_of_best_run - feature.time,
     )
 
 
