@@ -168,7 +168,7 @@ def _with_speed_unit(used: Sequence[_Used], proposals: dict[str, Proposal], cloc
     )
     if plane[0] == "longitude":
         east, north = metres(east, north)
-    scale = speed_scale(seconds, east, north, speed.column.values)
+    scale = speed_scale(seconds, east, north, speed=speed.column.values)
     name = speed.column.name
     told = [guess for guess in proposals[name].guesses if guess.quantity == "speed"]
     if scale is None or len(told) < 2:
@@ -196,8 +196,8 @@ def _one_clock(table: Table, columns: list[_Used], clock: _Used, used: Sequence[
     channels = {}
     for kind, value in values.items():
         source = ", ".join(entry.column.name for entry in chosen[kind])
-        own = rows.get(kind)
-        channels[kind] = channel(kind, time if own is None else time[own], value if own is None else value[own], source)
+        own = rows.get(kind, slice(None))
+        channels[kind] = channel(kind, time[own], value[own], source=source)
     return Log(file=table.file, channels=channels, start=start, findings=tuple(findings))
 
 
@@ -211,7 +211,7 @@ def _own_clocks(table: Table, columns: list[_Used]) -> Log:
         ordered = in_order(time, _sample_of(entries[0].column.name))
         same = [entry for entry in entries if entry.column.values.size == time.size]
         source = ", ".join(entry.column.name for entry in same)
-        channels[kind] = channel(kind, ordered.time, _values(same, kind)[ordered.keep], source)
+        channels[kind] = channel(kind, ordered.time, _values(same, kind)[ordered.keep], source=source)
         found += ordered.findings
     zero = min((c.time[0] for c in channels.values() if c.time.size), default=0.0)
     channels = {kind: replace(c, time=c.time - zero) for kind, c in channels.items()}
@@ -238,7 +238,7 @@ def _once(findings: Sequence[Finding]) -> list[Finding]:
     return list({(f.code, f.message): f for f in findings}.values())
 
 
-def channel(kind: str, time: Array, value: Array, source: str) -> Channel:
+def channel(kind: str, time: Array, value: Array, *, source: str) -> Channel:
     """A channel of the samples that have a value."""
     known = np.isfinite(value) & np.isfinite(time)
     if known.all():

@@ -1,4 +1,4 @@
-"""Clocks of recordings: from what a time column holds to seconds since the log's zero, with the date where it is told."""
+"""Clocks of recordings: from what a time column holds to seconds, with the date where it is told."""
 
 from __future__ import annotations
 
@@ -214,7 +214,7 @@ def _gaps(rows: np.ndarray, seconds: Array, place: Callable[[int], str]) -> list
     if wide.size == 0:
         return []
     at = int(wide[np.argmax(steps[wide])])
-    missing = int(round(float(steps[wide].sum() / usual))) - wide.size
+    missing = round(float(steps[wide].sum()) / usual) - wide.size
     text = (
         f"Rows are lost in {wide.size} {'place' if wide.size == 1 else 'places'}, about {missing} rows; "
         f"the longest gap is {steps[at]:.2f} s, the usual step {usual:.3g} s."

@@ -61,7 +61,8 @@ def read_gpx_track(content: bytes, *, file: str) -> Log:
         for kind, value in _told(point):
             samples.setdefault(kind, np.full(len(timed), np.nan))[row] = value
     channels = {
-        kind: channel(kind, ordered.time - zero, values[ordered.keep], "trkpt") for kind, values in samples.items()
+        kind: channel(kind, ordered.time - zero, values[ordered.keep], source="trkpt")
+        for kind, values in samples.items()
     }
     return Log(
         file=file,

@@ -9,6 +9,8 @@ import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from conewise.errors import InputError
 from conewise.logs.units import QUANTITIES, ColumnUnitError, is_unit_of, usual_units
 
@@ -93,7 +95,7 @@ class Question:
 
 def question(column: Column, proposal: Proposal) -> Question:
     """The question about a column."""
-    spread = column.values[column.values == column.values]  # noqa: PLR0124  # not NaN
+    spread = column.values[np.isfinite(column.values)]
     some = spread[:: max(1, spread.size // 4)][:4]
     guesses = [f"{g.quantity}:{g.unit}" if g.unit not in {"", "1"} else g.quantity for g in proposal.guesses[:4]]
     return Question(column.name, column.unit, tuple(map(float, some)), tuple(guesses))

@@ -48,7 +48,7 @@ class NeedsDbcError(InputError):
     """Raw frames of a bus without a file that says what they mean."""
 
     code = "needs-dbc"
-    default_hint = "Give the description of the bus: --dbc FILE.dbc"
+    default_hint = "Give the description of the bus with --dbc FILE."
 
     def __init__(self, problem: str, *, where: str) -> None:
         super().__init__(problem, where=where)

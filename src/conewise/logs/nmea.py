@@ -121,7 +121,7 @@ def read_nmea(content: bytes, *, file: str) -> Log:
         sources = sorted({kept[row].told[told][2] for row in rows})
         values = np.array([kept[row].told[told][1] for row in rows])
         for index, kind in enumerate(kinds):
-            channels[kind] = channel(kind, ordered.time[rows] - zero, values[:, index], ", ".join(sources))
+            channels[kind] = channel(kind, ordered.time[rows] - zero, values[:, index], source=", ".join(sources))
     start = moment(first.midnight + first.clock, zero) if gathered.is_dated else None
     findings = (*_findings(gathered), *ordered.findings)
     return Log(file=file, channels=channels, start=start, findings=findings)

@@ -38,7 +38,7 @@ def metres(longitude: Array, latitude: Array) -> tuple[Array, Array]:
     return np.radians(turn) * _A / np.sqrt(root) * np.cos(phi), north
 
 
-def speed_scale(time: Array, east: Array, north: Array, speed: Array) -> float | None:
+def speed_scale(time: Array, east: Array, north: Array, *, speed: Array) -> float | None:
     """Speed as recorded over distance by time; None where the car hardly moved.
 
     Parameters

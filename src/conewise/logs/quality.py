@@ -163,7 +163,7 @@ def _with_true_speed(channels: dict[str, Channel]) -> tuple[dict[str, Channel], 
     places = places.only(inside)
     if places.time.size < 10:
         return channels, []
-    scale = speed_scale(places.time, *places.plane, np.interp(places.time, speed.time, speed.value))
+    scale = speed_scale(places.time, *places.plane, speed=np.interp(places.time, speed.time, speed.value))
     if scale is None or abs(np.log(scale)) < _SCALE_OK:
         return channels, []
     name, factor = min(_MIX_UPS.items(), key=lambda entry: abs(np.log(scale / entry[1])))

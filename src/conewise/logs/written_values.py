@@ -43,15 +43,13 @@ def written_values(text: Any) -> Written:
     Written
         Numbers where at least half of what is written can be understood one way, else text without values.
     """
-    import polars as pl
-
     text = text.str.strip_chars(" \t\"'")
     n_full = int((text.str.len_chars() > 0).sum() or 0)
     nothing = np.full(len(text), np.nan)
     if n_full == 0:
         return Written(nothing, "number")
     for read in (_numbers, _moments, _clocks, _dates, _lettered, _with_unit):
-        found = read(text, pl)
+        found = read(text)
         if found is not None and np.isfinite(found.values).sum() >= _ENOUGH * n_full:
             return found
     return Written(nothing, "text")
@@ -61,26 +59,28 @@ def _array(series: Any) -> Array:
     return np.asarray(series.to_numpy(), dtype=np.float64)
 
 
-def _number(series: Any, pl: Any) -> Array:
+def _number(series: Any) -> Array:
     """Numbers of a series of text, with either decimal sign; NaN where there is none."""
+    import polars as pl
+
     return _array(series.str.replace(",", ".", literal=True).cast(pl.Float64, strict=False).fill_null(float("nan")))
 
 
-def _numbers(text: Any, pl: Any) -> Written | None:
-    return Written(_number(text, pl), "number")
+def _numbers(text: Any) -> Written | None:
+    return Written(_number(text), "number")
 
 
-def _groups(text: Any, pattern: str, pl: Any) -> list[Any] | None:
+def _groups(text: Any, pattern: str) -> list[Any] | None:
     """The groups of a pattern, one series each; None where nothing matches."""
     found = text.str.extract_groups(pattern).struct.unnest()
     series = [found[name] for name in found.columns]
     return None if series[0].null_count() == len(text) else series
 
 
-def _seconds(parts: list[Any], pl: Any) -> Array:
+def _seconds(parts: list[Any]) -> Array:
     """Seconds since midnight of hour, minute, second and half of the day."""
-    hour, minute = _number(parts[0], pl), _number(parts[1], pl)
-    second = np.nan_to_num(_number(parts[2], pl))
+    hour, minute = _number(parts[0]), _number(parts[1])
+    second = np.nan_to_num(_number(parts[2]))
     half = parts[3].str.to_lowercase().fill_null("").to_numpy()
     hour = np.where(half == "pm", hour % 12 + 12, np.where(half == "am", hour % 12, hour))
     return np.asarray(3600.0 * hour + 60.0 * minute + second)
@@ -94,9 +94,9 @@ def _day(year: Array, month: Array, day: Array) -> Array:
     return np.where(ok, days * _DAY, np.nan)
 
 
-def _midnight(parts: list[Any], pl: Any, *, year_first: bool) -> Array | None:
+def _midnight(parts: list[Any], *, year_first: bool) -> Array | None:
     """Midnight of three numbers; None where day and month cannot be told apart."""
-    first, second, third = (_number(part, pl) for part in parts)
+    first, second, third = (_number(part) for part in parts)
     if year_first:
         return _day(first, second, third)
     if np.nanmax(first) > 12:
@@ -106,61 +106,61 @@ def _midnight(parts: list[Any], pl: Any, *, year_first: bool) -> Array | None:
     return None
 
 
-def _moments(text: Any, pl: Any) -> Written | None:
+def _moments(text: Any) -> Written | None:
     """Date and time in one field; a date that can be read two ways leaves the clock alone."""
     for year_first, date in ((True, _YEAR_FIRST), (False, _YEAR_LAST)):
-        parts = _groups(text, f"^{date}[T ]+{_CLOCK}{_ZONE}$", pl)
+        parts = _groups(text, f"^{date}[T ]+{_CLOCK}{_ZONE}$")
         if parts is None:
             continue
-        clock = _seconds(parts[3:7], pl)
-        midnight = _midnight(parts[:3], pl, year_first=year_first)
+        clock = _seconds(parts[3:7])
+        midnight = _midnight(parts[:3], year_first=year_first)
         if midnight is None:
             dotted = bool(text.str.contains(r"^\d{1,2}\.").any())
-            first, second, third = (_number(part, pl) for part in parts[:3])
+            first, second, third = (_number(part) for part in parts[:3])
             if not dotted:
                 return Written(clock, "clock")
             midnight = _day(third, second, first)
         zone = parts[7].fill_null("")
-        return Written(midnight + clock - _offset(zone, pl), "datetime", has_zone=bool((zone != "").any()))
+        return Written(midnight + clock - _offset(zone), "datetime", has_zone=bool((zone != "").any()))
     return None
 
 
-def _offset(zone: Any, pl: Any) -> Array:
+def _offset(zone: Any) -> Array:
     """Seconds that local time is ahead of UTC."""
     parts = zone.str.extract_groups(r"^([+-])(\d{2}):?(\d{2})$").struct.unnest()
     sign, hours, minutes = (parts[name] for name in parts.columns)
-    size = 3600.0 * np.nan_to_num(_number(hours, pl)) + 60.0 * np.nan_to_num(_number(minutes, pl))
+    size = 3600.0 * np.nan_to_num(_number(hours)) + 60.0 * np.nan_to_num(_number(minutes))
     return np.where(sign.fill_null("+").to_numpy() == "-", -size, size)
 
 
-def _clocks(text: Any, pl: Any) -> Written | None:
+def _clocks(text: Any) -> Written | None:
     """Hours, minutes and seconds; minutes and seconds with decimals."""
-    if (parts := _groups(text, f"^{_CLOCK}{_ZONE}$", pl)) is not None:
-        return Written(_seconds(parts[:4], pl), "clock")
-    if (parts := _groups(text, r"^(\d{1,3}):(\d{2}[.,]\d+)$", pl)) is not None:
-        return Written(60.0 * _number(parts[0], pl) + _number(parts[1], pl), "clock")
+    if (parts := _groups(text, f"^{_CLOCK}{_ZONE}$")) is not None:
+        return Written(_seconds(parts[:4]), "clock")
+    if (parts := _groups(text, r"^(\d{1,3}):(\d{2}[.,]\d+)$")) is not None:
+        return Written(60.0 * _number(parts[0]) + _number(parts[1]), "clock")
     return None
 
 
-def _dates(text: Any, pl: Any) -> Written | None:
+def _dates(text: Any) -> Written | None:
     for year_first, date in ((True, _YEAR_FIRST), (False, _YEAR_LAST)):
-        if (parts := _groups(text, f"^{date}$", pl)) is not None:
-            midnight = _midnight(parts, pl, year_first=year_first)
+        if (parts := _groups(text, f"^{date}$")) is not None:
+            midnight = _midnight(parts, year_first=year_first)
             return None if midnight is None else Written(midnight, "date")
     return None
 
 
-def _lettered(text: Any, pl: Any) -> Written | None:
+def _lettered(text: Any) -> Written | None:
     """Degrees with the letter of their hemisphere."""
-    if (parts := _groups(text, _LETTER, pl)) is None:
+    if (parts := _groups(text, _LETTER)) is None:
         return None
     south_or_west = np.isin(parts[1].fill_null("").str.to_lowercase().to_numpy(), ("s", "w"))
-    return Written(np.where(south_or_west, -1.0, 1.0) * _number(parts[0], pl), "number", "deg")
+    return Written(np.where(south_or_west, -1.0, 1.0) * _number(parts[0]), "number", "deg")
 
 
-def _with_unit(text: Any, pl: Any) -> Written | None:
+def _with_unit(text: Any) -> Written | None:
     """Numbers with one unit behind all of them."""
-    if (parts := _groups(text, _WITH_UNIT, pl)) is None:
+    if (parts := _groups(text, _WITH_UNIT)) is None:
         return None
     units = parts[1].drop_nulls().unique().to_list()
-    return Written(_number(parts[0], pl), "number", str(units[0])) if len(units) == 1 else None
+    return Written(_number(parts[0]), "number", str(units[0])) if len(units) == 1 else None
