@@ -6,6 +6,7 @@ from functools import lru_cache
 from types import SimpleNamespace
 
 import numpy as np
+from filterpy.kalman import KalmanFilter
 from scipy.integrate import cumulative_simpson
 
 from conewise.logs import motion as m
@@ -127,6 +128,26 @@ def linear_problem(problem, smoothed):
                 variances.append(problem.variance[j])
         readings.append((np.array(rows).reshape(-1, n), np.array(differences), np.array(variances)))
     return transitions, problem.added, readings, mean
+
+
+def by_filterpy(linear, start):
+    """Smoothed states and covariances of a linear problem from filterpy's own filter and smoother."""
+    transitions, added, readings, mean = linear
+    n = start.size
+    kalman, noise = KalmanFilter(dim_x=n, dim_z=1), np.diag(added)
+    kalman.P = np.diag(start)
+    states, covariances = [], []
+    for transition, (rows, differences, variances) in zip(transitions, readings, strict=True):
+        if states:
+            kalman.predict(F=transition, Q=noise)
+        if differences.size:
+            kalman.update(differences[:, None], R=np.diag(variances), H=rows)
+        states.append(kalman.x)
+        covariances.append(kalman.P)
+    state, covariance, _, _ = kalman.rts_smoother(
+        np.array(states), np.array(covariances), list(transitions), [noise] * len(states)
+    )
+    return mean + state[:, :, 0], covariance
 
 
 QUIET = SensorNoise(

@@ -6,13 +6,12 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from filterpy.kalman import KalmanFilter
 
 from conewise.logs import motion as m
 from conewise.logs.fusion import Smoothed
 from conewise.logs.passes import backward, draw, forward
 from conewise.logs.simulated import SensorNoise
-from tests.known_motions import fused_log, linear_problem, weaving
+from tests.known_motions import by_filterpy, fused_log, linear_problem, weaving
 
 NOISE = SensorNoise(vehicle_rate=25.0)
 
@@ -38,28 +37,9 @@ def cut(begin, n_steps):
     return problem, Smoothed(state=state, covariance=covariance, path=path, filtered=filtered, restarts=restarts)
 
 
-def by_filterpy(problem, smoothed):
-    """Smoothed states and covariances from filterpy's own filter and smoother."""
-    transitions, added, readings, mean = linear_problem(problem, smoothed)
-    n = problem.start.size
-    kalman = KalmanFilter(dim_x=n, dim_z=1)
-    kalman.P = np.diag(problem.start)
-    states, covariances = [], []
-    for transition, (rows, differences, variances) in zip(transitions, readings, strict=True):
-        if states:
-            kalman.predict(F=transition, Q=np.diag(added))
-        if differences.size:
-            kalman.update(differences[:, None], R=np.diag(variances), H=rows)
-        states.append(kalman.x.copy())
-        covariances.append(kalman.P.copy())
-    noises = [np.diag(added)] * len(states)
-    state, covariance, _, _ = kalman.rts_smoother(np.array(states), np.array(covariances), list(transitions), noises)
-    return mean + state[:, :, 0], covariance
-
-
 def test_filterpy_gives_the_same_numbers():
     problem, smoothed = cut(400, 150)
-    state, covariance = by_filterpy(problem, smoothed)
+    state, covariance = by_filterpy(linear_problem(problem, smoothed), problem.start)
     # 1e-6 in the unit of every state; filterpy inverts matrices whose entries span ten decades
     assert np.max(np.abs(smoothed.state[:, :-1] - state)) < 1e-6
     assert np.max(np.abs(smoothed.covariance - covariance[:, : m.N_MOVING, : m.N_MOVING])) < 1e-6

@@ -4,6 +4,9 @@ The states are a block that moves (its transition is a full matrix) and, after i
 Measurements are independent numbers. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and
 Frazier: it carries the adjoint of the mean and of the covariance backwards and inverts nothing.
 
+Numba's cache knows the file of a compiled function, not those that it calls: after a change here or in `motion`, touch
+`passes`.
+
 References
 ----------
 Rauch, Tung and Striebel, Maximum likelihood estimates of linear dynamic systems, AIAA Journal 3(8), 1965.
@@ -99,21 +102,23 @@ def projected(covariance: Array, row: Array, out: Array) -> Numeric:
 def update(state: Array, covariance: Array, row: Array, told: tuple[float, float], gain: Array) -> Numeric:
     """Take in one measurement, in place; returns the variance of its innovation.
 
-    state, covariance: shapes (n,) and (n, n)
+    state, covariance: shapes (n,) or longer, and (n, n)
     row: shape (n,), derivative of the measurement with respect to the state
     told: innovation, and variance of the measurement's own noise
     gain: shape (n,), written
     """
     n = covariance.shape[0]
     variance = projected(covariance, row, gain) + told[1]
+    size = np.sqrt(variance)
     for i in range(n):
-        gain[i] /= variance
+        gain[i] /= size
     for i in range(n):
+        factor = gain[i]  # alike for both triangles, so that they stay equal
+        for j in range(n):
+            covariance[i, j] -= factor * gain[j]
+    for i in range(n):
+        gain[i] /= size
         state[i] += gain[i] * told[0]
-        scaled = gain[i] * variance
-        for j in range(i, n):
-            covariance[i, j] -= scaled * gain[j]
-            covariance[j, i] = covariance[i, j]
     return variance
 
 
@@ -128,18 +133,13 @@ def back_update(adjoint: Array, information: Array, row: Array, gain: Array, tol
     for i in range(n):
         pull += gain[i] * adjoint[i]
     through = np.zeros(n)
-    weight = projected(information, gain, through) + 1.0 / told[1]
+    half = 0.5 * (projected(information, gain, through) + 1.0 / told[1])
     for i in range(n):
         adjoint[i] -= row[i] * pull
+        through[i] = half * row[i] - through[i]
     for i in range(n):
-        if row[i] != 0.0:
-            for j in range(n):
-                information[i, j] -= row[i] * through[j]
-                information[j, i] -= row[i] * through[j]
-    for i in range(n):
-        if row[i] != 0.0:
-            for j in range(n):
-                information[i, j] += weight * row[i] * row[j]
+        for j in range(n):
+            information[i, j] += row[i] * through[j] + through[i] * row[j]
 
 
 @_kernel
@@ -167,19 +167,20 @@ def smoothed(covariance: Array, adjoint: Array, information: Array, out: tuple[A
     """Correction of the filtered state and smoothed covariance: -P a and P - P I P, written into `out`."""
     n = adjoint.size
     correction, after = out
-    through = np.zeros((n, n))
+    through = np.zeros(n)
     for i in range(n):
         total = 0.0
         for k in range(n):
             total += covariance[i, k] * adjoint[k]
-            factor = covariance[i, k]
-            for j in range(n):
-                through[i, j] += factor * information[k, j]
         correction[i] = -total
     for i in range(after.shape[0]):
+        through[:] = 0.0
+        for k in range(n):
+            factor = covariance[i, k]
+            for j in range(n):
+                through[j] += factor * information[k, j]
         for j in range(i, after.shape[0]):
             total = covariance[i, j]
             for k in range(n):
-                total -= through[i, k] * covariance[j, k]
-            after[i, j] = total
-            after[j, i] = total
+                total -= through[k] * covariance[j, k]
+            after[i, j] = after[j, i] = total

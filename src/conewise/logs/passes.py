@@ -24,11 +24,9 @@ from conewise.logs.kalman import (
 )
 from conewise.logs.motion import (
     AT_X,
-    AT_Y,
     EAST_SPEED,
     FORWARD,
     N_MOVING,
-    NORTH_SPEED,
     POSITION_ERROR_X,
     POSITION_ERROR_Y,
     SPEED,
@@ -128,37 +126,37 @@ def _linearise(k: int, problem: Problem, states: tuple[Array, Array], out: Filte
     state, point = states
     n = problem.start.size
     row = np.zeros(n + 1)
+    kinds, values, besides, places = problem.kind, problem.value, problem.told, problem.places
+    rows, innovations = out.row, out.innovation
     for j in range(problem.first[k], problem.first[k + 1]):
-        told = (problem.told[j, 0], problem.told[j, 1], problem.told[j, 2])
-        difference = problem.value[j] - expected(problem.kind[j], point, told, problem.places, row)
+        told = (besides[j, 0], besides[j, 1], besides[j, 2])
+        difference = values[j] - expected(kinds[j], point, told, places, row)
         for i in range(n):
             difference -= row[i] * (state[i] - point[i])
-            out.row[j, i] = row[i]
-        out.innovation[j] = difference
+            rows[j, i] = row[i]
+        innovations[j] = difference
 
 
 @_kernel
 def _gate(k: int, problem: Problem, covariance: Array, out: Filtered) -> int:
     """Leave out what cannot be; -1 where the positions of a step are left out, 1 where one is taken, 0 without any."""
-    verdict = 0
     through = np.zeros(problem.start.size)
-    for j in range(problem.first[k], problem.first[k + 1]):
-        out.spread[j] = 1.0
-        if problem.kind[j] <= SPEED or problem.kind[j] == WHEEL:
-            spread = projected(covariance, out.row[j], through) + problem.variance[j]
-            out.spread[j] = -spread if out.innovation[j] ** 2 > problem.gate**2 * spread else spread
-    for j in range(problem.first[k], problem.first[k + 1] - 1):  # east and north stand and fall together
-        kind, following = problem.kind[j], problem.kind[j + 1]
-        is_pair = (kind == AT_X and following == AT_Y) or (kind == EAST_SPEED and following == NORTH_SPEED)
-        if is_pair and min(out.spread[j], out.spread[j + 1]) < 0.0:
-            out.spread[j], out.spread[j + 1] = -abs(out.spread[j]), -abs(out.spread[j + 1])
-    for j in range(problem.first[k], problem.first[k + 1]):
-        if problem.kind[j] <= SPEED or problem.kind[j] == WHEEL:
-            if out.spread[j] > 0.0:
-                verdict = 1
-            elif verdict == 0:
-                verdict = -1
-    return verdict
+    kinds, spreads, innovations, rows = problem.kind, out.spread, out.innovation, out.row
+    begin, end = problem.first[k], problem.first[k + 1]
+    n_told = n_taken = 0
+    for j in range(begin, end):
+        spreads[j] = 1.0
+        if kinds[j] <= SPEED or kinds[j] == WHEEL:
+            spread = projected(covariance, rows[j], through) + problem.variance[j]
+            spreads[j] = -spread if innovations[j] ** 2 > problem.gate**2 * spread else spread
+            n_told += 1
+    for j in range(begin, end - 1):  # east and north stand and fall together
+        is_pair = (kinds[j] in (AT_X, EAST_SPEED)) and kinds[j + 1] == kinds[j] + 1
+        if is_pair and min(spreads[j], spreads[j + 1]) < 0.0:
+            spreads[j], spreads[j + 1] = -abs(spreads[j]), -abs(spreads[j + 1])
+    for j in range(begin, end):
+        n_taken += (kinds[j] <= SPEED or kinds[j] == WHEEL) and spreads[j] > 0.0
+    return 1 if n_taken else -1 if n_told else 0
 
 
 @_kernel
@@ -182,14 +180,15 @@ def _take_in(k: int, problem: Problem, states: tuple[Array, Array], covariance: 
     """Update with the readings of a step, one after the other."""
     state, predicted = states
     n = problem.start.size
+    rows, gains, innovations, spreads, variances = out.row, out.gain, out.innovation, out.spread, problem.variance
     for j in range(problem.first[k], problem.first[k + 1]):
-        if out.spread[j] < 0.0:
+        if spreads[j] < 0.0:
             continue
-        row, innovation = out.row[j], out.innovation[j]
+        innovation = innovations[j]
         for i in range(n):
-            innovation -= row[i] * (state[i] - predicted[i])
-        out.innovation[j] = innovation
-        out.spread[j] = update(state[:n], covariance, row, (innovation, problem.variance[j]), out.gain[j])
+            innovation -= rows[j, i] * (state[i] - predicted[i])
+        innovations[j] = innovation
+        spreads[j] = update(state, covariance, rows[j], (innovation, variances[j]), gains[j])
 
 
 @_kernel
@@ -240,17 +239,18 @@ def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Arr
     states, covariance = filtered.state.copy(), np.zeros((n_steps, N_MOVING, N_MOVING))
     adjoint, information, correction = np.zeros(n), np.zeros((n, n)), np.zeros(n)
     anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
+    _, covariances, blocks, rows, gains, innovations, spreads = filtered
+    first, decay = problem.first, problem.decay
     for k in range(n_steps - 1, -1, -1):
-        smoothed(filtered.covariance[k], adjoint, information, (correction, covariance[k]))
+        smoothed(covariances[k], adjoint, information, (correction, covariance[k]))
         states[k, :n] += correction
-        for j in range(problem.first[k + 1] - 1, problem.first[k] - 1, -1):
-            if filtered.spread[j] > 0.0:
-                told = (filtered.innovation[j], filtered.spread[j])
-                back_update(adjoint, information, filtered.row[j], filtered.gain[j], told)
+        for j in range(first[k + 1] - 1, first[k] - 1, -1):
+            if spreads[j] > 0.0:
+                back_update(adjoint, information, rows[j], gains[j], (innovations[j], spreads[j]))
         if restarts[k]:
             back_predict(adjoint, information, nothing, anew)
         else:
-            back_predict(adjoint, information, filtered.block[k], problem.decay)
+            back_predict(adjoint, information, blocks[k], decay)
     return states, covariance
 
 
