@@ -17,6 +17,7 @@ Array = NDArray[np.float64]
 FRONT_REACH = 1.9  # centre of gravity to the front of the car, where the car is not known; common practice [m]
 STAGING_DEVIATION = 0.15  # of the staging distance, one standard deviation; common practice, no source [m]
 _FRONT_DEVIATION = 0.1  # of the reach, where the car is not known [m]
+_ELSEWHERE = 3.0  # a car that stood farther from the staging place did stage elsewhere [m]
 _LEAST_SPEED = 0.5  # below it a place tells no time [m/s]
 
 
@@ -97,7 +98,8 @@ def start_crossing(
     -----
     Two ways to know it, each with its uncertainty: the car has driven the staging distance since it stood, and its
     position is at the beam. The first is far better with the usual receivers, since the car is slow at the beam: one
-    metre of position is then half a second. Both are joined by their variances.
+    metre of position is then half a second. Both are joined by their variances, unless the position says that the
+    car stood more than 3 m from the staging place (common practice, no source): then the position alone counts.
     """
     later = slice(launch, min(launch + int(20.0 / np.median(np.diff(track.time))), track.time.size))
     time, speed = track.time[later], track.speed[later]
@@ -112,15 +114,17 @@ def start_crossing(
     by_position = float(np.hypot(along_deviation(track, at, heading), _FRONT_DEVIATION))
     drift = float(np.interp(staging, driven, track.speed_deviation[later]) * (track.time[at] - track.time[launch]))
     by_distance = float(np.hypot(STAGING_DEVIATION, drift))
-    weight = by_distance**2 / (by_distance**2 + by_position**2)
+    both = float(np.hypot(by_distance, by_position))
+    weight, deviation = by_distance**2 / both**2, by_distance * by_position / both
+    if abs(ahead) > max(_ELSEWHERE, 3.0 * both):
+        weight, deviation = 1.0, by_position
     left = max(staging - weight * ahead, 0.0)
-    deviation = by_distance * by_position / np.hypot(by_distance, by_position)
     near = np.interp([left, max(left - deviation, 0.0), left + deviation], driven + 1e-9 * np.arange(driven.size), time)
     return Crossing(
         time=float(near[0]),
         deviation=float(max(near[2] - near[0], near[0] - near[1])),
         ahead=ahead,
-        ahead_deviation=float(np.hypot(by_distance, by_position)),
+        ahead_deviation=both,
     )
 
 

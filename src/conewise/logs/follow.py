@@ -21,6 +21,7 @@ USUAL = 3.0  # how far a driven line usually is from the path, one standard devi
 _MOST_COST = 6.0  # of a place that does not fit: what is off the course costs no more
 _TURNED = 2.0  # cost of a heading across the path; twice that against it
 _UNEVEN = 0.2  # cost of a station that stands still, or advances twice as fast as the car
+_SKIP = 25.0  # cost of leaving out a part of the course
 _BEGIN = 2.0  # how well the first station is known, one standard deviation [m]
 _WINDOW = 2.0  # of the last projection about the matched station [m]
 _BEYOND = 10.0  # of the match behind the finish line [m]
@@ -75,7 +76,7 @@ class Match:
 
     stations: Array
     cost: Array
-    step: NDArray[np.int8]
+    step: NDArray[np.int16]
     place_cost: Array
     driven: Array
 
@@ -101,8 +102,9 @@ def match(path: ReferencePath, line: DrivenLine, *, begin: float) -> Match:
     Notes
     -----
     Dynamic programming over metres driven and stations. From metre to metre the station advances by none, one or two
-    metres. A place costs half its squared distance in units of 3 m, and two for a heading square to the path, six at
-    most in all (common practice, no source): a way that leaves the course goes on where it comes back.
+    metres, or, at a cost of 25, by any number: a part of the course was left out. A place costs half its squared
+    distance in units of 3 m, and two for a heading square to the path, six at most in all (common practice, no
+    source): a way that leaves the course goes on where it comes back.
     """
     metres = np.arange(0.0, line.distance[-1] + STEP, STEP)
     rising = line.distance + 1e-9 * np.arange(line.distance.size)
@@ -112,16 +114,21 @@ def match(path: ReferencePath, line: DrivenLine, *, begin: float) -> Match:
     away = ((x[:, None] - points.x) ** 2 + (y[:, None] - points.y) ** 2) / (2.0 * USUAL**2)
     turned = _TURNED * (1.0 - np.cos(heading[:, None] - points.heading))
     place_cost = np.minimum(away + turned, _MOST_COST)
-    cost, step = np.empty_like(place_cost), np.zeros(place_cost.shape, dtype=np.int8)
+    cost, step = np.empty_like(place_cost), np.zeros(place_cost.shape, dtype=np.int16)
     cost[0] = place_cost[0] + 0.5 * ((stations - begin) / _BEGIN) ** 2
-    ways = np.full((3, stations.size), np.inf)
+    ways, index = np.full((4, stations.size), np.inf), np.arange(stations.size)
+    steps = np.tile(np.array([[0], [1], [2], [0]]), stations.size)
     for k in range(1, len(place_cost)):
         before = cost[k - 1]
         ways[0] = before + _UNEVEN
         ways[1, 1:] = before[:-1]
         ways[2, 2:] = before[:-2] + _UNEVEN
-        step[k] = np.argmin(ways, axis=0)
-        cost[k] = np.take_along_axis(ways, step[k][None].astype(np.int64), axis=0)[0] + place_cost[k]
+        least = np.minimum.accumulate(before)
+        ways[3, 3:] = least[:-3] + _SKIP
+        steps[3, 3:] = index[3:] - np.maximum.accumulate(np.where(before <= least, index, 0))[:-3]
+        best = np.argmin(ways, axis=0)
+        step[k] = steps[best, index]
+        cost[k] = ways[best, index] + place_cost[k]
     return Match(stations=stations, cost=cost, step=step, place_cost=place_cost, driven=metres)
 
 

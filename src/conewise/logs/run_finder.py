@@ -183,6 +183,7 @@ def _tries(track: Track, place: _Place) -> list[_Try]:
         and -_STAGED - unsure[k] < front[k] < 2.0 + unsure[k]
         and ahead[min(k + lookahead, ahead.size - 1)]
     ]
+    launches = _last_of_each(track, launches)
     cuts = np.flatnonzero((front[:-1] < 0.0) & (front[1:] >= 0.0) & abreast[1:] & ahead[1:]) + 1
     moving = [
         int(k) for k in cuts if track.speed[k] > STANDSTILL and not any(_soon(track, n, int(k)) for n in launches)
@@ -190,6 +191,15 @@ def _tries(track: Track, place: _Place) -> list[_Try]:
     tries = [_Try(sample=k, is_launch=True) for k in launches]
     tries += [_Try(sample=max(k - 1, 0), is_launch=False) for k in moving]
     return sorted(tries, key=lambda attempt: attempt.sample)
+
+
+def _last_of_each(track: Track, launches: list[int]) -> list[int]:
+    """Launches without those after which the car only rolled up to its staging place and stood again."""
+    if not launches:
+        return []
+    driven = DrivenLine.of(track, slice(0, track.time.size)).distance[launches]
+    is_last = np.append(np.diff(driven) > _STAGED + 3.0, True)
+    return [launch for launch, last in zip(launches, is_last, strict=True) if last]
 
 
 def _soon(track: Track, launch: int, sample: int) -> bool:

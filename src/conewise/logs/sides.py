@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _SURE = 2.0  # standard deviations by which a cone is on the wrong side
+_SHORTEST = 3.0  # a feature shorter than this is told by its cones alone [m]
 _NEAR_STATION = 2.0  # a station is passed where the car comes this near to it [m]
 
 
@@ -113,7 +114,9 @@ def _is_off(line: Followed, geometry: CourseGeometry, feature: str) -> bool:
     """Whether the car was off the course for most of a feature that it passed."""
     span = next(s for s in geometry.spans if s.id == feature)
     inside = (line.station > span.start) & (line.station < span.end)
-    return bool(inside.any() and line.station[-1] > span.end and np.mean(line.is_near[inside]) < 0.5)
+    if line.station[-1] <= span.end or span.end - span.start < _SHORTEST:
+        return False
+    return not inside.any() or float(np.mean(line.is_near[inside])) < 0.5
 
 
 def _findings(feature: CourseFeature, wrong: list[tuple[str, float, float]], *, is_off: bool) -> list[Finding]:

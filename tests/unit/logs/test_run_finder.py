@@ -136,17 +136,72 @@ def test_a_rolling_start_is_found_and_said(rng):
     assert "rolling-start" in {finding.code for finding in run.findings}
 
 
-def test_staging_elsewhere_is_said(rng):
-    geometry = short_geometry()
+def rolled_up(geometry, *, standing):
+    """A car that stands 5 m before its staging place, rolls up to it, stands, and goes."""
     day = Day(geometry)
     day.stand(10.0)
     point = geometry.path.at(np.array([-FRONT - 5.0]))
     day.pieces[0][:, :2] = point.x[0], point.y[0]
     there = np.linspace([point.x[0], point.y[0]], day._staged(), 160)
     day.pieces.append(np.column_stack([there, np.full(160, 1.5)]))
+    if standing:
+        day.stand(standing)
     day.drive(Drive())
-    (run,) = found(day.track(rng, noise=0.05), geometry)
+    return day
+
+
+def test_rolling_up_to_the_staging_place_is_not_the_launch(rng):
+    day = rolled_up(short_geometry(), standing=2.0)
+    (run,) = found(day.track(rng, noise=0.05), short_geometry())
+    assert run.start.time == pytest.approx(day.truth[0][0], abs=0.1)
+    assert run.findings == ()
+
+
+def test_staging_elsewhere_is_said(rng):
+    """Where the car does not stand at the staging place, the position tells the start."""
+    day = rolled_up(short_geometry(), standing=0.0)
+    (run,) = found(day.track(rng, noise=0.05), short_geometry())
     assert "staged-elsewhere" in {finding.code for finding in run.findings}
+    assert run.start.time == pytest.approx(day.truth[0][0], abs=0.1)
+
+
+def test_a_part_left_out_is_a_feature_missed(rng):
+    """Straight on from 40 m of the crossing course, which there turns round a loop and comes back across."""
+    geometry = lay_out(crossing_course())
+    day = Day(geometry)
+    day.stand(15.0)
+    path = geometry.path
+    loop_in, loop_out = 35.0, path.length - 26.0
+    station = np.concatenate([np.arange(-FRONT - 0.3, loop_in, 0.25), np.arange(loop_out, path.length + 38.0, 0.25)])
+    points = path.at(station)
+    line = np.column_stack([points.x, points.y])
+    cut = int(np.argmax(station >= loop_out))
+    corner = line[cut - 30 : cut + 30]
+    rounded = np.linspace(corner[0], corner[-1], 60)
+    line[cut - 30 : cut + 30] = rounded
+    day.pieces.append(day._along(line, friction=0.3)[0])
+    day.stand(5.0)
+    (run,) = found(day.track(rng, noise=0.1), geometry)
+    assert run.kind == "wrong-course"
+    assert run.finish is not None
+    assert "feature-missed" in {finding.code for finding in run.findings}
+
+
+@pytest.mark.parametrize(("seconds", "kind"), [(3.0, "complete"), (20.0, "aborted")])
+def test_a_spin_goes_on_and_a_stop_gives_up(rng, seconds, kind):
+    geometry = short_geometry()
+    day = Day(geometry)
+    day.stand(15.0)
+    station = np.arange(-FRONT - 0.3, geometry.path.length + 30.0, 0.25)
+    points = geometry.path.at(station)
+    line = np.column_stack([points.x, points.y])
+    middle = len(line) // 2
+    day.pieces.append(day._along(line[: middle + 1], friction=0.7)[0])
+    day.stand(seconds)
+    day.pieces.append(day._along(line[middle:], friction=0.7)[0])
+    day.stand(5.0)
+    (run,) = found(day.track(rng, noise=0.1), geometry)
+    assert run.kind == kind
 
 
 def test_a_drive_on_the_road_has_no_runs_on_a_course(rng):
