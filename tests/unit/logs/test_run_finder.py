@@ -14,6 +14,7 @@ from conewise.logs.run_finder import find_runs
 from tests.driven import FRONT, Day, Drive, day_of, track_of
 from tests.recorded import recorded
 from tests.solved import crossing_course, short_course, slalom_course
+from tests.unit.course.test_cone_map import recorded_map
 
 WIDE = Drive(friction=0.8, offset=lambda s: 6.0 * np.exp(-(((s - 80.0) / 8.0) ** 2)))  # round the wrong side of a cone
 BROKEN_OFF = Drive(until=60.0, leave=8.0)
@@ -92,6 +93,17 @@ def test_a_course_that_crosses_itself_is_followed_in_order(rng):
     assert [run.kind for run in runs] == ["complete", "complete"]
     for run, (start, finish) in zip(runs, day.truth, strict=True):
         assert run.time == pytest.approx(finish - start, abs=0.25)
+
+
+@pytest.mark.parametrize(("name", "is_closed"), [("competition_2", True), ("track_1", True), ("skidpad", False)])
+def test_recorded_maps_are_followed_even_twice_round_a_circle(rng, name, is_closed):
+    """Cone maps of another project; the drives are made, since no open recording on a cone course was found."""
+    geometry = lay_out(recorded_map(name, is_closed=is_closed)[0])
+    day = day_of(geometry, [Drive(friction=0.6), Drive(friction=0.7)])
+    runs = found(day.track(rng, noise=0.1), geometry)
+    assert [run.kind for run in runs] == ["complete", "complete"]
+    for run, (start, finish) in zip(runs, day.truth, strict=True):
+        assert run.time == pytest.approx(finish - start, abs=4.0 * run.time_deviation)
 
 
 def test_the_side_taken_at_an_either_side_slalom_is_told():
