@@ -29,6 +29,7 @@ _RECEIVED = (
     ("satellites",), ("fix_quality",),
 )  # fmt: skip
 _MIXED = {"wheel_speed"}  # kinds of which several columns are one channel
+_ABSURD = 1e25  # nanoseconds since 1970 are 2e18
 _WORTH_ASKING = 1e-4  # probability of being the time from which a column is asked for where none is sure
 _UNIT_TRUST = 0.06  # spread of the logarithm of speed over distance by time
 
@@ -40,6 +41,7 @@ class _Used:
     column: Column
     meaning: Meaning
     probability: float
+    is_said: bool = False
 
 
 def log_of(table: Table, mapping: Mapping[str, str] | None = None) -> Log:
@@ -61,6 +63,7 @@ def log_of(table: Table, mapping: Mapping[str, str] | None = None) -> Log:
     LogClockError
         If there is no clock that runs.
     """
+    table = _without_the_absurd(table)
     said = _said(table, mapping or {})
     proposals = dict(zip((c.name for c in table.columns), propose(table.columns), strict=True))
     used = _used(table, said, proposals)
@@ -73,6 +76,15 @@ def log_of(table: Table, mapping: Mapping[str, str] | None = None) -> Log:
     if clock is None:
         return _own_clocks(table, columns)
     return _one_clock(table, columns, clock, used)
+
+
+def _without_the_absurd(table: Table) -> Table:
+    """The table without numbers so large that only damage writes them."""
+    columns = []
+    for column in table.columns:
+        absurd = np.abs(column.values) > _ABSURD
+        columns.append(replace(column, values=np.where(absurd, np.nan, column.values)) if absurd.any() else column)
+    return replace(table, columns=tuple(columns))
 
 
 def _said(table: Table, mapping: Mapping[str, str]) -> dict[str, Meaning]:
@@ -93,7 +105,14 @@ def _used(table: Table, said: Mapping[str, Meaning], proposals: Mapping[str, Pro
         if told is None:
             out.append(_Used(column, Meaning(proposal.quantity, proposal.unit), proposal.probability))
         else:
-            out.append(_Used(column, replace(told, unit=told.unit or _unit_of(column, told.quantity, proposal)), 1.0))
+            out.append(
+                _Used(
+                    column,
+                    replace(told, unit=told.unit or _unit_of(column, told.quantity, proposal)),
+                    1.0,
+                    is_said=True,
+                )
+            )
     return out
 
 
@@ -148,7 +167,9 @@ def _clock(table: Table, used: Sequence[_Used]) -> _Used | None:
     times = [entry for entry in used if entry.meaning.quantity == TIME and entry.probability >= 0.5]
     if not times:
         return None
-    return max(times, key=lambda e: (e.probability >= SURE, np.unique(e.column.values[:5000]).size, _is_dated(e)))
+    return max(
+        times, key=lambda e: (e.is_said, e.probability >= SURE, np.unique(e.column.values[:5000]).size, _is_dated(e))
+    )
 
 
 def _is_dated(entry: _Used) -> bool:
@@ -255,7 +276,7 @@ def _chosen(columns: Sequence[_Used]) -> tuple[dict[str, list[_Used]], list[Find
     for kind, entries in chosen.items():
         if kind in _MIXED or len(entries) == 1:
             continue
-        best = max(entries, key=lambda e: (not e.column.is_empty, _distinct(e.column), e.probability))
+        best = max(entries, key=lambda e: (not e.column.is_empty, e.is_said, _distinct(e.column), e.probability))
         names = ", ".join(f"'{entry.column.name}'" for entry in entries if entry is not best)
         text = f"'{best.column.name}' is taken for {kind}; left out: {names}."
         findings.append(Finding("note", "column-twice", text, best.column.name))
@@ -324,7 +345,7 @@ def _day(used: Sequence[_Used]) -> float | None:
             continue
         if entry.column.form in {"date", "datetime"}:
             return float(known[0]) // 86400.0 * 86400.0
-        orders = (plain_unit(entry.meaning.unit),) if entry.probability == 1.0 and entry.meaning.unit else DATES
+        orders = (plain_unit(entry.meaning.unit),) if entry.is_said and entry.meaning.unit else DATES
         days = {day for order in orders if (day := day_of(float(known[0]), order)) is not None}
         if len(days) == 1:
             return datetime(*days.pop(), tzinfo=UTC).timestamp()

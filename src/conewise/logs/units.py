@@ -39,6 +39,7 @@ _OWN = {"engine_speed": ("rpm",), "throttle": ("%", "1"), "brake": ("%", "1", "b
         "altitude": ("m", "ft"), "gear": ("1",)}  # fmt: skip
 _EVERY: tuple[Dimension, ...] = ("length", "speed", "angle", "mass", "pressure", "torque", "force", "power", "time",
                                  "angular-rate", "frequency", "ratio", "temperature", "acceleration")  # fmt: skip
+_NO_PRESSURE = 1e-6  # of any unit: a brake that was never touched
 _SHARES: dict[str, tuple[Dimension, ...]] = {"brake": ("pressure", "ratio"), "throttle": ("ratio",)}
 _PLACES = {"deg": 1.0, "rad": 180.0 / np.pi, "1e-7 deg": 1e-7, "mrad": 0.18 / np.pi}
 _NONE = {"", "1", "-", "n", "#", "none", "count", "sats", "no"}
@@ -167,7 +168,7 @@ def in_own_unit(values: Array, quantity: str, unit: str) -> Array:
         pressure = _factor(bare, "pressure") if quantity == "brake" else None
         if pressure is not None:
             largest = float(np.nanmax(values, initial=0.0))
-            return values / largest if largest > 0.0 else values * 0.0
+            return values / largest if largest > _NO_PRESSURE else values * 0.0
         return sign * values * (_factor(bare, "ratio") or 1.0)
     return sign * values * (_factor(bare, _DIMENSIONS[kind]) or 1.0)
 

@@ -143,6 +143,14 @@ def test_of_two_columns_of_one_kind_one_is_used_and_said(written):
     assert [finding.code for finding in log.findings] == ["column-twice"]
 
 
+def test_what_is_said_goes_before_what_is_found(written):
+    rows = "".join(f"{n / 100:.2f},{n / 10:.1f},{10 + n % 5},{10 + n % 50 * 0.1:.1f}\n" for n in range(100))
+    path = written("Time (s),Lap Clock (s),Vehicle Speed (m/s),GPS Speed (m/s)\n" + rows)
+    log = read_log(path, mapping={"Lap Clock": "time:s", "Vehicle Speed": "speed:m/s"})
+    assert log.duration == pytest.approx(9.9)
+    assert log.channels["speed"].source == "Vehicle Speed"
+
+
 def test_a_clock_with_its_date_in_another_column(written):
     rows = "".join(f"17.05.2024;23:59:{50 + n / 2:04.1f};{n}\n" for n in range(20))
     rows += "".join(f"18.05.2024;00:00:{n / 2:04.1f};{n}\n" for n in range(20))
@@ -192,7 +200,9 @@ def test_any_bytes_are_read_or_refused(written, content):
     read_or_refused(written(content))
 
 
-NUMBER = st.floats(-1e12, 1e12).map(lambda value: f"{value:.6g}") | st.sampled_from(["", "nan", "-", "1e999", "0", '"'])
+NUMBER = st.floats(-1e12, 1e12).map(lambda value: f"{value:.6g}") | st.sampled_from(
+    ["", "nan", "-", "1e999", "-9e307", "5e-324", "0", '"']
+)
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=80)
