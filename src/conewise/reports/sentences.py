@@ -27,6 +27,7 @@ CAUTIONS = (
     ),
 )
 
+LEAST_PRICE = 5e-4  # a price of a late entry below this is none [s per m/s]
 _DRIVERS = {
     "novice": "for a novice driver",
     "regular": "for a regular driver",
@@ -126,7 +127,26 @@ def feature_name(feature: FeatureResult) -> str:
 def check_value(check: Check) -> str:
     """Value beside limit: "0.019 m, limit 0.03 m"."""
     unit = "" if check.unit in {"", "-"} else f" {check.unit}"
-    return f"{check.value:.3g}{unit}, limit {check.limit:.3g}{unit}"
+    return f"{check.value:.3g}{unit}, limit {check.limit:.3g}{unit}".replace("-", "−")
+
+
+def late_note(answer: LineAnswer) -> str:
+    """What a negative price of a late entry means; "" where there is none."""
+    gains = [price.feature for price in answer.slow_in if price.entry_speed_price < -LEAST_PRICE]
+    if not gains:
+        return ""
+    return f"Minus: arriving slower here gains time ({', '.join(gains)}): the run is too fast there for what follows."
+
+
+def sides_note(answer: LineAnswer) -> str:
+    """How the sides were compared, where the answer is faster than the best of them; "" elsewhere."""
+    best = next((gear for gear in answer.gears if gear.is_best), None)
+    if best is None or not answer.is_faster_than_its_side:
+        return ""
+    return (
+        f"The sides were compared with 'shift'; on the best of them '{best.label}' is faster still, "
+        f"which makes the {answer_time(answer)} of the answer."
+    )
 
 
 def method(answer: LineAnswer) -> tuple[str, ...]:

@@ -49,11 +49,15 @@ class LineSolves:
     pace: float
     surface: float
     progress: Callable[[str], None]
-    failed: list[tuple[float, Finding]] = field(default_factory=list)  # runs that failed a check, by their time
+    failed: list[tuple[float, str]] = field(default_factory=list)  # time and words of runs that failed a check
 
     def doubts(self, shown: Solution) -> tuple[Finding, ...]:
-        """What the other runs failed; the run that is shown says so itself."""
-        return tuple(finding for time, finding in self.failed if time != shown.time)
+        """Which other runs failed a check; the run that is shown says so itself."""
+        others = dict.fromkeys(words for time, words in self.failed if time != shown.time)
+        if not others:
+            return ()
+        message = f"Do not rely on the times of {'; '.join(others)}."
+        return (Finding("warning", "check-failed", message),)
 
     def best(self) -> Chosen:
         """The fastest run over the permitted sides and the ways to use the gears.
@@ -166,8 +170,7 @@ class LineSolves:
         solution = predict.solve(self.course, self.car, level=self.level, **asked)
         names = ", ".join(check.name for check in solution.checks if not check.ok)
         if names:
-            words = f"{what.removeprefix('Solving ').capitalize()} failed a check ({names}): do not rely on its time."
-            self.failed.append((solution.time, Finding("warning", "check-failed", words)))
+            self.failed.append((solution.time, f"{what.removeprefix('Solving ')}: it failed a check ({names})"))
         return solution
 
 

@@ -196,7 +196,7 @@ def test_a_neighbour_that_failed_a_check_is_named(solver):
     answer, _ = asked(pace=0.9)
     assert answer.exit_code == 0
     assert [f.message for f in answer.solution.findings if f.code == "check-failed"] == [
-        "The run at pace 0.80 failed a check (no fold): do not rely on its time."
+        "Do not rely on the times of the run at pace 0.80: it failed a check (no fold)."
     ]
 
 
