@@ -128,6 +128,8 @@ def _plain():
         "surface": 1.0,
         "slip_limit": 2.0,
         "launch_share": 1.0,
+        "start_friction": 1.0,
+        "start_pull": 0.0,
         "pedal_rate": 4.0,
         "staging": 0.3,
     }

@@ -116,6 +116,20 @@ def long_course(seed: int = 8) -> Course:
     return club_course(seed, length=720.0, n_features=60, lot=(330.0, 180.0))
 
 
+def straight_course(**fields: object) -> Course:
+    """A gate to start and one to finish 80 m to the east, both about the x axis."""
+    cones, features = [], []
+    for kind, x in ((FeatureKind.START, 0.0), (FeatureKind.FINISH, 80.0)):
+        left, right = Cone(id=f"{kind} left", x=x, y=3.0), Cone(id=f"{kind} right", x=x, y=-3.0)
+        crossing = (
+            ConePass(cone=left.id, pass_side=PassSide.RIGHT),
+            ConePass(cone=right.id, pass_side=PassSide.LEFT),
+        )
+        cones += [left, right]
+        features.append(CourseFeature(id=kind, kind=kind, crossings=(crossing,)))
+    return Course(name="straight", cones=tuple(cones), features=tuple(features), **fields)
+
+
 def endless_course(n_features: int) -> Course:
     """Slalom cones in a snake of rows, as many as asked for."""
     drawing = _Drawing(rng=np.random.default_rng(0))

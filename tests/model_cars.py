@@ -97,6 +97,8 @@ def rear_drive(**edits: object) -> ModelParameters:
         slip_limit=2.0,
         launch_share=0.9,
         staging=0.3,
+        start_friction=1.0,
+        start_pull=0.0,
     )
     return replace(p, **edits)
 

@@ -19,7 +19,8 @@ from conewise.reports.answer import (
     SideChoice,
     SurfaceBand,
 )
-from conewise.solver.result import Check, ConeResult, Fallback, FeatureResult, Gradient, Solution
+from conewise.runs import FeatureResult
+from conewise.solver.result import Check, ConeResult, Fallback, Gradient, Solution
 
 STEP = 0.75  # [m]
 
@@ -125,19 +126,19 @@ def _site(x, y):
 
 
 GRADIENTS = (
-    ("tyre friction", "-", 1.08, 0.01, -17.9),
-    ("mass", "kg", 1120.0, 10.0, 0.0021),
-    ("power", "kW", 118.0, 5.0, -5.6e-3),
-    ("centre of gravity height", "m", 0.47, 0.01, 1.9),
-    ("front anti-roll bar", "N m/deg", 160.0, 20.0, 1.5e-4),
-    ("rear anti-roll bar", "N m/deg", 70.0, 20.0, -4.2e-4),
-    ("brake bias front", "-", 0.66, 0.01, 0.4),
-    ("front track width", "m", 1.49, 0.01, -0.62),
-    ("wheelbase", "m", 2.31, 0.01, 0.11),
-    ("body width", "m", 1.73, 0.01, 1.42),
-    ("drag area", "m2", 0.66, 0.05, 0.021),
-    ("steer rate", "rad/s", 1.2, 0.1, -0.31),
-    ("toe", "rad", 0.0, 0.001, 0.2),
+    ("rear.tyre.friction", "-", 1.08, 0.01, -17.9),
+    ("mass.total", "kg", 1120.0, 10.0, 0.0021),
+    ("engine.peak_power", "kW", 118.0, 5.0, -5.6e-3),
+    ("body.cg_height", "m", 0.47, 0.01, 1.9),
+    ("front.bar_stiffness", "N m/deg", 160.0, 20.0, 1.5e-4),
+    ("rear.bar_stiffness", "N m/deg", 70.0, 20.0, -4.2e-4),
+    ("brakes.front_share", "-", 0.66, 0.01, 0.4),
+    ("front.track", "m", 1.49, 0.01, -0.62),
+    ("body.wheelbase", "m", 2.31, 0.01, 0.11),
+    ("body.width", "m", 1.73, 0.01, 1.42),
+    ("body.drag_area", "m2", 0.66, 0.05, 0.021),
+    ("driver.road_wheel_rate", "rad/s", 1.2, 0.1, -0.31),
+    ("front.toe", "rad", 0.0, 0.001, 0.2),
 )
 
 

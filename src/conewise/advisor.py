@@ -254,10 +254,13 @@ class Advice:
 
     base: Mapping[str, float]  # time of each course without a change [s]
     rows: tuple[Row, ...]
+    doubts: tuple[str, ...] = ()  # why the runs without a change are not to be relied on
 
     def as_record(self) -> dict[str, Any]:
         """What `--json` prints; keys carry their units."""
         return {
+            "ok": not self.doubts,
+            "doubts": list(self.doubts),
             "courses": list(self.base),
             "base_s": dict(self.base),
             "interval": 0.9,

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry, PassedCone
 
 Array = NDArray[np.float64]
+
+FINE = 0.05  # points of a line at which a clearance is taken [m]
+NEAR = 2.0  # beyond half the length of a body, in which it passes a cone [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,16 +23,18 @@ class Trace:
     """One run laid along a course's reference path, from the start beam to the finish beam.
 
     Driven and predicted runs have the same shape, so that any two compare. All arrays have shape (n_stations,);
-    `station` is strictly increasing.
+    `station` is strictly increasing. The front of the car cuts the beams: `front_station` runs from 0 to the length of
+    the path.
 
-    station: along the reference path [m]
+    station: of the car's reference point, along the reference path [m]
     time: since the start beam [s]
     lateral_offset: from the reference path, left positive [m]
     x, y: east and north on the course's plan [m]
     speed: along the direction of travel [m/s]
     heading: of the velocity, from east, to the left [rad]
     longitudinal_acceleration, lateral_acceleration: along and to the left of the velocity [m/s2]
-    lateral_offset_deviation, speed_deviation: standard deviations; zero for a predicted run
+    station_deviation, lateral_offset_deviation, speed_deviation: standard deviations; zero for a predicted run
+    front_reach: reference point to the front of the car; zero for a point mass [m]
     """
 
     name: str
@@ -37,10 +47,127 @@ class Trace:
     heading: Array
     longitudinal_acceleration: Array
     lateral_acceleration: Array
+    station_deviation: Array
     lateral_offset_deviation: Array
     speed_deviation: Array
+    front_reach: float = 0.0
+
+    @property
+    def front_station(self) -> Array:
+        """Station of the front of the car, shape (n_stations,). [m]"""
+        return self.station + self.front_reach
 
     @property
     def run_time(self) -> float:
         """Beam to beam. [s]"""
         return float(self.time[-1] - self.time[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """The outline of a car: a rectangle about its reference point."""
+
+    length: float  # [m]
+    width: float  # [m]
+    front_reach: float  # reference point to the front [m]
+
+    @property
+    def middle(self) -> float:
+        """Middle of the body ahead of the reference point. [m]"""
+        return self.front_reach - self.length / 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureResult:
+    """One feature of the course in one run."""
+
+    id: str
+    kind: str
+    start: float  # station [m]
+    end: float  # station [m]
+    time: float  # [s]
+    entry_speed: float  # [m/s]
+    slowest_speed: float  # [m/s]
+    slowest_station: float  # [m]
+    exit_speed: float  # [m/s]
+
+
+def feature_results(
+    geometry: CourseGeometry, *, station: Array, elapsed: Array, speed: Array
+) -> tuple[FeatureResult, ...]:
+    """Time and speeds of every feature. Arrays have shape (n_stations,). [m], [s], [m/s]"""
+    answers = []
+    for span in geometry.spans:
+        inside = station[(station > span.start) & (station < span.end)]
+        places = np.concatenate([[span.start], inside, [span.end]])
+        speeds = np.interp(places, station, speed)
+        slowest = int(np.argmin(speeds))
+        enter, leave = np.interp([span.start, span.end], station, elapsed)
+        answers.append(
+            FeatureResult(
+                id=span.id,
+                kind=span.kind.value,
+                start=span.start,
+                end=span.end,
+                time=float(leave - enter),
+                entry_speed=float(speeds[0]),
+                slowest_speed=float(speeds[slowest]),
+                slowest_station=float(places[slowest]),
+                exit_speed=float(speeds[-1]),
+            )
+        )
+    return tuple(answers)
+
+
+def clear_of(body: Body, cone: PassedCone, pose: Array) -> Array:
+    """Distance of a body's rectangle from the base of one cone. [m]
+
+    Parameters
+    ----------
+    body : Body
+    cone : PassedCone
+    pose : Array, shape (n, 3)
+        East and north of the reference point, heading of the body. [m], [rad]
+
+    Returns
+    -------
+    Array, shape (n,)
+        Negative where the body is over the base, by how far it is at the least; alongside a cone on its wrong side, by
+        how far it would have to be moved across.
+    """
+    dx, dy = cone.x - pose[:, 0], cone.y - pose[:, 1]
+    cos, sin = np.cos(pose[:, 2]), np.sin(pose[:, 2])
+    beyond = np.abs(dx * cos + dy * sin - body.middle) - body.length / 2.0
+    across = dy * cos - dx * sin
+    beside = np.abs(across) - body.width / 2.0
+    outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(np.maximum(beyond, beside), 0.0)
+    is_wrong = (beyond < 0.0) & (across * cone.side < 0.0)
+    return np.asarray(np.where(is_wrong, -np.abs(across) - body.width / 2.0, outside) - cone.radius)
+
+
+def body_clearances(geometry: CourseGeometry, body: Body, *, station: Array, pose: Array) -> Array:
+    """Distance of a body that moves along a line from the base of every cone beside it.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+    body : Body
+    station : Array, shape (n,)
+        Of the reference point along the reference path. [m]
+    pose : Array, shape (n, 3)
+        East and north of the reference point, heading of the body. [m], [rad]
+
+    Returns
+    -------
+    Array, shape (n_passes,)
+        Least distance near the cone's own station; negative where the body is over the base. [m]
+    """
+    fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
+    along = np.linspace(0.0, 1.0, station.size)
+    poses = CubicSpline(along, pose)(fine)
+    about = np.interp(fine, along, station) + body.middle
+    answers = []
+    for cone in geometry.passes:
+        near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < body.length / 2.0 + NEAR
+        answers.append(float(np.min(clear_of(body, cone, poses[near]))))
+    return np.array(answers)

@@ -18,7 +18,7 @@ SIZES = {
     "abs_share": 1.0, "lift_area_front": 0.5, "lift_area_rear": 0.5,
     "differential_preload_front": 50.0, "differential_preload_rear": 50.0,
     "differential_drive_front": 0.3, "differential_coast_front": 0.3, "differential_drive_rear": 0.3,
-    "differential_coast_rear": 0.3,
+    "differential_coast_rear": 0.3, "start_pull": 1.0,
 }  # fmt: skip
 PARTS = 6
 
@@ -69,7 +69,8 @@ def test_what_makes_a_car_faster_has_the_sign_it_should():
     at = dict(zip(NAMES, gradients, strict=True))
     faster = (
         "friction_lateral_front", "friction_lateral_rear", "friction_longitudinal_rear", "surface", "friction_share",
-        "driveline_efficiency", "launch_share", "staging", "road_wheel_rate", "pedal_rate", "brake_force_limit",
+        "driveline_efficiency", "launch_share", "staging", "start_friction", "start_pull",
+        "road_wheel_rate", "pedal_rate", "brake_force_limit",
     )  # fmt: skip
     slower = (
         "mass", "cg_height", "body_width", "drag_area", "engine_inertia", "wheel_inertia_rear", "rolling_resistance",

@@ -162,6 +162,34 @@ def test_every_axis_has_its_quantity_and_unit(opened):
     assert "Speed [km/h]" in page.locator(".desk:not(.sun) svg text").all_text_contents()
 
 
+@pytest.mark.parametrize(("width", "is_open"), [(1280, True), (390, False)])
+def test_what_is_secondary_is_folded_on_a_narrow_page_and_never_lost(opened, width, is_open):
+    page = opened(width=width)
+    folds = page.locator("details.fold")
+    assert folds.count() >= 5
+    assert {folds.nth(i).evaluate("fold => fold.open") for i in range(folds.count())} == {is_open}
+    assert page.locator("text=Before you drive").is_visible()
+    assert not page.locator("details", has_text="Before you drive").count()  # cautions are not folded away
+    page.set_viewport_size({"width": 1672 - width, "height": 844})
+    page.wait_for_function(f"document.querySelector('details.fold').open === {str(not is_open).lower()}")
+
+
+def test_every_pace_is_named_on_the_ruler(opened):
+    for width in WIDTHS:
+        page = opened(width=width)
+        names = page.locator(".mark b")
+        assert names.all_inner_texts() == ["1.00", "0.95", "0.90", "0.80", "0.70"]
+        assert all(names.nth(i).is_visible() for i in range(5))
+
+
+def test_words_of_a_feature_card_are_not_broken(opened):
+    page = opened(width=390)
+    heights = page.evaluate(
+        "[...document.querySelectorAll('.features tbody td')].map(cell => cell.getBoundingClientRect().height)"
+    )
+    assert max(heights) <= 44  # one line of label, one of number
+
+
 def place_of_cursor(page):
     here = page.locator(".map[data-matrix]:visible .here")
     return float(here.get_attribute("cx")), float(here.get_attribute("cy"))

@@ -51,10 +51,10 @@ class Mass(Record):
 
     total: Value = quantity("mass", "car ready to run, without the driver", 350, 2600, step=10)
     front_share: Value = quantity(
-        "ratio", "share of the mass on the front axle, without the driver", 0.3, 0.72, step=0.01
+        "ratio", "share of the mass on the front axle, without the driver", 0.3, 0.72, step=0.01, most=1
     )
     cross_weight: Value = quantity(
-        "ratio", "share on the front right and rear left wheels", 0.44, 0.56, step=0.01, outside=_MIRROR
+        "ratio", "share on the front right and rear left wheels", 0.44, 0.56, step=0.01, most=1, outside=_MIRROR
     )
     driver: Value = quantity("mass", "driver with helmet", 40, 140, step=10)
     driver_position: Value = quantity("ratio", "driver behind the front axle, over the wheelbase", 0.3, 0.85, step=0.02)
@@ -245,8 +245,10 @@ class Transmission(Record):
     kind: TransmissionKind | None = None
     gears: tuple[Sourced, ...] = ()
     final_drive: Value = quantity("ratio", "final drive", 1.5, 12, share=0.05)
-    front_share: Value = quantity("ratio", "share of the drive torque on the front axle", 0, 1, sign="zero", step=0.05)
-    efficiency: Value = quantity("ratio", "wheel power over engine power", 0.75, 1, step=0.01)
+    front_share: Value = quantity(
+        "ratio", "share of the drive torque on the front axle", 0, 1, sign="zero", step=0.05, most=1
+    )
+    efficiency: Value = quantity("ratio", "wheel power over engine power", 0.75, 1, step=0.01, most=1)
     shift_time: Value = quantity(
         "time",
         "time without drive at a gear change",
@@ -262,7 +264,7 @@ class Brakes(Record):
     """What both axles' brakes have in common."""
 
     abs: bool | None = None
-    front_share: Value = quantity("ratio", "share of the brake force on the front axle", 0.4, 0.95, step=0.02)
+    front_share: Value = quantity("ratio", "share of the brake force on the front axle", 0.4, 0.95, step=0.02, most=1)
     force_limit: Value = quantity("force", "brake force at full pedal, all wheels together", 3000, 45e3, share=0.05)
     pedal_force: Value = quantity("force", "foot at full pedal", 150, 900, share=0.1)
     pedal_ratio: Value = quantity("ratio", "pedal ratio", 2.5, 8, share=0.05)

@@ -19,13 +19,13 @@ class Driver(Record):
 
     name: str = "driver"
     level: str = "regular"
-    friction_share: Value = quantity("ratio", "share of the friction that is used (pace)", 0.6, 1, step=0.02)
+    friction_share: Value = quantity("ratio", "share of the friction that is used (pace)", 0.6, 1, step=0.02, most=1)
     handwheel_rate: Value = quantity(
         "angular-rate", "greatest rate of the hand-wheel", 100 * _DEG, 1200 * _DEG, step=50 * _DEG, unit="deg/s"
     )
     pedal_time: Value = quantity("time", "pedal from nothing to full", 0.1, 1.5, step=0.05)
     scatter: Value = quantity("length", "standard deviation of the distance at a cone", 0.03, 1, step=0.05, unit="cm")
-    launch_share: Value = quantity("ratio", "share of the possible force used at the launch", 0.4, 1, step=0.05)
+    launch_share: Value = quantity("ratio", "share of the possible force used at the launch", 0.4, 1, step=0.05, most=1)
     mass: Value = quantity("mass", "driver with helmet; replaces the car file's", 40, 140, step=10)
 
 
@@ -75,7 +75,4 @@ def driver_of(table: Table) -> Driver:
         if value is not None:
             told[name] = value
     table.finish()
-    for name in ("friction_share", "launch_share"):
-        if name in told and told[name].value > 1:
-            table.fail(f"{name} is {told[name].value:g}; no driver uses more than 1.", name)
     return typical_driver(level, **told)

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from conewise.quantities import Sourced, shown_unit
+from conewise.quantities import Sourced, in_unit, shown_unit
 
 if TYPE_CHECKING:
     from conewise.quantities import Dimension
 
 Sign = Literal["positive", "zero", "any"]
+
+BEYOND = 3.0  # a value so many times beyond what cars have is a slip in the unit or in the point
 
 
 class Record(BaseModel):
@@ -30,7 +32,8 @@ class QuantityField:
     """One numeric field of the car file.
 
     low, high: plausible range in SI; outside it a finding.
-    sign: which values are possible at all; others are an error.
+    sign: which signs are possible at all; others are an error.
+    most: greatest value that can be, such as 1 for a share; where left out `BEYOND` times the plausible range.
     step, share: a step worth asking about, in SI or as a share of the value.
     unit: unit in which people speak of it, where that is not the dimension's own.
     outside: why the time model does not know the field; empty where it does.
@@ -42,6 +45,7 @@ class QuantityField:
     low: float
     high: float
     sign: Sign = "positive"
+    most: float | None = None
     step: float = 0.0
     share: float = 0.0
     unit: str = ""
@@ -52,9 +56,30 @@ class QuantityField:
         """A step in SI that a person could make."""
         return self.step or self.share * abs(value)
 
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Least and greatest value that can exist at all, in SI; others are an error."""
+        if self.sign == "any":
+            reach = (BEYOND - 1.0) * (self.high - self.low)
+            return self.low - reach, self.high + reach
+        least = self.low / BEYOND if self.sign == "positive" else 0.0
+        return least, BEYOND * self.high if self.most is None else self.most
+
     def is_possible(self, value: float) -> bool:
         """Whether a value can exist at all."""
-        return value > 0.0 if self.sign == "positive" else self.sign == "any" or value >= 0.0
+        least, most = self.limits
+        return least <= value <= most
+
+    def wanted(self, value: float) -> str:
+        """What an impossible value should have been, for a message."""
+        if self.sign == "positive" and value <= 0.0:
+            return "more than zero"
+        if self.sign == "zero" and value < 0.0:
+            return "zero or more"
+        least, most = (
+            f"{in_unit(limit, self.dimension, self.shown):.3g} {self.shown}".strip() for limit in self.limits
+        )
+        return f"between {least} and {most}"
 
     @property
     def shown(self) -> str:

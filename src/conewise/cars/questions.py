@@ -2,67 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.cars import typical
 from conewise.cars.car import DRIVES, TransmissionKind
 from conewise.cars.tyre_size import tyre_size
-from conewise.errors import InputError
-from conewise.quantities import UnitError, parse
+from conewise.questions import Question, given
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from conewise.quantities import Dimension
-
-DO_NOT_KNOW = ("", "?", "-", "do not know", "don't know", "dont know", "no idea", "unknown", "typical")
-
-
-class CarAnswerError(InputError):
-    """An answer of `car new` that cannot be used."""
-
-    code = "car-answer"
-
-    def __init__(self, question: str, answer: str, wanted: str) -> None:
-        super().__init__(
-            f'"{answer}" is no answer to "{question}".',
-            where=question,
-            hint=f'Give {wanted}; an empty answer or "do not know" takes the typical value.',
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CarQuestion:
-    """One question, and what an answer looks like; a quantity has a dimension and a plausible range in SI."""
-
-    key: str
-    text: str
-    typical: str
-    wanted: str
-    choices: tuple[str, ...] = ()
-    dimension: Dimension | None = None
-    low: float = 0.0
-    high: float = 0.0
-
-
 QUESTIONS = (
-    CarQuestion(key="name", text="What is the car called?", typical="New car", wanted="a name"),
-    CarQuestion(
+    Question(key="name", text="What is the car called?", typical="New car", wanted="a name"),
+    Question(
         key="kind",
         text=f"What kind of car is it ({', '.join(typical.kinds())})?",
         typical="sedan",
         wanted=f"one of {', '.join(typical.kinds())}",
         choices=typical.kinds(),
     ),
-    CarQuestion(
+    Question(
         key="drive",
         text="Which wheels are driven (front, rear, all)?",
         typical="as usual for the kind",
         wanted="front, rear or all",
         choices=DRIVES,
     ),
-    CarQuestion(
+    Question(
         key="mass",
         text="How heavy is it, ready to run, without the driver?",
         typical="as usual for the kind",
@@ -71,13 +37,13 @@ QUESTIONS = (
         low=350.0,
         high=2600.0,
     ),
-    CarQuestion(
+    Question(
         key="tyre",
         text="Which size are the tyres?",
         typical="as usual for the kind",
         wanted='a size such as "205/50R15"',
     ),
-    CarQuestion(
+    Question(
         key="treadwear",
         text="Which treadwear grade have they?",
         typical="300",
@@ -86,7 +52,7 @@ QUESTIONS = (
         low=0.0,
         high=800.0,
     ),
-    CarQuestion(
+    Question(
         key="power",
         text="How much power has it?",
         typical="as usual for the kind",
@@ -95,7 +61,7 @@ QUESTIONS = (
         low=20e3,
         high=800e3,
     ),
-    CarQuestion(
+    Question(
         key="transmission",
         text=f"How does it change gear ({', '.join(TransmissionKind)})?",
         typical="as usual for the kind",
@@ -115,38 +81,26 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
 
     Raises
     ------
-    CarAnswerError
+    AnswerError
         If an answer cannot be used.
     TyreCodeError
         If the tyre size is none.
     """
-    given = {q.key: answers.get(q.key, "").strip() for q in QUESTIONS}
-    return {q.key: _usable(q, given[q.key]) for q in QUESTIONS if given[q.key].lower() not in DO_NOT_KNOW}
+    told = given(answers, QUESTIONS)
+    return {question.key: _usable(question, told[question.key]) for question in QUESTIONS if question.key in told}
 
 
-def check_answer(question: CarQuestion, answer: str) -> None:
-    """Refuse an answer that cannot be used, as soon as it is given; CarAnswerError or TyreCodeError."""
+def check_answer(question: Question, answer: str) -> None:
+    """Refuse an answer that cannot be used, as soon as it is given; AnswerError or TyreCodeError."""
     answered({question.key: answer})
 
 
-def _usable(question: CarQuestion, answer: str) -> str:
+def _usable(question: Question, answer: str) -> str:
     """An answer as the file will hold it."""
-    if question.choices:
-        if answer.lower() not in question.choices:
-            raise CarAnswerError(question.text, answer, question.wanted)
-        return answer.lower()
+    value = question.value(answer)
     if question.key == "tyre":
         return str(tyre_size(answer, where=question.text))
-    if question.dimension is not None:
-        try:
-            value = parse(answer, question.dimension, where=question.key)
-        except UnitError:
-            raise CarAnswerError(question.text, answer, question.wanted) from None
-        if not question.low <= value <= question.high:
-            raise CarAnswerError(question.text, answer, question.wanted)
-    elif any(ord(character) < 32 for character in answer):
-        raise CarAnswerError(question.text, answer, question.wanted)
-    return answer
+    return answer if question.dimension else str(value)
 
 
 def car_file(answers: Mapping[str, str]) -> str:

@@ -89,6 +89,7 @@ def _scales(table: Table) -> dict[str, Sourced]:
         if min(weights) <= 0:
             table.fail(f"mass.{key} is {raw!r}; every weight must be more than zero.", key)
         total = sum(weights)
+        table.refuse_impossible(total, field("mass.total"), key, raw=f"{total:.0f} kg in all")
         found = {"total": _measured(total, "mass.total")}
         found["front_share"] = _measured(sum(weights[: count // 2]) / total, "mass.front_share")
         if count == 4:
@@ -112,6 +113,7 @@ def _without_driver(table: Table, values: dict[str, Any]) -> dict[str, Sourced]:
     empty = total.value - driver.value
     if empty <= 0:
         table.fail("The driver is heavier than car and driver together.", "driver")
+    table.refuse_impossible(empty, field("mass.total"), "total", raw=f"{empty:.0f} kg without the driver")
     found = {"total": Sourced(value=empty, uncertainty=total.uncertainty, origin=total.origin)}
     if share is not None:
         behind = 0.53 if position is None else position.value
@@ -210,6 +212,8 @@ def _curve(table: Table, raw: Any, key: str, origin: Origin) -> tuple[TorquePoin
     points: list[TorquePoint] = []
     for i, (raw_speed, raw_load) in enumerate(raw, start=1):
         speed = table.number(raw_speed, "angular-rate", key)
+        if speed > field("engine.limit").limits[1]:
+            table.fail(f"{table.path(key)}: no engine turns at {raw_speed}.", key, hint=f"Write {example}.")
         if speed < 0 or (points and speed <= points[-1].speed):
             before = raw[i - 2][0] if points else 0
             table.fail(
@@ -232,6 +236,7 @@ def _torque(table: Table, raw: Any, speed: float, key: str) -> float:
         table.fail("A power curve cannot have a point at zero engine speed.", key)
     if torque < 0:
         table.fail(f"{table.path(key)} has {raw}; full throttle gives no less than zero.", key)
+    table.refuse_impossible(torque, field("engine.torque_curve.1"), key, raw=raw)
     return torque
 
 

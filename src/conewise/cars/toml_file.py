@@ -132,13 +132,16 @@ class Table:
         elif isinstance(raw, list) and len(raw) == 2:
             raw, spread = raw
         value = self.number(raw, facts.dimension, key)
-        if not facts.is_possible(value):
-            wanted = "more than zero" if facts.sign == "positive" else "zero or more"
-            self.fail(f"{self.path(key)} is {raw}; it must be {wanted}.", key)
+        self.refuse_impossible(value, facts, key, raw=raw)
         if spread is None:
             return Sourced(value=value, uncertainty=usual_uncertainty(value, facts, origin), origin=origin)
         width = abs(self.number(spread, facts.dimension, key))
         return Sourced(value=value, uncertainty=width, origin=origin)
+
+    def refuse_impossible(self, value: float, facts: QuantityField, key: str, *, raw: Any) -> None:
+        """Raise the error of a value that no car can have."""
+        if not facts.is_possible(value):
+            self.fail(f"{self.path(key)} is {raw}; it must be {facts.wanted(value)}.", key)
 
     def _origin(self, word: Any, key: str) -> Origin:
         if word not in _ORIGINS:

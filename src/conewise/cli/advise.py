@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from conewise.cli.line import Shown
+from conewise.errors import ConvergenceError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -31,7 +32,8 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Rank changes by the time that they gain, with an interval, a price per tenth and what they do to the handling.
 
-    Ranks by derivatives at once, then solves every change on every course.
+    Ranks by derivatives at once, then solves every change on every course. Leaves with exit code 6 when a run without
+    a change failed one of its checks.
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
@@ -62,9 +64,12 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
         render.print_json(answer.as_record())
     else:
         _print_advice(answer, out)
+    if answer.doubts:
+        raise typer.Exit(ConvergenceError.exit_code)
 
 
 def _print_linear(advice: Advice, out: Console) -> None:
+    _print_doubts(advice, out)
     for course, time in advice.base.items():
         out.print(Text(f"{course}: {time:.2f} s without a change.", style="bold"))
     out.print(Text("First ranking, by derivatives; every change is solved next:"))
@@ -73,7 +78,13 @@ def _print_linear(advice: Advice, out: Console) -> None:
     out.print()
 
 
+def _print_doubts(advice: Advice, out: Console) -> None:
+    for doubt in advice.doubts:
+        out.print(Text(doubt, style="bold"))
+
+
 def _print_advice(advice: Advice, out: Console) -> None:
+    _print_doubts(advice, out)
     out.print(Text(_headline(advice), style="bold"))
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for name, is_number in (("", True), ("change", False), ("gain", True), ("90 % interval", True)):

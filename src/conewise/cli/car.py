@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import TYPE_CHECKING, Annotated
 
@@ -33,41 +32,18 @@ def new(
 
     An empty answer, or "do not know", takes the typical value.
     """
+    from conewise.cars.questions import QUESTIONS, check_answer
     from conewise.cli import render
+    from conewise.cli.asking import asked
     from conewise.workflows import cars
 
     cars.refuse_existing(car, force=force)
-    sheet = cars.new_car(_asked(), car, force=force)
+    sheet = cars.new_car(asked(QUESTIONS, check_answer), car, force=force)
     if as_json:
         render.print_json(sheet.as_dict())
         return
     typer.echo(f"Wrote {car}. Change any line of it, then: conewise car show {car}")
     render.print_findings(sheet.findings, render.console())
-
-
-def _asked() -> dict[str, str]:
-    """Answers from the keyboard, or one a line from a pipe; what is not answered is typical."""
-    from conewise.cars.questions import QUESTIONS, check_answer
-    from conewise.errors import InputError
-
-    answers: dict[str, str] = {}
-    for question in QUESTIONS:
-        while True:
-            typer.echo(f"{question.text} [{question.typical}] ", nl=False, err=True)
-            line = sys.stdin.readline()
-            try:
-                check_answer(question, line.strip())
-            except InputError as error:
-                if not sys.stdin.isatty():
-                    raise
-                typer.echo(f"{error.message} {error.hint}", err=True)
-                continue
-            break
-        if not line:
-            typer.echo(err=True)
-            return answers
-        answers[question.key] = line.strip()
-    return answers
 
 
 @car_app.command()

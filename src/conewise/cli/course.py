@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -35,39 +34,16 @@ def new(
     An empty answer, or "do not know", takes the typical value.
     """
     from conewise.cli import render
+    from conewise.cli.asking import asked
+    from conewise.course.questions import QUESTIONS, check_answer
     from conewise.workflows import courses
 
     courses.refuse_existing(course, force=force)
-    summary = courses.new_course(_asked(), course, force=force)
+    summary = courses.new_course(asked(QUESTIONS, check_answer), course, force=force)
     if as_json:
         render.print_json(summary.as_dict())
     else:
         typer.echo(f"Wrote {course}. Change any line of it, then: conewise course check {course}")
-
-
-def _asked() -> dict[str, str]:
-    """Answers from the keyboard, or one a line from a pipe; what is not answered is typical."""
-    from conewise.course.questions import QUESTIONS, check_answer
-    from conewise.errors import InputError
-
-    answers: dict[str, str] = {}
-    for question in QUESTIONS:
-        while True:
-            typer.echo(f"{question.text} [{question.typical}] ", nl=False, err=True)
-            line = sys.stdin.readline()
-            try:
-                check_answer(question, line.strip())
-            except InputError as error:
-                if not sys.stdin.isatty():
-                    raise
-                typer.echo(f"{error.message} {error.hint}", err=True)
-                continue
-            break
-        if not line:
-            typer.echo(err=True)
-            return answers
-        answers[question.key] = line.strip()
-    return answers
 
 
 @course_app.command()

@@ -38,3 +38,4 @@ def demo(
     render.print_details(found.answer, shown)
     again = f"conewise line {found.question.course} --car {found.question.car}"
     typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}")
+    raise typer.Exit(found.answer.exit_code)

@@ -43,15 +43,17 @@ def line(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Solve the fastest clean run: line, speeds, gears, and what every cone costs.
 
-    Leaves with exit code 10 when the stop area is too short for the speed at the finish.
+    Leaves with exit code 6 when the run failed one of its checks, and 10 when the stop area is too short for the
+    speed at the finish.
     """
     from conewise.cli import render
     from conewise.reports.record import line_record
     from conewise.reports.units import UNIT_SYSTEMS
-    from conewise.workflows.line import LineQuestion, answer_line, write_answer
+    from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
     question = LineQuestion(course=course, car=car, driver=driver, pace=pace, surface=surface, level=level.value)
     shown = UNIT_SYSTEMS[units.value]
+    refuse_files(report=report, svg=svg, png=png)
     with render.progress("Reading the course and the car") as say:
 
         def first(found: LineAnswer) -> None:
@@ -64,5 +66,4 @@ def line(  # noqa: PLR0913  # one argument an option of the command
         render.print_json(line_record(answer))
     else:
         render.print_details(answer, shown)
-    if answer.is_stopped:
-        raise typer.Exit(10)
+    raise typer.Exit(answer.exit_code)

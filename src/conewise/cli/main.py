@@ -36,6 +36,7 @@ COMMANDS = {
     "line": Entry("conewise.cli.line", "line", "The fastest clean way through a course for a car."),
     "advise": Entry("conewise.cli.advise", "advise", "Which change to the car is worth how many seconds."),
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
+    "log": Entry("conewise.cli.log", "log_app", "Check, show and convert recorded logs."),
     "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
 }
 _INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells

@@ -124,6 +124,11 @@ def print_details(answer: LineAnswer, units: Units) -> None:
         out.print(Text(caution), style="dim")
 
 
+def _note(out: Console, words: str) -> None:
+    if words:
+        out.print(Text(words))
+
+
 def _heading(out: Console, text: str) -> None:
     out.print()
     out.print(Text(text, style="bold underline"))
@@ -161,6 +166,8 @@ def _cones(answer: LineAnswer, units: Units, out: Console) -> None:
 
 
 def _features(answer: LineAnswer, units: Units, out: Console) -> None:
+    from conewise.reports.sentences import late_note
+
     prices = {price.feature: price for price in answer.slow_in}
     _heading(out, f"Features: time in s, speeds in {units.speed_unit}")
     columns = ["feature", "kind", ">time", ">entry", ">slowest", ">exit"]
@@ -177,6 +184,7 @@ def _features(answer: LineAnswer, units: Units, out: Console) -> None:
             ]  # fmt: skip
         _add(table, *cells)
     out.print(table)
+    _note(out, late_note(answer))
 
 
 def _build_up(answer: LineAnswer, units: Units, out: Console) -> None:
@@ -196,6 +204,8 @@ def _build_up(answer: LineAnswer, units: Units, out: Console) -> None:
 
 
 def _choices(answer: LineAnswer, units: Units, out: Console) -> None:
+    from conewise.reports.sentences import sides_note
+
     del units
     groups = [("Hold the gear or shift", [(g.label, g.time, g.is_best) for g in answer.gears])]
     groups.append(
@@ -210,6 +220,7 @@ def _choices(answer: LineAnswer, units: Units, out: Console) -> None:
         for label, time, is_best in choices:
             _add(table, label, f"{time:.2f}", f"{time - best:.2f}", "best" if is_best else "", is_best=is_best)
         out.print(table)
+    _note(out, sides_note(answer))
 
 
 def _margins(answer: LineAnswer, units: Units, out: Console) -> None:
@@ -234,7 +245,7 @@ def _gradients(answer: LineAnswer, units: Units, out: Console) -> None:
     gradients = answer.useful_gradients[:_N_USEFUL]
     if not gradients:
         return
-    _heading(out, "What one step is worth, all else equal (− is faster)")
+    _heading(out, "What one step is worth, all else equal (− is faster): what one changes first")
     table = _table("parameter", ">step", ">effect s", ">interval s", ">per 1 % s")
     for gradient in gradients:
         low, high = answer.interval(gradient)
@@ -244,6 +255,9 @@ def _gradients(answer: LineAnswer, units: Units, out: Console) -> None:
             f"{signed(low, 3)} to {signed(high, 3)}", "" if percent is None else signed(percent, 3),
         )  # fmt: skip
     out.print(table)
+    n_others = len(answer.useful_gradients[_N_USEFUL:]) + len(answer.other_gradients)
+    if n_others:
+        out.print(Text(f"{n_others} more numbers: --report or --json.", style="dim"))
 
 
 def _checks(answer: LineAnswer, units: Units, out: Console) -> None:

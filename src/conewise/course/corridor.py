@@ -59,10 +59,15 @@ def bounds(path: ReferencePath, site: Site) -> tuple[Array, Array, IntArray, Int
 
 
 def friction_along(path: ReferencePath, site: Site) -> Array:
-    """Friction factor of the ground under the path; patches multiply the site's own. [-]"""
-    friction = np.full(len(path.station), site.friction)
+    """Friction factor of the ground under the path, shape (n_points,). [-]"""
+    return friction_at(path.x, path.y, site)
+
+
+def friction_at(x: Array, y: Array, site: Site) -> Array:
+    """Friction factor of the ground at places; patches multiply the site's own. [-]"""
+    friction = np.full(len(x), site.friction)
     for patch in site.patches:
-        friction[shapely.contains_xy(Polygon(patch.outline), path.x, path.y)] *= patch.friction
+        friction[shapely.contains_xy(Polygon(patch.outline), x, y)] *= patch.friction
     return friction
 
 

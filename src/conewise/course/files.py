@@ -14,6 +14,10 @@ if TYPE_CHECKING:
 READS = (".toml", ".csv", ".geojson", ".json", ".gpx")
 WRITES = (".toml", ".csv", ".geojson", ".json")
 
+_WRITTEN = (
+    "Courses are written as .toml (everything), .geojson (everything, for maps) or .csv (cones and features); "
+    "conewise course show --svg draws the plan."
+)
 _MAX_BYTES = 50_000_000
 _BOM = "\ufeff"
 _NEVER_IN_TEXT = "\x00\x01\x02\x03\x04\x05\x06"  # any picture or archive has some of these
@@ -39,8 +43,8 @@ class NotACourseFileError(InputError):
     code = "course-file"
     default_hint = "Give a course as .toml, .csv, .geojson or .gpx; `conewise course new` writes one to start from."
 
-    def __init__(self, problem: str, path: Path) -> None:
-        super().__init__(problem, where=str(path))
+    def __init__(self, problem: str, path: Path, *, hint: str = "") -> None:
+        super().__init__(problem, where=str(path), hint=hint)
 
 
 class CourseFileUnwritableError(InputError):
@@ -133,9 +137,7 @@ def write_course(course: Course, path: Path, *, force: bool = False) -> list[str
     """
     suffix = path.suffix.lower()
     if suffix not in WRITES:
-        raise NotACourseFileError(
-            f"A course is not written to a '{suffix or 'nameless'}' file; choose {', '.join(WRITES)}.", path
-        )
+        raise NotACourseFileError(f"A course is not written to a '{suffix or 'nameless'}' file.", path, hint=_WRITTEN)
     left_out: list[str] = []
     if suffix == ".toml":
         from conewise.course.toml_text import course_text

@@ -6,6 +6,7 @@ on which the cone is ("gate 3 left", "slalom 1 right"). Waypoints stand in drivi
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from itertools import groupby
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 
     from gpxpy.gpx import GPXWaypoint
 
+    from conewise.course.layout import Point
+
 _KINDS = sorted((kind.replace("-", "[ -]") for kind in FeatureKind), key=len, reverse=True)
 _WORDS = re.compile(
     rf"^({'|'.join(_KINDS)})\b\s*(.*?)\s*\b(?:(?:on|to) )?(?:your )?(left|right|either)(?: side)?$", re.IGNORECASE
@@ -42,6 +45,7 @@ _HOW = (
     'Write the feature, its number and your side of the cone into the comment of each waypoint: "start left", '
     '"slalom 1 right", "gate 3 left", "cone 2 either", "pointer of NAME"; delete waypoints that are no cones.'
 )
+_EARTH = "Latitude is -90 to 90, longitude -180 to 180 degrees; look for a slip in one number."
 
 
 class GpxError(InputError):
@@ -93,8 +97,8 @@ def read_gpx(text: str, *, file: str) -> Course:
     plane = LocalPlane(anchor)
     places = [plane.to_plan(waypoint.longitude, waypoint.latitude) for waypoint in waypoints]
     cones = [
-        Cone(id=words.cone, x=place[0], y=place[1], points_to=words.points_to)
-        for words, place in zip(known, places, strict=True)
+        _cone(words, place, where=_place(text, number, words.cone, file=file))
+        for number, (words, place) in enumerate(zip(known, places, strict=True))
     ]
     stem = file.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]
     try:
@@ -106,8 +110,24 @@ def read_gpx(text: str, *, file: str) -> Course:
             source=file,
         )
     except LayoutError as error:
-        error.where = f"{file}, {error.where}" if error.where else file
+        numbers = [number for number, cone in enumerate(cones) if cone.id == error.cone]
+        error.where = _place(text, numbers[-1], error.cone, file=file) if numbers else f"{file}, {error.where}"
         raise
+
+
+def _place(text: str, number: int, name: str, *, file: str) -> str:
+    """File, line and waypoint; `number` counts the waypoints of the file from 0."""
+    begins = [match.start() for match in re.finditer(r"<wpt\b", text)]
+    line = f", line {text.count(chr(10), 0, begins[number]) + 1}" if number < len(begins) else ""
+    called = f"'{name}'" if name else f"{number + 1}"
+    return f"{file}{line}, waypoint {called}"
+
+
+def _cone(words: _Marked, place: Point, *, where: str) -> Cone:
+    """The cone of a waypoint."""
+    if not all(map(math.isfinite, place)):
+        raise GpxError("It is too far from the first waypoint to be on one plan.", where=where, hint=_EARTH)
+    return Cone(id=words.cone, x=place[0], y=place[1], points_to=words.points_to)
 
 
 def _waypoints(text: str, *, file: str) -> list[GPXWaypoint]:
@@ -126,19 +146,19 @@ def _waypoints(text: str, *, file: str) -> list[GPXWaypoint]:
             where=file,
             hint="Save one waypoint at every cone; a track alone has no cones.",
         )
-    for number, waypoint in enumerate(waypoints, start=1):
+    for number, waypoint in enumerate(waypoints):
         waypoint.name = " ".join((waypoint.name or "").split())
         if not waypoint.name:
             raise GpxError(
                 "A waypoint has no name.",
-                where=f"{file}, waypoint {number}",
+                where=_place(text, number, "", file=file),
                 hint="Name it; the name is the cone's id.",
             )
         if not (abs(waypoint.latitude) <= 90.0 and abs(waypoint.longitude) <= 180.0):
             raise GpxError(
-                f"{waypoint.latitude}, {waypoint.longitude} is no place on the earth.",
-                where=f"{file}, waypoint '{waypoint.name}'",
-                hint="Latitude is -90 to 90, longitude -180 to 180 degrees.",
+                f"Latitude {waypoint.latitude:g}, longitude {waypoint.longitude:g}: no place on the earth.",
+                where=_place(text, number, waypoint.name, file=file),
+                hint=_EARTH,
             )
     return list(waypoints)
 

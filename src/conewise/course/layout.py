@@ -9,16 +9,24 @@ from __future__ import annotations
 from collections import Counter
 from enum import StrEnum
 from functools import cached_property
-from typing import Annotated, Any, ClassVar, Self
+from math import hypot
+from statistics import median
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from conewise.errors import InputError
 
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
 Point = tuple[float, float]  # east, north [m]
 Name = Annotated[str, Field(pattern=r"^[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?$")]  # one line, no blank at either end
 
 CONE_BASE = 0.28  # side of the square base [m]; common practice, no source
+MOST_LENGTH = 5000.0  # of one part of a course, and from the middle of its cones to anything on it [m]
+MOST_COORDINATE = 1e7  # national grids count their metres from far away [m]
+MOST_FROM_ANCHOR = 50e3  # the plan is true to 1e-5 this far from where it touches the earth [m]
 
 
 class LayoutError(InputError):
@@ -35,6 +43,7 @@ class LayoutError(InputError):
         super().__init__(message, where=", ".join(parts), hint=hint)
         self.feature = feature
         self.cone = cone
+        self.entry: tuple[str | int, ...] = ()  # section and key, where it is neither a feature nor a cone
 
 
 class DuplicateConeError(LayoutError):
@@ -102,6 +111,19 @@ class FeatureOrderError(LayoutError):
             feature=feature,
             hint="List the features in driving order: one start first, one finish last, at least these two.",
         )
+
+
+class CourseExtentError(LayoutError):
+    """Something lies farther away than a course can reach; most often a slip in one number."""
+
+    code = "course-extent"
+
+    def __init__(self, problem: str, entry: tuple[str | int, ...]) -> None:
+        cone = str(entry[1]) if entry[0] == "cones" else ""
+        hint = "Correct the number; coordinates are metres in one plan, east and north."
+        super().__init__(problem, cone=cone, hint=hint)
+        self.entry = entry
+        self.where = self.where or ", ".join(str(part) for part in entry)
 
 
 class Record(BaseModel):
@@ -191,7 +213,7 @@ class Obstacle(Record):
     kind: Name  # pole, kerb, drain, workers, people, ...
     outline: tuple[Point, ...] = ()  # polygon; empty where `centre` and `radius` are given
     centre: Point | None = None
-    radius: Annotated[float, Field(ge=0.0)] = 0.0  # [m]
+    radius: Annotated[float, Field(ge=0.0, le=MOST_LENGTH)] = 0.0  # [m]
 
     @model_validator(mode="after")
     def _has_one_shape(self) -> Self:
@@ -238,7 +260,7 @@ class StopArea(Record):
     """Where the car must have stopped (box) or be at walking speed (lane) after the finish."""
 
     kind: Annotated[str, Field(pattern="^(box|lane)$")] = "box"
-    length: Annotated[float, Field(gt=0.0)]  # from the finish line to the far end, along the track [m]
+    length: Annotated[float, Field(gt=0.0, le=MOST_LENGTH)]  # from the finish line to the far end, along the track [m]
     outline: tuple[Point, ...] = ()  # polygon, where it was surveyed
 
 
@@ -259,7 +281,24 @@ class Course(Record):
         _check_cones(self.cones)
         _check_order(self.features)
         _check_passes(self.features, self.cones_by_id)
+        _check_extent(self)
         return self
+
+    @property
+    def places(self) -> Iterator[tuple[str, tuple[str | int, ...], Point]]:
+        """Every point of the plan: what it is in words, where a file has it, and its place."""
+        for cone in self.cones:
+            yield f"Cone '{cone.id}'", ("cones", cone.id), (cone.x, cone.y)
+        for corner in self.site.outline:
+            yield "A corner of the site's outline", ("site", "outline"), corner
+        for number, obstacle in enumerate(self.site.obstacles, start=1):
+            for corner in obstacle.outline or (obstacle.centre or (0.0, 0.0),):
+                yield f"{obstacle.kind} '{obstacle.id}'", ("site", "obstacle", number), corner
+        for number, patch in enumerate(self.site.patches, start=1):
+            for corner in patch.outline:
+                yield "A corner of a patch", ("site", "patch", number), corner
+        for corner in self.stop.outline if self.stop else ():
+            yield "A corner of the stop area", ("stop", "outline"), corner
 
     @cached_property
     def cones_by_id(self) -> dict[str, Cone]:
@@ -317,3 +356,19 @@ def _check_passes(features: tuple[CourseFeature, ...], cones: dict[str, Cone]) -
                 raise UnknownConeError(name, feature=feature.id)
             if not cones[name].is_standing:
                 raise PointerPassError(name, feature=feature.id)
+
+
+def _check_extent(course: Course) -> None:
+    """Everything lies near the middle of the cones, and an anchored plan near its anchor."""
+    middle = median(cone.x for cone in course.cones), median(cone.y for cone in course.cones)
+    for what, entry, (x, y) in course.places:
+        away = hypot(x - middle[0], y - middle[1])
+        if max(abs(x), abs(y)) > MOST_COORDINATE:
+            problem = f"{what} is at {x:.6g}, {y:.6g}; coordinates reach to {MOST_COORDINATE:.0f} m."
+        elif away > MOST_LENGTH:
+            problem = f"{what} is {away:.6g} m from the middle of the cones; a course reaches {MOST_LENGTH:.0f} m."
+        elif course.site.anchor is not None and hypot(x, y) > MOST_FROM_ANCHOR:
+            problem = f"{what} is {hypot(x, y):.6g} m from the anchor; the plan is true to {MOST_FROM_ANCHOR:.0f} m."
+        else:
+            continue
+        raise CourseExtentError(problem, entry)

@@ -68,7 +68,14 @@ def _gates(crossings: list[Crossing], rules: Rules, car_width: float | None) -> 
     found = []
     for crossing, width in gate_widths(crossings):
         place = _place(crossing)
-        if car_width is not None and width < car_width:
+        if width <= 0.0:
+            base = float(np.mean([p.cone.base for p in crossing.passes]))
+            message = (
+                f"The gate is shut: its cones stand {width + base:.2f} m apart, less than their bases of {base:.2f} m; "
+                "one of them has the wrong place or the wrong name."
+            )
+            found.append(Finding("stop", "gate-shut", message, place))
+        elif car_width is not None and width < car_width:
             message = f"The gate is {width:.2f} m wide between the bases; the car is {car_width:.2f} m wide."
             found.append(Finding("stop", "gate-below-car", message, place))
         elif rules.gate_width is not None and width < rules.gate_width - TOLERANCE:

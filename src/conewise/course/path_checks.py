@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
+from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
 from conewise.quantities import GRAVITY
 
@@ -336,17 +337,15 @@ def _stopping(geometry: CourseGeometry, rules: Rules, speed: Array, words: str) 
     """Room behind the finish. Speed falls with the root of the friction, so the wet needs the same length."""
     path, stop = geometry.path, geometry.course.stop
     at_finish = float(np.interp(path.length, path.station, speed))
-    friction = float(np.interp(path.length, path.station, geometry.friction))
-    needed = at_finish**2 / (2.0 * rules.stop_share * GRAVITY * friction)
+    needed = stopping_distance(geometry, at_finish, share=rules.stop_share)
+    takes = f"it takes {needed:.0f} m" if np.isfinite(needed) else "the car cannot stop down this slope"
     if stop is None:
-        message = (
-            f"There is no stop area behind the finish; at the {words} {at_finish:.0f} m/s it takes {needed:.0f} m."
-        )
+        message = f"There is no stop area behind the finish; at the {words} {at_finish:.0f} m/s {takes}."
         return [Finding("warning", "stop-missing", message, "finish")]
     if stop.length < needed - _FIT:
         message = (
             f"The stop {stop.kind} ends {stop.length:.0f} m behind the finish; at the {words} {at_finish:.0f} m/s "
-            f"it takes {needed:.0f} m at {100 * rules.stop_share:.0f}% of the available deceleration."
+            f"{takes} at {100 * rules.stop_share:.0f}% of the available deceleration."
         )
         return [Finding("warning", "stop-short", message, f"stop {stop.kind}")]
     return []

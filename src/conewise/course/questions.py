@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from conewise import quantities
 from conewise.course.toml_text import text_value
 from conewise.errors import InputError
+from conewise.questions import Question, given
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-DO_NOT_KNOW = ("", "?", "-", "do not know", "don't know", "dont know", "no idea", "unknown", "typical")
 
 EDGE = 8.0  # gates stay this far from the edge of the lot [m]
 GATE_EVERY = 24.0  # offset gates on the way back [m]
@@ -22,19 +20,6 @@ RUN_UP = 18.0  # start line to the first slalom cone [m]
 RUN_DOWN = 15.0  # last slalom cone to the turn, last gate to the finish [m]
 WIDEST_TURN = 15.0  # [m]
 LEAST_STOP, GOOD_STOP, MOST_STOP = 45.0, 60.0, 75.0  # [m]
-
-
-class AnswerError(InputError):
-    """An answer of `course new` that cannot be used."""
-
-    code = "answer"
-
-    def __init__(self, question: str, answer: str, wanted: str) -> None:
-        super().__init__(
-            f'"{answer}" is no answer to "{question}".',
-            where=question,
-            hint=f'Give {wanted}; an empty answer or "do not know" takes the typical value.',
-        )
 
 
 class LotTooSmallError(InputError):
@@ -47,37 +32,68 @@ class LotTooSmallError(InputError):
         super().__init__(f"The lot is {there:.0f} m {what}; this course needs {needed:.0f} m.", where=f"lot, {what}")
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """One question, its typical answer, and what an answer looks like."""
-
-    key: str
-    text: str
-    typical: str
-    wanted: str
-    choices: tuple[str, ...] = ()
-    low: float = 0.0  # of a number or a length [-], [m]
-    high: float = 0.0
-
-
 QUESTIONS = (
-    Question("name", "What is the course called?", "New course", "a name"),
+    Question(key="name", text="What is the course called?", typical="New course", wanted="a name"),
     Question(
-        "length", "How long is the lot, kerb to kerb?", "180 m", "a length from 70 to 1000 m", low=70.0, high=1000.0
+        key="length",
+        text="How long is the lot, kerb to kerb?",
+        typical="180 m",
+        wanted="a length from 70 to 1000 m",
+        dimension="length",
+        low=70.0,
+        high=1000.0,
     ),
-    Question("width", "How wide is it?", "80 m", "a length from 30 to 1000 m", low=30.0, high=1000.0),
-    Question("cones", "How many cones has the slalom?", "5", "a number from 3 to 12", low=3.0, high=12.0),
     Question(
-        "spacing",
-        "How far apart are they?",
-        "18 m",
-        "a length from 7 to 40 m; clubs use 14 to 22 m",
+        key="width",
+        text="How wide is it?",
+        typical="80 m",
+        wanted="a length from 30 to 1000 m",
+        dimension="length",
+        low=30.0,
+        high=1000.0,
+    ),
+    Question(
+        key="cones",
+        text="How many cones has the slalom?",
+        typical="5",
+        wanted="a number from 3 to 12",
+        dimension="ratio",
+        low=3.0,
+        high=12.0,
+        is_count=True,
+    ),
+    Question(
+        key="spacing",
+        text="How far apart are they?",
+        typical="18 m",
+        wanted="a length from 7 to 40 m; clubs use 14 to 22 m",
+        dimension="length",
         low=7.0,
         high=40.0,
     ),
-    Question("turn", "Which way does the course turn at the far end?", "left", "left or right", ("left", "right")),
-    Question("gate", "How wide are the gates?", "6 m", "a length from 3 to 15 m", low=3.0, high=15.0),
-    Question("rules", "Which rule set holds?", "club", "club or student", ("club", "student")),
+    Question(
+        key="turn",
+        text="Which way does the course turn at the far end?",
+        typical="left",
+        wanted="left or right",
+        choices=("left", "right"),
+    ),
+    Question(
+        key="gate",
+        text="How wide are the gates?",
+        typical="6 m",
+        wanted="a length from 3 to 15 m",
+        dimension="length",
+        low=3.0,
+        high=15.0,
+    ),
+    Question(
+        key="rules",
+        text="Which rule set holds?",
+        typical="club",
+        wanted="club or student",
+        choices=("club", "student"),
+    ),
 )
 
 
@@ -109,11 +125,12 @@ def read_answers(answers: Mapping[str, str]) -> Answers:
     AnswerError
         If an answer cannot be used.
     """
-    given = {q.key: answers.get(q.key, "").strip() for q in QUESTIONS}
-    typical = frozenset(key for key, answer in given.items() if answer.lower() in DO_NOT_KNOW)
-    texts = {q.key: q.typical if q.key in typical else given[q.key] for q in QUESTIONS}
-    values = {q.key: texts[q.key] if q.key == "name" else _value(q, texts[q.key]) for q in QUESTIONS}
-    return Answers(**values, typical=typical)  # type: ignore[arg-type]  # kinds follow from the questions
+    told = given(answers, QUESTIONS)
+    values: dict[str, Any] = {
+        question.key: question.value(told.get(question.key, question.typical)) for question in QUESTIONS
+    }
+    typical = frozenset(q.key for q in QUESTIONS if q.key not in told)
+    return Answers(**values | {"cones": int(values["cones"])}, typical=typical)
 
 
 def check_answer(question: Question, answer: str) -> None:
@@ -125,21 +142,6 @@ def check_answer(question: Question, answer: str) -> None:
         If the answer cannot be used.
     """
     read_answers({question.key: answer})
-
-
-def _value(question: Question, answer: str) -> str | float | int:
-    """The value of one answer."""
-    if question.choices:
-        if answer.lower() not in question.choices:
-            raise AnswerError(question.text, answer, question.wanted)
-        return answer.lower()
-    try:
-        value = float(answer) if question.key == "cones" else quantities.parse(answer, "length", where=question.key)
-    except (ValueError, quantities.UnitError):
-        raise AnswerError(question.text, answer, question.wanted) from None
-    if not question.low <= value <= question.high or (question.key == "cones" and value != int(value)):
-        raise AnswerError(question.text, answer, question.wanted)
-    return int(value) if question.key == "cones" else value
 
 
 def course_file(answers: Answers) -> str:

@@ -120,7 +120,8 @@ def read_csv(text: str, *, file: str) -> Course:
     try:
         return Course(name=_stem(file), cones=tuple(cones.values()), features=features, source=file)
     except LayoutError as error:
-        error.where = f"{file}, {error.where}" if error.where else file
+        place = f"{file}, line {lines[error.cone]}" if error.cone in lines else file
+        error.where = ", ".join(part for part in (place, error.where) if part)
         raise
 
 

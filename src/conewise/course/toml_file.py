@@ -115,6 +115,8 @@ def _where(error: LayoutError, table: Table, features: Sequence[CourseFeature]) 
         line = table.lines.of(("feature", numbers[-1]))
     elif error.cone:
         line = table.lines.of(("cones",), error.cone)
+    elif error.entry:
+        line = table.lines.of(error.entry)
     place = f"{table.file}, line {line}" if line else table.file
     return ", ".join(part for part in (place, error.where) if part)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from conewise import quantities
+from conewise.course.layout import MOST_COORDINATE
 from conewise.errors import InputError
 
 if TYPE_CHECKING:
@@ -164,7 +165,10 @@ class Table:
         name = ", ".join(part for part in (self.label, key) if part)
         if isinstance(value, int) and abs(value) >= 2**63:
             raise quantities.UnitError(value, dimension, "this is too large", where=name, file=self._file_and_line(key))
-        return quantities.parse(value, dimension, where=name, file=self._file_and_line(key))
+        number = quantities.parse(value, dimension, where=name, file=self._file_and_line(key))
+        if dimension == "length" and abs(number) > MOST_COORDINATE:
+            self.fail(f"'{key}' is {number:.6g} m; lengths and coordinates reach to {MOST_COORDINATE:.0f} m.", key)
+        return number
 
     def point(self, value: Any, key: str) -> Point:
         """East and north in metres."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from conewise.course import feature_forms as forms
-from conewise.course.layout import CONE_BASE, Cone, CourseFeature, FeatureKind, PassSide, StopArea
+from conewise.course.layout import CONE_BASE, MOST_LENGTH, Cone, CourseFeature, FeatureKind, PassSide, StopArea
 from conewise.course.walk_notes import Note, WalkNoteError
 from conewise.course.walk_track import Known, Leg, Track, walk_track
 from conewise.errors import InputError
@@ -117,6 +117,10 @@ class _Layout:
         metres = self.metres(note.lengths[name], note.where)
         if metres <= 0.0:
             raise WalkNoteError(note.text, "a length of nothing", where=note.where)
+        if metres > MOST_LENGTH:
+            raise WalkNoteError(
+                note.text, f"{metres:.6g} m, and a course reaches {MOST_LENGTH:.0f} m", where=note.where
+            )
         return metres
 
     def go(self, forward: float, *, left: float = 0.0, turn: float = 0.0, in_paces: bool = False) -> None:

@@ -38,6 +38,9 @@ _PHRASES: dict[str, str] = {
     "length": _LENGTH,
 }
 
+MOST_CONES = 1000  # of one feature
+MOST_ANGLE = 720.0  # of one bend [deg]
+
 
 @dataclass(frozen=True, slots=True)
 class Word:
@@ -164,7 +167,12 @@ def read_note(text: str, *, where: str) -> Note:
     problems += [f"'{rest}' means nothing here"] if rest else []
     if problems:
         raise WalkNoteError(text, "; ".join(problems), where=where, hint=_like(word))
-    return _note(text, where, word, found)
+    note = _note(text, where, word, found)
+    if note.count > MOST_CONES:
+        raise WalkNoteError(text, f"a feature has {MOST_CONES} cones at the most", where=where)
+    if note.angle > MOST_ANGLE:
+        raise WalkNoteError(text, f"a bend has {MOST_ANGLE:g} degrees at the most", where=where)
+    return note
 
 
 def _note(text: str, where: str, word: str, found: dict[str, list[str]]) -> Note:

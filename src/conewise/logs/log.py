@@ -86,12 +86,14 @@ class Log:
     channels: by kind (see `KINDS`); a kind appears once.
     start: the date and time (UTC) of time zero, where the file tells it.
     findings: what was wrong with the file and what was left out because of it.
+    marks: start and end of each piece that the recorder itself marked, by button or by itself. [s]
     """
 
     file: str
     channels: Mapping[str, Channel]
     start: datetime | None = None
     findings: tuple[Finding, ...] = field(default=())
+    marks: tuple[tuple[float, float], ...] = ()
 
     @property
     def duration(self) -> float:

@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from conewise.course.earth import LocalPlane
+    from conewise.findings import Finding
+
 Array = NDArray[np.float64]
 
 
@@ -32,6 +35,8 @@ class Track:
     position_rate: how often the log itself told a position, 0 where never [1/s]
     sample_positions: (generator, count) -> Array, shape (count, n_samples, 2): whole paths drawn from the smoother's
         joint posterior, so that neighbouring samples move together [m]
+    plane: in which x and y lie, where the log tells latitudes and longitudes
+    findings: what of the log was used, guessed and left out
     """
 
     time: Array
@@ -50,3 +55,5 @@ class Track:
     lateral_acceleration_deviation: Array
     position_rate: float
     sample_positions: Callable[[np.random.Generator, int], Array]
+    plane: LocalPlane | None = None
+    findings: tuple[Finding, ...] = ()

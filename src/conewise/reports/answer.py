@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from conewise.errors import ConvergenceError
+
 if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.solver.result import ConeResult, Gradient, Solution
@@ -12,6 +14,20 @@ if TYPE_CHECKING:
 MODEL_SHARE = 0.2  # the model part of an interval is never below this share of the effect
 NUMERICAL_PART = 0.004  # spread of a time over meshes and starts [s]
 MARGIN_STEP = 0.1  # the step in which people think about a cone [m]
+
+# What a person changes first: settings, the usual parts, and the driver; common practice, no source.
+CHANGED_FIRST = frozenset(
+    {"mass.total", "body.cg_height", "body.drag_area", "body.lift_area_front", "body.lift_area_rear", "tyre.friction"}
+    | {"spacer", "spring_rate", "bar_stiffness", "bar_diameter", "damping", "camber", "toe", "wheel.mass"}
+    | {f"differential.{name}" for name in ("preload", "bias_drive", "bias_coast", "ramp_drive", "ramp_coast")}
+    | {"engine.peak_power", "engine.torque_scale", "transmission.final_drive", "brakes.front_share"}
+    | {f"driver.{name}" for name in ("friction_share", "pedal_rate", "road_wheel_rate", "launch_share")}
+)
+
+
+def is_changed_first(name: str) -> bool:
+    """Whether a parameter, by its dotted name, is one that a person changes first."""
+    return name.removeprefix("front.").removeprefix("rear.") in CHANGED_FIRST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,13 +135,42 @@ class LineAnswer:
 
     @property
     def useful_gradients(self) -> tuple[Gradient, ...]:
-        """Gradients by the size of their reference step's effect, largest first."""
+        """Gradients of what a person changes first, by the size of one step's effect, largest first."""
+        return tuple(gradient for gradient in self._by_size if is_changed_first(gradient.name))
+
+    @property
+    def other_gradients(self) -> tuple[Gradient, ...]:
+        """All other gradients: what a car is made of, and what nobody chooses; largest first."""
+        return tuple(gradient for gradient in self._by_size if not is_changed_first(gradient.name))
+
+    @property
+    def _by_size(self) -> tuple[Gradient, ...]:
         return tuple(sorted(self.solution.gradients, key=lambda gradient: -abs(gradient.s_per_step)))
+
+    @property
+    def is_faster_than_its_side(self) -> bool:
+        """Whether another use of the gears beat the one with which the sides were compared."""
+        return bool(self.sides) and min(side.time for side in self.sides) > self.solution.time
 
     @property
     def is_stopped(self) -> bool:
         """Whether the stop area is too short: the answer to "may this be run so" is no."""
         return any(f.code == "stop-short" and f.severity == "stop" for f in self.solution.findings)
+
+    @property
+    def failed_checks(self) -> tuple[str, ...]:
+        """Names of the checks that the run did not pass: it is not to be relied on."""
+        return tuple(check.name for check in self.solution.checks if not check.ok)
+
+    @property
+    def exit_code(self) -> int:
+        """What a command leaves with: 6 where a check failed, 10 where the stop area is too short, else 0.
+
+        A run that failed a check cannot be relied on for its "yes" nor for its "no", so that 6 comes first.
+        """
+        if self.failed_checks:
+            return ConvergenceError.exit_code
+        return 10 if self.is_stopped else 0
 
     def interval(self, gradient: Gradient) -> tuple[float, float]:
         """Interval of the effect of one reference step: numerical part plus model part.

@@ -38,7 +38,7 @@ def feature_words(course: Course, feature: CourseFeature, *, system: System = "m
         parts.append(f"{_range(*spacing, system)} apart")
     width = _width(course, feature)
     if width is not None:
-        parts.append(f"{_range(*width, system)} wide")
+        parts.append(f"{_range(*width, system)} wide" if width[0] > 0.0 else "shut")
     side = feature.crossings[0][0].pass_side
     if feature.kind is FeatureKind.SLALOM:
         parts.append("either side first" if side is PassSide.EITHER else f"first cone {_YOUR_SIDE[side]}")

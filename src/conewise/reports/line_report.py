@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 _N_DEAREST = 10
 _N_USEFUL = 12
 _N_KEY_SPEEDS = 4
-_MARK_ROOM = 7.0  # between two marks of the time ruler [%]
-_MARK_ROOM_HAND = 19.0  # the same on a narrow page
+_MARK_ROOM = 7.0  # between two marks of one row of the time ruler [%]
+_MARK_ROOM_HAND = 16.0  # the same on a narrow page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +33,8 @@ class Mark:
 
     text: str
     percent: float
-    is_named: bool  # whether its name has room
-    is_crowded: bool  # whether it has none on a narrow page
+    row: int  # of its name, counted from the ruler upwards
+    row_hand: int  # the same on a narrow page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,6 @@ def line_html(answer: LineAnswer, units: Units) -> str:
         key_features=_key_features(answer),
         ruler=_ruler(answer),
         bars=_bars(answer, units),
-        n_bars=_N_USEFUL,
         findings=by_severity(list(answer.solution.findings)),
         data=_data(answer, units),
         style=Markup(_asset("report.css") + map_parts.map_style()),  # noqa: S704  # our own files
@@ -148,24 +147,37 @@ def _ruler(answer: LineAnswer) -> dict[str, Any] | None:
     low = float(np.floor(min(times) / step) * step)
     high = float(np.ceil(max(times) / step) * step)
     span = max(high - low, 1e-9)
-    marks, reached, reached_hand = [], -1e9, -1e9
-    for row in sorted(answer.build_up, key=lambda row: row.time):
-        percent = 100.0 * (row.time - low) / span
-        is_named = percent - reached >= _MARK_ROOM
-        is_crowded = percent - reached_hand < _MARK_ROOM_HAND
-        reached = percent if is_named else reached
-        reached_hand = reached_hand if is_crowded else percent
-        marks.append(Mark(text=f"{row.pace:.2f}", percent=percent, is_named=is_named, is_crowded=is_crowded))
+    ordered = sorted(answer.build_up, key=lambda row: row.time)
+    places = [100.0 * (row.time - low) / span for row in ordered]
+    marks = [
+        Mark(text=f"{row.pace:.2f}", percent=percent, row=desk, row_hand=hand)
+        for row, percent, desk, hand in zip(
+            ordered, places, _rows(places, _MARK_ROOM), _rows(places, _MARK_ROOM_HAND), strict=True
+        )
+    ]
     n = round(span / step)
     every = max(1, int(np.ceil(n / 6)))
     ticks = [
         {"text": f"{low + i * step:.0f}" if i % every == 0 else "", "percent": 100.0 * i / n} for i in range(n + 1)
     ]
-    return {"ticks": ticks, "marks": marks}
+    n_rows = {"desk": 1 + max(mark.row for mark in marks), "hand": 1 + max(mark.row_hand for mark in marks)}
+    return {"ticks": ticks, "marks": marks, "rows": n_rows}
+
+
+def _rows(places: list[float], room: float) -> list[int]:
+    """The lowest row in which each name keeps its distance from those before it."""
+    reached: list[float] = []
+    rows = []
+    for place in places:
+        row = next((k for k, last in enumerate(reached) if place - last >= room), len(reached))
+        reached[row : row + 1] = [place]
+        rows.append(row)
+    return rows
 
 
 def _bars(answer: LineAnswer, units: Units) -> dict[str, Any]:
-    gradients = answer.useful_gradients
+    n_first = min(_N_USEFUL, len(answer.useful_gradients))
+    gradients = (*answer.useful_gradients, *answer.other_gradients)
     intervals = [answer.interval(gradient) for gradient in gradients]
     reach = max((max(abs(low), abs(high)) for low, high in intervals), default=1.0)
     scale = max(abs(tick) for tick in traces.nice_ticks(-reach, reach))
@@ -190,7 +202,8 @@ def _bars(answer: LineAnswer, units: Units) -> dict[str, Any]:
                 is_faster=effect < 0.0,
             )
         )
-    return {"rows": bars, "scale": f"{scale:g}"}
+    first, others = bars[:n_first], sorted(bars[n_first:], key=lambda bar: -bar.width)
+    return {"first": first, "others": others, "scale": f"{scale:g}"}
 
 
 def _data(answer: LineAnswer, units: Units) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from conewise.reports.palette import cividis
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _COLOUR_STEPS = 40
+_EDGE_NEAR = 15.0  # an edge of the lot farther from line and cones is left off a map that does not hold the lot [m]
 _SCALE_LENGTHS = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 
@@ -149,11 +151,27 @@ def ground(answer: LineAnswer, frame: Frame) -> Iterator[str]:
     for patch in site.patches:
         yield _area(patch.outline, frame, "patch", f"Patch, friction {patch.friction:g}")
     if site.outline:
-        yield _area(site.outline, frame, "lot", "Edge of the lot")
+        yield from _lot(answer, frame)
     if answer.course.stop is not None and answer.course.stop.outline:
         yield _area(answer.course.stop.outline, frame, "stop", "Stop area")
     for obstacle in site.obstacles:
         yield _obstacle(obstacle, frame)
+
+
+def _lot(answer: LineAnswer, frame: Frame) -> Iterator[str]:
+    """The edge of the lot: whole where it fits, else the stretches of it that are near the course."""
+    outline = answer.course.site.outline
+    corners = frame.on_sheet(np.array(outline, dtype=float))
+    if np.all(corners >= 0.0) and np.all(corners <= [frame.width, frame.height]):
+        yield _area(outline, frame, "lot", "Edge of the lot")
+        return
+    solution, cones = answer.solution, answer.course.cones
+    places = [*zip(solution.x, solution.y, strict=True), *((cone.x, cone.y) for cone in cones)]
+    near = shapely.LinearRing(outline).intersection(shapely.MultiPoint(places).buffer(_EDGE_NEAR))
+    for part in getattr(near, "geoms", (near,)):
+        if part.length > 0.0:
+            pairs = ((float(x), float(y)) for x, y in frame.on_sheet(shapely.get_coordinates(part)))
+            yield tag("polyline", tag("title", "Edge of the lot"), class_="lot", points=points(pairs))
 
 
 def _area(outline: tuple[tuple[float, float], ...], frame: Frame, name: str, title: str) -> str:

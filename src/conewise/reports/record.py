@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from conewise.reports.answer import LineAnswer
-    from conewise.solver.result import ConeResult, FeatureResult, Gradient, Solution
+    from conewise.runs import FeatureResult
+    from conewise.solver.result import ConeResult, Gradient, Solution
 
 
 def line_record(answer: LineAnswer) -> dict[str, Any]:
@@ -25,12 +26,15 @@ def line_record(answer: LineAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        `time_s`, `level`, `distance_m`, `fallback`, `checks`, `stations`, `cones`, `features`, `gradients` and what
+        `ok` (the command leaves with 0), `is_checked`, `is_stopped`, `time_s`, `level`, `distance_m`, `fallback`,
+        `checks`, `stations`, `cones`, `features`, `gradients` and what
         was asked beside them; every key ends in its unit.
     """
     solution = answer.solution
     return {
-        "ok": True,
+        "ok": answer.exit_code == 0,
+        "is_checked": not answer.failed_checks,
+        "is_stopped": answer.is_stopped,
         "course": solution.course,
         "car": solution.car,
         "driver": answer.driver,

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from conewise.reports.answer import LineAnswer
     from conewise.reports.units import Units
-    from conewise.solver.result import Check, FeatureResult
+    from conewise.runs import FeatureResult
+    from conewise.solver.result import Check
 
 CAUTIONS = (
     "Predicted speeds are estimates, not permissions: the event's officials and rule book decide what may be run.",
@@ -26,6 +27,7 @@ CAUTIONS = (
     ),
 )
 
+LEAST_PRICE = 5e-4  # a price of a late entry below this is none [s per m/s]
 _DRIVERS = {
     "novice": "for a novice driver",
     "regular": "for a regular driver",
@@ -55,15 +57,20 @@ def answer_time(answer: LineAnswer) -> str:
 
 
 def first_sentence(answer: LineAnswer) -> str:
-    """The answer in one sentence; a fallback is said first."""
+    """The answer in one sentence; failed checks and a fallback are said first."""
     solution = answer.solution
+    doubts = [f"{_failed(answer)}: do not rely on this answer"] if answer.failed_checks else []
+    doubts += ["Fallback, not the optimum"] if solution.fallback is not None else []
+    said = f"{'. '.join(doubts)}: " if doubts else ""
+    said += f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
     if solution.fallback is not None:
-        place, reason = solution.fallback.feature, solution.fallback.reason.rstrip(".")
-        return (
-            f"Fallback, not the optimum: {answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
-            f" At {place}: {reason}."
-        )
-    return f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
+        said += f" At {solution.fallback.feature}: {solution.fallback.reason.rstrip('.')}."
+    return said
+
+
+def _failed(answer: LineAnswer) -> str:
+    failed = answer.failed_checks
+    return f"{len(failed)} of {len(answer.solution.checks)} checks failed ({', '.join(failed)})"
 
 
 def _conditions(answer: LineAnswer) -> str:
@@ -82,11 +89,10 @@ def _conditions(answer: LineAnswer) -> str:
 def check_sentence(answer: LineAnswer) -> str:
     """How many checks the answer passed, and which it did not."""
     checks = answer.solution.checks
-    failed = [check.name for check in checks if not check.ok]
     if not checks:
         return "This level has no checks of its own."
-    if failed:
-        return f"{len(failed)} of {len(checks)} checks failed ({', '.join(failed)}): do not rely on this answer."
+    if answer.failed_checks:
+        return f"{len(answer.failed_checks)} of {len(checks)} checks failed."
     return "Its one check passed." if len(checks) == 1 else f"All {len(checks)} checks passed."
 
 
@@ -121,7 +127,26 @@ def feature_name(feature: FeatureResult) -> str:
 def check_value(check: Check) -> str:
     """Value beside limit: "0.019 m, limit 0.03 m"."""
     unit = "" if check.unit in {"", "-"} else f" {check.unit}"
-    return f"{check.value:.3g}{unit}, limit {check.limit:.3g}{unit}"
+    return f"{check.value:.3g}{unit}, limit {check.limit:.3g}{unit}".replace("-", "−")
+
+
+def late_note(answer: LineAnswer) -> str:
+    """What a negative price of a late entry means; "" where there is none."""
+    gains = [price.feature for price in answer.slow_in if price.entry_speed_price < -LEAST_PRICE]
+    if not gains:
+        return ""
+    return f"Minus: arriving slower here gains time ({', '.join(gains)}): the run is too fast there for what follows."
+
+
+def sides_note(answer: LineAnswer) -> str:
+    """How the sides were compared, where the answer is faster than the best of them; "" elsewhere."""
+    best = next((gear for gear in answer.gears if gear.is_best), None)
+    if best is None or not answer.is_faster_than_its_side:
+        return ""
+    return (
+        f"The sides were compared with 'shift'; on the best of them '{best.label}' is faster still, "
+        f"which makes the {answer_time(answer)} of the answer."
+    )
 
 
 def method(answer: LineAnswer) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ class Units:
 
     def margin(self, value: float) -> str:
         """A distance to a cone without its unit. `value` in m."""
-        return f"{round(value * self.margin_factor)}"
+        return f"{round(value * self.margin_factor)}".replace("-", "−")
 
     def price(self, value: float) -> str:
         """Seconds for one `price_step` at a cone. `value` in s/m."""

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.course.geometry import BoundKind
+from conewise.runs import Body, clear_of
 from conewise.solver import replay
 from conewise.solver.node import LIMITS, LIMITS_HIGH, node_code
 from conewise.solver.result import Check
@@ -73,23 +74,14 @@ def _hermite(at: Array, value: Array, slope: Array, asked: Array) -> Array:
 def clearances(problem: Problem, line: FineLine) -> Array:
     """Least distance of the body's rectangle to each pass's cone on the fine line, shape (n_passes,). [m]"""
     p = problem.p
-    half_length, half_width = float(p.body_length) / 2.0, float(p.body_width) / 2.0
-    middle, reach = float(p.body_middle), float(p.body_length) / 2.0 + 2.0
+    body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
+    reach = body.length / 2.0 + 2.0
+    pose = np.column_stack([line.x, line.y, line.heading])
     answers = np.full(len(problem.geometry.passes), np.inf)
     for i, cone in enumerate(problem.geometry.passes):
-        near = np.flatnonzero(np.abs(line.station + middle - cone.station) <= reach)
-        if not len(near):
-            continue
-        dx, dy = cone.x - line.x[near], cone.y - line.y[near]
-        cos, sin = np.cos(line.heading[near]), np.sin(line.heading[near])
-        beyond = np.abs(dx * cos + dy * sin - middle) - half_length
-        across = dy * cos - dx * sin
-        beside = np.abs(across) - half_width
-        outside = np.hypot(np.maximum(beyond, 0.0), np.maximum(beside, 0.0)) + np.minimum(
-            np.maximum(beyond, beside), 0.0
-        )
-        wrong = (beyond < 0.0) & (across * cone.side < 0.0)  # alongside, with the cone on the other side
-        answers[i] = float(np.min(np.where(wrong, -np.abs(across) - half_width, outside))) - cone.radius
+        near = np.flatnonzero(np.abs(line.station + body.middle - cone.station) <= reach)
+        if len(near):
+            answers[i] = float(np.min(clear_of(body, cone, pose[near])))
     return answers
 
 

@@ -115,7 +115,7 @@ class Envelope:
 
 def _speeds(p: ModelParameters) -> Array:
     """Evenly from the lowest speed to the highest that limiter and engine allow."""
-    radius = float(p.front_drive_share * p.rolling_radius_front + (1.0 - p.front_drive_share) * p.rolling_radius_rear)
+    radius = float(p.driven_radius)
     limiter = LIMITER_SHARE * float(p.engine_speed_limit) * radius / float(min(p.gear_ratios))
     tries = np.linspace(LOWEST_SPEED, min(limiter, HIGHEST_SPEED), 4 * N_SPEEDS)
     held = reached(p, tries, target=np.array([np.zeros_like(tries), np.full_like(tries, 0.1)])).share >= 1.0

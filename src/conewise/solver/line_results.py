@@ -1,4 +1,4 @@
-"""What every level says of a run along a course: features with times, cones with clearance, room to stop."""
+"""What every level says of a run along a course: cones with clearance, room to stop."""
 
 from __future__ import annotations
 
@@ -8,47 +8,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
-from conewise.solver.result import ConeResult, FeatureResult
+from conewise.runs import FINE, Body, body_clearances
+from conewise.solver.result import ConeResult
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
+    from conewise.findings import Severity
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
-FINE = 0.05  # points of the line at which the clearance is taken [m]
 NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
 STOP_SHARE = 0.5  # share of the available deceleration used after the finish
 WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
 WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
-
-
-def feature_results(
-    geometry: CourseGeometry, *, station: Array, elapsed: Array, speed: Array
-) -> tuple[FeatureResult, ...]:
-    """Time and speeds of every feature. Arrays have shape (n_stations,). [m], [s], [m/s]"""
-    answers = []
-    for span in geometry.spans:
-        inside = station[(station > span.start) & (station < span.end)]
-        places = np.concatenate([[span.start], inside, [span.end]])
-        speeds = np.interp(places, station, speed)
-        slowest = int(np.argmin(speeds))
-        enter, leave = np.interp([span.start, span.end], station, elapsed)
-        answers.append(
-            FeatureResult(
-                id=span.id,
-                kind=span.kind.value,
-                start=span.start,
-                end=span.end,
-                time=float(leave - enter),
-                entry_speed=float(speeds[0]),
-                slowest_speed=float(speeds[slowest]),
-                slowest_station=float(places[slowest]),
-                exit_speed=float(speeds[-1]),
-            )
-        )
-    return tuple(answers)
 
 
 def centre_cone_results(
@@ -91,7 +66,7 @@ def centre_cone_results(
         away = np.min(np.hypot(*(path[near] - np.array([cone.x, cone.y])).T))
         price = 0.0 if prices is None else float(prices[k])
         clearance = float(away - cone.radius - half_width)
-        answers.append(_cone_result(cone, margin=margin, clearance=clearance, price=price))
+        answers.append(cone_result(cone, margin=margin, clearance=clearance, price=price))
     return tuple(answers)
 
 
@@ -112,24 +87,16 @@ def body_cone_results(
     margin : float
         Asked for at every cone. [m]
     """
-    middle, half_length, half_width = float(p.body_middle), float(p.body_length) / 2.0, float(p.body_width) / 2.0
-    fine = np.linspace(0.0, 1.0, max(int(np.ceil((station[-1] - station[0]) / FINE)), 2))
-    along = np.linspace(0.0, 1.0, station.size)
-    x, y, heading = CubicSpline(along, pose)(fine).T
-    about = np.interp(fine, along, station) + middle
-    answers = []
-    for cone in geometry.passes:
-        near = np.abs(about - np.clip(cone.station, about[0], about[-1])) < half_length + NEAR / 4.0
-        dx, dy = cone.x - x[near], cone.y - y[near]
-        cos, sin = np.cos(heading[near]), np.sin(heading[near])
-        ahead, left = dx * cos + dy * sin - middle, dy * cos - dx * sin
-        beyond, beside = np.abs(ahead) - half_length, left * cone.side - half_width
-        away = np.where(beyond > 0.0, np.hypot(beyond, np.maximum(beside, 0.0)), beside)
-        answers.append(_cone_result(cone, margin=margin, clearance=float(np.min(away)) - cone.radius))
-    return tuple(answers)
+    body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
+    clearances = body_clearances(geometry, body, station=station, pose=pose)
+    return tuple(
+        cone_result(cone, margin=margin, clearance=float(clearance))
+        for cone, clearance in zip(geometry.passes, clearances, strict=True)
+    )
 
 
-def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
+def cone_result(cone: PassedCone, *, margin: float, clearance: float, price: float = 0.0) -> ConeResult:
+    """One pass of one cone with what a run says of it. [m], [m], [s/m]"""
     return ConeResult(
         id=cone.id,
         feature=cone.feature,
@@ -145,22 +112,26 @@ def _cone_result(cone: PassedCone, *, margin: float, clearance: float, price: fl
 
 
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
-    """Whether the car stops in the stop area with half of the deceleration there is, dry and wet."""
+    """Whether the car stops in the stop area with half of the deceleration there is along it, dry and wet."""
     stop = geometry.course.stop
     if stop is None:
         return []
     least = WALKING if stop.kind == "lane" else 0.0
     surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
     friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
-    grip = friction * float(p.gravity) * float(geometry.friction[-1])
-    answers = []
-    for severity, words, share in (("stop", "", surface), ("warning", " in the wet", min(surface, WET))):
-        needed = (speed**2 - least**2) / (2.0 * STOP_SHARE * min(share * grip, brakes))
+    cases: tuple[tuple[Severity, str, str, float], ...] = (
+        ("stop", "stop-short", "", surface),
+        ("warning", "stop-short-wet", " in the wet", min(surface, WET)),
+    )
+    for severity, code, words, share in cases:
+        needed = stopping_distance(
+            geometry, speed, share=STOP_SHARE, friction=share * friction, most=brakes, least=least
+        )
         if needed > stop.length:
+            way = f"needs {needed:.0f} m" if np.isfinite(needed) else "cannot stop down this slope"
             message = (
-                f"At {speed:.1f} m/s over the finish line the car needs {needed:.0f} m{words} with half "
+                f"At {speed:.1f} m/s over the finish line the car {way}{words} with half "
                 f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
             )
-            answers.append(Finding(severity, "stop-short" if not words else "stop-short-wet", message, "finish"))  # type: ignore[arg-type]
-            break
-    return answers
+            return [Finding(severity, code, message, "finish")]
+    return []

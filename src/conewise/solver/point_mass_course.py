@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.runs import feature_results
 from conewise.solver.corridor_problem import LEAST_WIDENING, CorridorMesh, cone_bounds, course_corridor
-from conewise.solver.line_results import centre_cone_results, feature_results
+from conewise.solver.line_results import centre_cone_results
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
 

@@ -30,6 +30,7 @@ LEAST_SPEED, GREATEST_SPEED = 1.0, 70.0  # [m/s]
 GREATEST_HEADING = 1.3  # of the car to the path [rad]
 COLD = Options(barrier=1.0)
 NEAR = Options(barrier=1e-3)  # from a run on another mesh or path
+TOUCHED = 0.05  # a stopped solve that is this deep in a cone's room got stuck there [m]
 WARM_PUSH = 1e-6  # how far inside its bounds a warm start is put at least
 
 
@@ -194,12 +195,15 @@ class Problem:
         return error
 
     def _violations(self, rows: Rows, low: Array, high: Array) -> Array:
-        """Greatest violation of any row at each node, shape (n_nodes,)."""
+        """Greatest violation at each node, shape (n_nodes,): of cones alone where any is touched, else of any row."""
         n = len(rows.algebraic)
         beyond = np.maximum(np.maximum(low - rows.limits, rows.limits - high), 0.0)
+        cones = np.zeros(n)
+        np.maximum.at(cones, self.mesh.pair_node, beyond[n * N_LIMITS :])
+        if cones.max() > TOUCHED:
+            return cones
         worst = np.maximum(np.abs(rows.algebraic).max(axis=1), beyond[: n * N_LIMITS].reshape(n, N_LIMITS).max(axis=1))
         worst[:-1] = np.maximum(worst[:-1], np.abs(rows.defects).max(axis=1))
-        np.maximum.at(worst, self.mesh.pair_node, beyond[n * N_LIMITS :])
         worst[0] = max(worst[0], abs(rows.launch))
         return np.asarray(worst)
 

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from conewise.findings import Finding
+from conewise.runs import feature_results
 from conewise.solver.corridor_problem import course_corridor
 from conewise.solver.envelope import Envelope
-from conewise.solver.line_results import body_cone_results, feature_results, stop_findings
+from conewise.solver.line_results import body_cone_results, stop_findings
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
 from conewise.solver.speed_profile import speed_profile
@@ -101,11 +102,16 @@ def quasi_steady_solution(
         path.distance,
         path.curvature,
         envelope,
-        start_speed=float(np.sqrt(2.0 * max(float(launch_acceleration(p)), LEAST_LAUNCH) * p.staging)),
+        start_speed=launch_speed(p, float(p.staging)),
         surface=np.interp(path.station, geometry.path.station, geometry.friction),
     )
     seconds = perf_counter() - began
     return _solution(geometry, p, path, profile, margin=margin, names=(car, fallback), seconds=seconds)
+
+
+def launch_speed(p: ModelParameters, distance: float) -> float:
+    """Speed after a distance from rest; a launch that gets nowhere crawls. [m/s]"""
+    return float(np.sqrt(2.0 * max(float(launch_acceleration(p)), LEAST_LAUNCH) * distance))
 
 
 def car_line(geometry: CourseGeometry, points: Array, *, front_reach: float) -> CarLine:
@@ -152,7 +158,7 @@ def _point_mass_line(geometry: CourseGeometry, p: ModelParameters, envelope: Env
             gravity=float(p.gravity),
             mass=float(p.mass),
             power=float(p.mass * np.max(envelope.drive[:, 0] * envelope.speed)),
-            start_speed=float(np.sqrt(2.0 * launch_acceleration(p) * (p.staging + p.front_reach))),
+            start_speed=launch_speed(p, float(p.staging + p.front_reach)),
         )
     )
     return np.column_stack([run.x, run.y])

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from conewise.findings import Finding
+    from conewise.runs import FeatureResult
 
 Array = NDArray[np.float64]
 
@@ -28,21 +29,6 @@ class ConeResult:
     price: float  # time lost per metre of margin, > 0 [s/m]
     margin: float  # margin asked for [m]
     clearance: float  # body outline to the cone's base on a fine grid [m]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FeatureResult:
-    """One feature of the course in the solved run."""
-
-    id: str
-    kind: str
-    start: float  # station [m]
-    end: float  # station [m]
-    time: float  # [s]
-    entry_speed: float  # [m/s]
-    slowest_speed: float  # [m/s]
-    slowest_station: float  # [m]
-    exit_speed: float  # [m/s]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,8 @@ all later nodes back as a quadratic in what is handed over. The system has the i
 small matrix of every node's free unknowns is positive definite.
 
 Notation: rows of a node's Jacobian J are A (9, to the next node), B (9, from the node before), the algebraic rows E
-(2) and limits. Between nodes k and k + 1 the rows are A dz_k + c_k = B dz_{k+1}; what is handed over is their left side,
-zeta.
+(2) and limits. Between nodes k and k + 1 the rows are A dz_k + c_k = B dz_{k+1}; what is handed over is their left
+side, zeta.
 
 References
 ----------

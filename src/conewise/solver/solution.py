@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.findings import Finding
+from conewise.runs import feature_results
 from conewise.solver import checks, sensitivity
-from conewise.solver.line_results import feature_results, stop_findings
+from conewise.solver.line_results import cone_result, stop_findings
 from conewise.solver.node import node_code
 from conewise.solver.replay import interval_times
 from conewise.solver.result import ConeResult, Gradient, Solution
@@ -83,18 +84,7 @@ def _cones(run: Run) -> tuple[ConeResult, ...]:
     prices = sensitivity.cone_prices(run.problem, run.point)
     clearances = checks.clearances(run.problem, checks.fine_line(run.problem, run.point))
     return tuple(
-        ConeResult(
-            id=cone.id,
-            feature=cone.feature,
-            is_left=cone.side > 0,
-            is_standing=cone.is_standing,
-            x=cone.x,
-            y=cone.y,
-            station=cone.station,
-            price=float(price),
-            margin=float(margin),
-            clearance=float(clearance),
-        )
+        cone_result(cone, price=float(price), margin=float(margin), clearance=float(clearance))
         for cone, price, margin, clearance in zip(
             run.problem.geometry.passes, prices, run.problem.margins, clearances, strict=True
         )

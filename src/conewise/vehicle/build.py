@@ -89,6 +89,8 @@ def model_parameters(
         surface=surface,
         slip_limit=SLIP_LIMIT,
         staging=STAGING,
+        start_friction=1.0,
+        start_pull=0.0,
         air_density=AIR_DENSITY,
         gravity=GRAVITY,
     )

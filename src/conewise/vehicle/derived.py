@@ -99,9 +99,7 @@ def static_stability(p: ModelParameters) -> float:
 
 def speed_at_limiter(p: ModelParameters, gear: int) -> float:
     """Speed in a gear, counted from 1, at the limiter. [m/s]"""
-    share = p.front_drive_share
-    radius = share * p.rolling_radius_front + (1 - share) * p.rolling_radius_rear
-    return float(p.engine_speed_limit / p.gear_ratios[gear - 1] * radius)
+    return float(p.engine_speed_limit / p.gear_ratios[gear - 1] * p.driven_radius)
 
 
 def shift_speeds(p: ModelParameters, n_gears: int) -> tuple[float, ...]:

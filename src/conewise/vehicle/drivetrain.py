@@ -99,9 +99,10 @@ def launch_acceleration(p: ModelParameters) -> Numeric:
     Notes
     -----
     Grip of the driven axle with load transfer, a = mu g f / (1 -+ mu h / L) (rear drive: minus); all-wheel drive uses
-    its torque split. The wheels' inertia takes its share; the engine's takes none while the clutch slips.
+    its torque split. The wheels' inertia takes its share; the engine's takes none while the clutch slips. Friction is
+    that of the ground at the start; its slope pulls beside the tyres, which alone transfer load.
     """
-    grip = p.surface * p.friction_share
+    grip = p.surface * p.start_friction * p.friction_share
     mu_front = p.friction_longitudinal_front * grip
     mu_rear = p.friction_longitudinal_rear * grip
     h_l = p.cg_height / p.wheelbase
@@ -110,9 +111,8 @@ def launch_acceleration(p: ModelParameters) -> Numeric:
     rear_hold = maximum((1.0 - share) - mu_rear * h_l, 0.05, 0.02)
     rear = mu_rear * p.gravity * (p.cg_to_front / p.wheelbase) / rear_hold
     traction = (front + rear - np.sqrt((front - rear) ** 2 + 0.25)) / 2.0
-    radius = share * p.rolling_radius_front + (1.0 - share) * p.rolling_radius_rear
     turning_mass = p.wheel_inertia_front / p.rolling_radius_front**2 + p.wheel_inertia_rear / p.rolling_radius_rear**2
-    torque = full_torque(p.clutch_speed, p) * p.gear_ratios[0] * p.driveline_efficiency / radius
+    torque = full_torque(p.clutch_speed, p) * p.gear_ratios[0] * p.driveline_efficiency / p.driven_radius
     pull = torque / (p.mass + turning_mass)
     least = (traction + pull - np.sqrt((traction - pull) ** 2 + 0.25)) / 2.0
-    return p.launch_share * least - p.rolling_resistance * p.gravity
+    return p.launch_share * least - p.rolling_resistance * p.gravity + p.start_pull

@@ -270,18 +270,21 @@ def longitudinal_forces(
 
     Notes
     -----
-    Drive torque through the differential of each driven axle; brakes with equal pressure left and right; rolling
-    resistance; and the share that turning wheels and engine faster takes, I a_x / r2.
+    Drive torque through the differential of each driven axle, less what the driveline loses: on the overrun the wheels
+    turn the engine and bear the loss too; brakes with equal pressure left and right; rolling resistance; and the share
+    that turning wheels and engine faster takes, I a_x / r2. There a_x is the specific acceleration: on a slope of 2 %
+    it misses 0.2 m/s2 times the turning masses, a tenth of the car's in a low gear.
     """
     throttle = positive(state.command, PEDAL_SOFTENING)
     brake = positive(-state.command, PEDAL_SOFTENING)
     ratio = sum(weight * r for weight, r in zip(gear[:-1], p.gear_ratios, strict=True))
-    radius = p.front_drive_share * p.rolling_radius_front + (1.0 - p.front_drive_share) * p.rolling_radius_rear
+    radius = p.driven_radius
     turning = state.v_x / radius * ratio
     engine_speed = drivetrain.clutched_speed(turning, p)
-    torque = throttle * drivetrain.full_torque(engine_speed, p) - (1.0 - throttle) * p.engine_drag
+    driven = throttle * drivetrain.full_torque(engine_speed, p) * p.driveline_efficiency
+    dragged = (1.0 - throttle) * p.engine_drag / p.driveline_efficiency
     spin = p.engine_inertia * ratio**2 / radius**2 * specific_x
-    drive = gear[-1] * (torque * ratio * p.driveline_efficiency / radius - spin)
+    drive = gear[-1] * ((driven - dragged) * ratio / radius - spin)
     fronts = drivetrain.split(p.front_drive_share * drive, state, caps[:2], loads[:2], "front", p)
     rears = drivetrain.split((1.0 - p.front_drive_share) * drive, state, caps[2:], loads[2:], "rear", p)
     brake_force = brake * p.brake_force_limit / 2

@@ -86,7 +86,9 @@ class ModelParameters:
     engine_drag: Numeric = _unit("N m", "torque that the engine takes at closed throttle")
     clutch_speed: Numeric = _unit("rad/s", "lowest engine speed, held by a slipping clutch or converter")
     gear_ratios: tuple[Numeric, ...] = _unit("-", "engine over wheel speed in each gear, final drive included", N_GEARS)
-    driveline_efficiency: Numeric = _unit("-", "wheel torque over engine torque times ratio")
+    driveline_efficiency: Numeric = _unit(
+        "-", "wheel torque over engine torque times ratio; the inverse on the overrun"
+    )
     engine_inertia: Numeric = _unit("kg m2", "engine and clutch")
     wheel_inertia_front: Numeric = _unit("kg m2", "both front wheels with tyres and discs")
     wheel_inertia_rear: Numeric = _unit("kg m2", "both rear wheels with tyres and discs")
@@ -117,6 +119,8 @@ class ModelParameters:
     slip_limit: Numeric = _unit("-", "greatest axle slip angle over the slip angle of the peak")
     launch_share: Numeric = _unit("-", "share of the possible force that the driver gets at the launch")
     staging: Numeric = _unit("m", "front of the car to the start beam")
+    start_friction: Numeric = _unit("-", "friction factor of the ground at the launch, beside the surface's")
+    start_pull: Numeric = _unit("m/s2", "gravity along the way at the launch, downhill positive")
 
     @classmethod
     def size(cls) -> int:
@@ -160,6 +164,12 @@ class ModelParameters:
     def cg_to_rear(self) -> Numeric:
         """Centre of gravity ahead of the rear axle. [m]"""
         return self.wheelbase - self.cg_to_front
+
+    @property
+    def driven_radius(self) -> Numeric:
+        """Mean rolling radius of the driven wheels, by the torque split. [m]"""
+        share = self.front_drive_share
+        return share * self.rolling_radius_front + (1.0 - share) * self.rolling_radius_rear
 
     @property
     def sprung_mass(self) -> Numeric:

@@ -77,8 +77,7 @@ class Reach:
 def pulling_gear(speed: Array, p: ModelParameters) -> NDArray[np.int64]:
     """The gear that pulls hardest at a speed below the limiter, from 1; the highest where all are beyond it."""
     speed = np.atleast_1d(np.asarray(speed, dtype=float))
-    radius = p.front_drive_share * p.rolling_radius_front + (1.0 - p.front_drive_share) * p.rolling_radius_rear
-    turning = speed[:, None] / radius * np.array(p.gear_ratios, dtype=float)
+    turning = speed[:, None] / p.driven_radius * np.array(p.gear_ratios, dtype=float)
     pull = drivetrain.full_torque(drivetrain.clutched_speed(turning, p), p) * np.array(p.gear_ratios, dtype=float)
     pull = np.where(turning <= p.engine_speed_limit, pull, -np.inf)
     best = np.where(np.isfinite(pull.max(axis=1)), pull.argmax(axis=1), N_GEARS - 1)

@@ -36,29 +36,6 @@ def axle_roll_stiffness(rate: Numeric, track: Numeric) -> Numeric:
     return rate * track**2 / 2.0
 
 
-def helical_spring_rate(
-    wire: Numeric, *, coil: Numeric, n_coils: Numeric, shear_modulus: float = SHEAR_MODULUS
-) -> Numeric:
-    """Rate of a helical spring of round wire. [N/m]
-
-    Parameters
-    ----------
-    wire : Numeric
-        Diameter of the wire. [m]
-    coil : Numeric
-        Mean diameter of the coil. [m]
-    n_coils : Numeric
-        Active coils.
-    shear_modulus : float, default `SHEAR_MODULUS`
-        [Pa]
-
-    Notes
-    -----
-    k = G d4 / (8 D3 n): Shigley, Mechanical Engineering Design, ch. 10 (equation from memory).
-    """
-    return shear_modulus * wire**4 / (8.0 * coil**3 * n_coils)
-
-
 def bar_torsional_stiffness(diameter: Numeric, length: Numeric, bore: Numeric = 0.0) -> Numeric:
     """Torque per twist of a round bar, G pi (d4 - b4) / (32 L). [N m/rad]"""
     return SHEAR_MODULUS * np.pi * (diameter**4 - bore**4) / (32.0 * length)

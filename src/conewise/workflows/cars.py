@@ -146,7 +146,7 @@ def new_car(answers: Mapping[str, str], path: Path, *, force: bool = False) -> C
     ------
     CarFileExistsError
         If the file is there and `force` is not said.
-    CarAnswerError
+    AnswerError
         If an answer cannot be used.
     """
     refuse_existing(path, force=force)

@@ -13,9 +13,10 @@ from conewise.course.files import CourseFileExistsError, read_course, write_cour
 from conewise.course.questions import course_file, read_answers
 from conewise.course.reference import lay_out
 from conewise.course.rules import load
-from conewise.errors import InfeasibleError, InputError
+from conewise.errors import InfeasibleError
 from conewise.findings import Finding, has_stop
 from conewise.reports.course_words import feature_words
+from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.plan import plan_svg
 
 if TYPE_CHECKING:
@@ -29,17 +30,6 @@ if TYPE_CHECKING:
     from conewise.quantities import System
 
 _PLAN_STEP = 1.0  # between points of the drawn path [m]
-
-
-class PlanFileError(InputError):
-    """A plan is drawn into an SVG file."""
-
-    code = "plan-file"
-
-    def __init__(self, path: Path) -> None:
-        super().__init__(
-            f"A plan is not written to '{path.name}'.", where=str(path), hint="Give a file that ends in .svg."
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,11 +238,12 @@ def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
 
     Raises
     ------
-    PlanFileError
+    FileEndingError
         If the file to be written does not end in .svg.
+    UnwritableFileError
+        If it cannot be written.
     """
-    if into.suffix.lower() != ".svg":
-        raise PlanFileError(into)
+    refuse_unwritable(into, "A plan", ".svg")
     course = read_course(path)
     geometry = _laid_out(course)
     way = None
@@ -260,7 +251,7 @@ def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
         station = np.arange(0.0, geometry.path.length + _PLAN_STEP, _PLAN_STEP)
         points = geometry.path.at(np.minimum(station, geometry.path.length))
         way = np.column_stack([points.x, points.y])
-    write_text(plan_svg(course, way=way, system=system), into, force=True)
+    write_whole(into, plan_svg(course, way=way, system=system).encode())
 
 
 def convert_course(source: Path, target: Path, *, force: bool = False) -> list[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from conewise.errors import ConflictError
 from conewise.reports.files import UnwritableFileError, write_whole
-from conewise.workflows.line import LineQuestion, answer_line, write_answer
+from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -110,6 +110,7 @@ def show(
         As `write_examples`.
     """
     written = write_examples(into, force=force)
+    refuse_files(report=into / REPORT)
     question = LineQuestion(course=into / COURSE, car=into / CAR)
     answer = answer_line(question, progress=progress, first=first)
     write_answer(answer, units, report=into / REPORT)

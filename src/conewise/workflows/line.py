@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conewise.cars.car_file import read_car
 from conewise.cars.driver import LEVELS, read_driver, typical_driver
 from conewise.course.files import read_course
-from conewise.errors import InputError
+from conewise.errors import InputError, NotFoundError
 from conewise.findings import Finding
 from conewise.reports.answer import LineAnswer, SurfaceBand
-from conewise.reports.files import write_whole
+from conewise.reports.files import refuse_unwritable, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from conewise.cars.driver import Driver
     from conewise.reports.units import Units
@@ -58,6 +59,21 @@ class PaceRangeError(InputError):
             f"The pace is {pace:g}; wanted is a share of the friction from {low:g} to {high:g}.",
             where="--pace",
             hint="--pace 0.9 uses nine tenths of the friction there is.",
+        )
+
+
+class DriverUnknownError(NotFoundError):
+    """A driver that is neither a level nor a file."""
+
+    code = "driver-unknown"
+
+    def __init__(self, text: str) -> None:
+        close = get_close_matches(text.lower(), LEVELS, n=1)
+        meant = f"Did you mean {close[0]}? " if close else ""
+        super().__init__(
+            f"'{text}' is neither a driver file nor one of {', '.join(LEVELS)}.",
+            where="--driver",
+            hint=f"{meant}Name a level, or a driver file (.toml) that is there.",
         )
 
 
@@ -121,10 +137,39 @@ def surface_named(text: str) -> Surface:
 
 
 def driver_named(text: str) -> Driver:
-    """Driver of a level, or of a file."""
-    from pathlib import Path
+    """Driver of a level, or of a file.
 
-    return typical_driver(text, name=text) if text in LEVELS else read_driver(Path(text))
+    Raises
+    ------
+    DriverUnknownError
+        If the text is neither.
+    InputError
+        If the file cannot be used.
+    """
+    if text in LEVELS:
+        return typical_driver(text, name=text)
+    if not Path(text).is_file():
+        raise DriverUnknownError(text)
+    return read_driver(Path(text))
+
+
+def refuse_pace(pace: float | None) -> None:
+    """Say before a file is read that a pace cannot be.
+
+    Raises
+    ------
+    PaceRangeError
+        If it is outside what a driver can use.
+    """
+    if pace is not None and not _PACE_RANGE[0] <= pace <= _PACE_RANGE[1]:
+        raise PaceRangeError(pace)
+
+
+def pace_used(pace: float | None, driver: Driver) -> float:
+    """The pace asked for, or the driver's own."""
+    own = driver.friction_share
+    assert own is not None
+    return own.value if pace is None else pace
 
 
 def answer_line(
@@ -157,12 +202,9 @@ def answer_line(
         If the car has no way through the course.
     """
     surface = surface_named(question.surface)
-    if question.pace is not None and not _PACE_RANGE[0] <= question.pace <= _PACE_RANGE[1]:
-        raise PaceRangeError(question.pace)
+    refuse_pace(question.pace)
     course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
-    own = driver.friction_share
-    assert own is not None
-    pace = own.value if question.pace is None else question.pace
+    pace = pace_used(question.pace, driver)
 
     from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
 
@@ -194,13 +236,15 @@ def answer_line(
     from conewise.workflows import around
 
     assert driver.scatter is not None
-    return replace(
+    answer = replace(
         answer,
         build_up=solves.build_up(chosen, sorted({*PACES, pace})),
         slow_in=around.slow_in(chosen.solution),
         margins=around.margin_plan(solves, chosen, scatter=driver.scatter.value),
         model_parts=MODEL_PARTS,
     )
+    shown = answer.solution
+    return replace(answer, solution=replace(shown, findings=(*shown.findings, *solves.doubts(shown))))
 
 
 def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand | None:
@@ -220,6 +264,25 @@ def _without_band(solution: Solution, surface: Surface) -> Solution:
         f"the dry friction): the time stands for {surface.middle:.2f} alone."
     )
     return replace(solution, findings=(*solution.findings, Finding("warning", "band-unsolved", words)))
+
+
+def refuse_files(*, report: Path | None = None, svg: Path | None = None, png: Path | None = None) -> None:
+    """Say before the solve that a file cannot be written where it was asked for; what is there already is replaced.
+
+    Raises
+    ------
+    FileEndingError
+        If a name does not end as its content asks.
+    UnwritableFileError
+        If a file cannot be written.
+    """
+    for path, what, *endings in (
+        (report, "A report", ".html", ".htm"),
+        (svg, "A map as SVG", ".svg"),
+        (png, "A map as PNG", ".png"),
+    ):
+        if path is not None:
+            refuse_unwritable(path, what, *endings)
 
 
 def write_answer(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from conewise.findings import Finding
 from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
 from conewise.solver.min_time import Run, Settings
 from conewise.workflows import predict
+from conewise.workflows.sides import in_words, noted, on_every_side
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
     from conewise.solver.result import Solution
+    from conewise.workflows.sides import Choices
 
 _ENDS = {"start", "finish"}
 
@@ -30,7 +32,7 @@ class Chosen:
     """The fastest run, and what it was compared with."""
 
     solution: Solution
-    choices: dict[str, str]  # side at every open feature
+    choices: Choices  # side at every open feature
     settings: Settings | None = None  # of the gears; None for the solver's own
     gears: tuple[GearChoice, ...] = ()
     sides: tuple[SideChoice, ...] = ()
@@ -47,6 +49,15 @@ class LineSolves:
     pace: float
     surface: float
     progress: Callable[[str], None]
+    failed: list[tuple[float, str]] = field(default_factory=list)  # time and words of runs that failed a check
+
+    def doubts(self, shown: Solution) -> tuple[Finding, ...]:
+        """Which other runs failed a check; the run that is shown says so itself."""
+        others = dict.fromkeys(words for time, words in self.failed if time != shown.time)
+        if not others:
+            return ()
+        message = f"Do not rely on the times of {'; '.join(others)}."
+        return (Finding("warning", "check-failed", message),)
 
     def best(self) -> Chosen:
         """The fastest run over the permitted sides and the ways to use the gears.
@@ -57,18 +68,16 @@ class LineSolves:
             The quasi-steady fallback where the transient level finds no run on any side.
         """
         options = permitted_choices(self.course)
-        solved = [(option, self._on_side(option, is_choice=len(options) > 1)) for option in options]
-        runs = sorted(((run, option) for option, run in solved if run is not None), key=lambda pair: pair[0].time)
-        if not runs:
-            fallback = self._solved("Solving the fallback", choices=options[0], fallback=True)
-            return Chosen(solution=fallback, choices=options[0])
-        fastest, option = runs[0]
-        chosen = Chosen(solution=fastest, choices=option, sides=_sides(runs))
+        sides = on_every_side(options, lambda option: self._on_side(option, is_choice=len(options) > 1))
+        if not sides.solved and sides.stopped and self.level == "transient":
+            self.progress("Solving the fallback")
+            fallback = predict.fallback_run(self.course, self.car, sides, **self._conditions)
+            return Chosen(solution=fallback, choices=fallback.choices)
+        choices, fastest = sides.best
+        chosen = Chosen(solution=fastest, choices=choices, sides=_side_choices(sides.solved))
         if self.level == "transient":
             chosen = self._held(chosen)
-        return replace(
-            chosen, solution=_noted(chosen.solution, [_unsolved(option) for option, run in solved if run is None])
-        )
+        return replace(chosen, solution=noted(chosen.solution, sides.findings))
 
     def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
         """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
@@ -116,14 +125,9 @@ class LineSolves:
                     near = replace(near, solution=run)
         return tuple(_row(pace, runs[pace]) for pace in paces if pace in runs)
 
-    def _on_side(self, option: dict[str, str], *, is_choice: bool) -> Solution | None:
-        """The run on one side of every open feature; None where the solver stops."""
-        try:
-            return self._solved(
-                f"Solving the run ({_words(option)})" if is_choice else "Solving the run", choices=option
-            )
-        except ConvergenceError:
-            return None
+    def _on_side(self, option: Choices, *, is_choice: bool) -> Solution:
+        """The run on one side of every open feature."""
+        return self._solved(f"Solving the run ({in_words(option)})" if is_choice else "Solving the run", choices=option)
 
     def _held(self, chosen: Chosen) -> Chosen:
         """The fastest of shifting, holding the gear that the run uses most, and first gear in slow corners too."""
@@ -151,28 +155,23 @@ class LineSolves:
                 solved.append((label, run, settings))
         fastest = min(solved, key=lambda row: row[1].time)
         compared = tuple(GearChoice(label=label, time=run.time, is_best=run is fastest[1]) for label, run, _ in solved)
-        best = _noted(fastest[1], notes)
+        best = noted(fastest[1], notes)
         return replace(chosen, solution=best, settings=fastest[2], gears=compared if len(solved) > 1 else ())
+
+    @property
+    def _conditions(self) -> dict[str, Any]:
+        return {"driver": self.driver, "pace": self.pace, "surface": self.surface}
 
     def _solved(self, what: str, **conditions: Any) -> Solution:
         self.progress(what)
-        asked = {"pace": self.pace, "surface": self.surface} | conditions
+        asked = self._conditions | conditions
         if self.level == "transient":
             asked["progress"] = lambda words, time: self.progress(f"{what}: {words}, {time:.2f} s")
-        return predict.solve(self.course, self.car, driver=self.driver, level=self.level, **asked)
-
-
-def _words(option: dict[str, str]) -> str:
-    return ", ".join(f"{feature} {side}" for feature, side in option.items())
-
-
-def _unsolved(option: dict[str, str]) -> Finding:
-    message = f"The run with {_words(option)} could not be solved: the answer is the fastest of the others."
-    return Finding("warning", "side-unsolved", message)
-
-
-def _noted(solution: Solution, findings: Sequence[Finding]) -> Solution:
-    return replace(solution, findings=(*solution.findings, *findings)) if findings else solution
+        solution = predict.solve(self.course, self.car, level=self.level, **asked)
+        names = ", ".join(check.name for check in solution.checks if not check.ok)
+        if names:
+            self.failed.append((solution.time, f"{what.removeprefix('Solving ')}: it failed a check ({names})"))
+        return solution
 
 
 def ordinal(number: int) -> str:
@@ -181,9 +180,9 @@ def ordinal(number: int) -> str:
     return f"{number}{endings.get(number, 'th')}"
 
 
-def _sides(runs: Sequence[tuple[Solution, dict[str, str]]]) -> tuple[SideChoice, ...]:
+def _side_choices(runs: Sequence[tuple[Choices, Solution]]) -> tuple[SideChoice, ...]:
     """The runs of every permitted choice, given fastest first."""
-    varied = [name for name in runs[0][1] if len({option[name] for _, option in runs}) > 1]
+    varied = [name for name in runs[0][0] if len({option[name] for option, _ in runs}) > 1]
     if not varied:
         return ()
     return tuple(
@@ -191,9 +190,9 @@ def _sides(runs: Sequence[tuple[Solution, dict[str, str]]]) -> tuple[SideChoice,
             feature=", ".join(varied),
             side=", ".join(option[name] for name in varied),
             time=run.time,
-            is_best=run is runs[0][0],
+            is_best=run is runs[0][1],
         )
-        for run, option in runs
+        for option, run in runs
     )
 
 

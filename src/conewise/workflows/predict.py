@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from conewise.course.reference import lay_out, permitted_choices
-from conewise.errors import ConvergenceError, InputError
+from conewise.errors import InputError
 from conewise.quantities import in_unit
 from conewise.solver.line_results import stop_findings
 from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
-from conewise.solver.problem import SolverStoppedError
 from conewise.solver.quasi_steady import quasi_steady_solution
 from conewise.solver.result import Fallback, Gradient, Solution
 from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
 from conewise.vehicle import build
 from conewise.vehicle.parameters import ModelParameters
+from conewise.vehicle.staging import staged
+from conewise.workflows.sides import on_every_side
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from conewise.cars.driver import Driver
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
+    from conewise.workflows.sides import Sides
 
 Level = Literal["point-mass", "quasi-steady", "transient"]
 LEVELS = ("point-mass", "quasi-steady", "transient")
@@ -85,7 +87,8 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     margin : float or Mapping of cone id to float, optional
         Margin at every cone; the levels without a margin of each cone leave the widest everywhere. [m]
     choices : Mapping, optional
-        Side at either-side features; without it every permitted choice is solved and the fastest returned.
+        Side at either-side features; without it every permitted choice is solved and the fastest returned, with a
+        finding for each that could not be solved.
     settings : Settings, optional
         Gears and mesh.
     start : Solution, optional
@@ -101,9 +104,9 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     LevelError
         Where there is no such level.
     InfeasibleError
-        Where there is no way through.
+        Where there is no way through on any side.
     SolverStoppedError
-        Where the solver stopped and `fallback` is False.
+        Where the solver stopped on every side that has a way through, and `fallback` is False.
     """
     if level not in LEVELS:
         raise LevelError(level)
@@ -112,38 +115,51 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     options = [choices] if choices is not None else permitted_choices(course)
     if told.start is not None:
         options = [told.start.choices]
-    answers, stopped = [], None
-    for option in options:
-        try:
-            answers.append(_solved(course, car, option, level=level, told=told))
-        except SolverStoppedError as error:
-            stopped = error
-    if answers:
-        return min(answers, key=lambda solution: solution.time)
-    assert stopped is not None
-    if not fallback:
-        raise stopped
-    return _fallback(course, car, options[0], stopped=stopped, told=told)
+    sides = on_every_side(options, lambda option: _solved(course, car, option, level=level, told=told))
+    if not sides.solved and sides.stopped and fallback and level == "transient":
+        return fallback_run(course, car, sides, **conditions)
+    return sides.fastest
 
 
-def solve_sides(course: Course, car: Car, **conditions: Any) -> tuple[Solution, ...]:
-    """One transient solution for every permitted choice at either-side features, fastest first."""
+def fallback_run(course: Course, car: Car, sides: Sides, **conditions: Any) -> Solution:
+    """The fastest quasi-steady run on the sides on which the transient solver stopped, marked as a fallback.
+
+    Parameters
+    ----------
+    course : Course
+    car : Car
+    sides : Sides
+        None of them solved, at least one of them stopped.
+    **conditions
+        As `solve` takes them.
+
+    Raises
+    ------
+    InfeasibleError, ConvergenceError
+        Where no side has a quasi-steady run either.
+    """
     told = _Conditions(**conditions)
-    answers = [_solved(course, car, option, level="transient", told=told) for option in permitted_choices(course)]
-    return tuple(sorted(answers, key=lambda solution: solution.time))
+    reasons = [(choices, Fallback(feature=error.where, reason=error.message)) for choices, error in sides.stopped]
+
+    def run(choices: dict[str, str]) -> Solution:
+        reason = next(reason for stopped, reason in reasons if stopped == choices)
+        geometry = lay_out(course, choices=choices)
+        p = parameters(geometry, car, **told.of_car)
+        return quasi_steady_solution(geometry, p, car=car.name, margin=told.widest_margin, fallback=reason)
+
+    return on_every_side([choices for choices, _ in sides.stopped], run).fastest
 
 
 def parameters(
-    course: Course, car: Car, *, driver: Driver | None = None, pace: float | None = None, surface: float = 1.0
+    geometry: CourseGeometry, car: Car, *, driver: Driver | None = None, pace: float | None = None, surface: float = 1.0
 ) -> ModelParameters:
     """The model's numbers for a car on a course."""
-    p = build.model_parameters(car, driver=driver, pace=pace, surface=surface)
-    return replace(p, staging=course.staging)
+    return staged(build.model_parameters(car, driver=driver, pace=pace, surface=surface), geometry)
 
 
 def _solved(course: Course, car: Car, choices: Mapping[str, str] | None, *, level: str, told: _Conditions) -> Solution:
-    p = parameters(course, car, **told.of_car)
     geometry = lay_out(course, choices=choices)
+    p = parameters(geometry, car, **told.of_car)
     if level == "point-mass":
         return _point_mass(geometry, p, margin=told.widest_margin)
     if level == "quasi-steady":
@@ -174,15 +190,6 @@ def _point_mass(geometry: CourseGeometry, p: ModelParameters, *, margin: float) 
         geometry, friction=grip, mass=float(p.mass), power=power, half_width=float(p.body_width) / 2.0, margin=margin
     )
     return replace(run, findings=tuple(stop_findings(geometry, p, float(run.speed[-1]))))
-
-
-def _fallback(
-    course: Course, car: Car, choices: Mapping[str, str], *, stopped: ConvergenceError, told: _Conditions
-) -> Solution:
-    p = parameters(course, car, **told.of_car)
-    reason = Fallback(feature=stopped.where, reason=stopped.message)
-    geometry = lay_out(course, choices=choices)
-    return quasi_steady_solution(geometry, p, car=car.name, margin=told.widest_margin, fallback=reason)
 
 
 def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:

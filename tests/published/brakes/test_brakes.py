@@ -9,43 +9,9 @@ from conewise.vehicle import brakes
 PSI, CHI = 0.45, 0.20
 
 
-@pytest.mark.parametrize(("z", "share"), [(0.2, 0.590), (0.4, 0.630), (0.6, 0.670), (0.8, 0.710), (1.0, 0.750)])
-def test_ideal_distribution(z, share):
-    assert brakes.ideal_front_share(z, psi=PSI, chi=CHI) == pytest.approx(share, rel=1e-9)
-
-
-def test_the_parabola_of_limpert_goes_through_the_ideal_distribution():
-    # Fr = sqrt((1-psi)^2/(4 chi^2) + Ff/chi) - (1-psi)/(2 chi) - Ff: Ff 0.568, Fr 0.232 at z 0.8
-    front = brakes.ideal_front_share(0.8, psi=PSI, chi=CHI) * 0.8
-    rear = np.sqrt((1 - PSI) ** 2 / (4 * CHI**2) + front / CHI) - (1 - PSI) / (2 * CHI) - front
-    assert front == pytest.approx(0.568, rel=1e-9)
-    assert rear == pytest.approx(0.8 - front, rel=1e-9)
-
-
 @pytest.mark.parametrize(("phi", "z"), [(0.25, 1.00), (0.30, 0.75), (0.35, 0.50)])
 def test_critical_deceleration(phi, z):
     assert brakes.critical_deceleration(phi, psi=PSI, chi=CHI) == pytest.approx(z, rel=1e-12)
-
-
-@pytest.mark.parametrize(("friction", "front", "rear"), [(0.8, 0.8148, 0.7826), (1.0, 1.1, 0.9)])
-def test_deceleration_at_which_an_axle_locks(friction, front, rear):
-    found = brakes.lock_deceleration(friction, phi=0.30, psi=PSI, chi=CHI)
-    assert found == (pytest.approx(front, abs=5e-5), pytest.approx(rear, abs=5e-5))
-
-
-@pytest.mark.parametrize(
-    ("z", "front", "rear"),
-    [
-        (0.15, 0.1810, 0.1071),
-        (0.30, 0.3443, 0.2308),
-        (0.45, 0.4922, 0.3750),
-        (0.61, 0.6354, 0.5579),
-        (0.80, 0.7887, 0.8276),
-    ],
-)
-def test_friction_used_by_each_axle(z, front, rear):
-    found = brakes.friction_used(z, phi=0.30, psi=PSI, chi=CHI)
-    assert found == (pytest.approx(front, abs=5e-5), pytest.approx(rear, abs=5e-5))
 
 
 @pytest.mark.parametrize(("ratio", "pounds"), [(5.0, 120.2), (4.0, 150.3), (6.0, 100.2)])

@@ -3,27 +3,13 @@
 import numpy as np
 import pytest
 
-from conewise.quantities import GRAVITY, parse
+from conewise.quantities import GRAVITY
 from conewise.vehicle import suspension
 from conewise.vehicle.derived import load_transfer_distribution, static_stability
 from conewise.vehicle.motion import CarState, roll_arm, wheel_loads
 from tests.cars import SETS, parameter_set, published_set
 
 LB_IN = 175.126835
-
-
-def test_helical_spring():
-    # d 12 mm, D 100 mm, n 6, G 79.3 GPa: 34257.6 N/m, 195.62 lb/in (formula from the page, numbers closed form)
-    rate = suspension.helical_spring_rate(0.012, coil=0.1, n_coils=6)
-    assert rate == pytest.approx(34257.6, rel=1e-5)
-    assert rate / LB_IN == pytest.approx(195.62, rel=5e-5)
-
-
-def test_helical_spring_of_the_music_wire_example():
-    # wire 0.037 in, mean coil 0.400 in as the book rounds it, 10.5 coils, 11.85 Mpsi: 4.13 lbf/in
-    modulus = parse("11.85e6 psi", "pressure", where="example")
-    rate = suspension.helical_spring_rate(0.037 * 0.0254, coil=0.4 * 0.0254, n_coils=10.5, shear_modulus=modulus)
-    assert rate / LB_IN == pytest.approx(4.13, abs=0.005)
 
 
 def test_wheel_rate_and_ride_rate():

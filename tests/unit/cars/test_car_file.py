@@ -105,6 +105,35 @@ BAD = {
     "NaN": ("[body]\nwheelbase = nan\n", UnitError, 10, "body.wheelbase", "finite"),
     "infinity": ("[body]\nwheelbase = inf\n", UnitError, 10, "body.wheelbase", "finite"),
     "negative": ('[front]\nspring_rate = "-30 N/mm"\n', CarFieldError, 10, "front.spring_rate", "zero or more"),
+    "millimetres for metres": (
+        '[body]\nwheelbase = "2300 m"\n',
+        CarFieldError,
+        10,
+        "body.wheelbase",
+        "2300 m; it must be between 0.533 m and 10.2 m",
+    ),
+    "a share above one": ("[transmission]\nefficiency = 1.2\n", CarFieldError, 10, "efficiency", "between 0.25 and 1"),
+    "a far too wide offset": (
+        '[front.wheel]\noffset = "38 cm"\nsize = "15x7"\n[rear.wheel]\noffset = "38 m"\n',
+        CarFieldError,
+        13,
+        "rear.wheel.offset",
+        "between -400 mm and 400 mm",
+    ),
+    "a curve for a ship": (
+        '[engine]\ntorque_curve = [["1000 rpm", "90 N m"], ["2000 rpm", "150000 N m"], ["3000 rpm", "120 N m"]]\n',
+        CarFieldError,
+        10,
+        "engine.torque_curve",
+        "150000 N m",
+    ),
+    "a curve for a turbine": (
+        '[engine]\ntorque_curve = [["1000 rpm", "90 N m"], ["2000 rpm", "150 N m"], ["3e6 rpm", "120 N m"]]\n',
+        CarFieldError,
+        10,
+        "engine.torque_curve",
+        "no engine turns at 3e6 rpm",
+    ),
     "zero friction": ("friction = 0\n", CarFieldError, 9, "front.tyre.friction", "more than zero"),
     "unknown key": ('[front]\nspringrate = "30 N/mm"\n', CarFieldError, 10, "front.springrate", "spring_rate"),
     "unknown table": ("[frnt]\ntrack = 1.4\n", CarFieldError, 9, "frnt", "front"),
@@ -249,7 +278,7 @@ def test_scales_that_contradict(car, lines):
 
 
 @pytest.mark.parametrize(
-    "lines", ['total = "1 t"\nwith_driver = true', 'total = "60 kg"\ndriver="80 kg"\nwith_driver = true']
+    "lines", ['total = "1 t"\nwith_driver = true', 'total = "120 kg"\ndriver="130 kg"\nwith_driver = true']
 )
 def test_a_driver_in_the_car_must_be_weighed_and_lighter_than_it(car, lines):
     with pytest.raises(CarFieldError, match="driver"):

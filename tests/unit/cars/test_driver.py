@@ -57,7 +57,7 @@ def test_what_is_told_takes_the_place_of_the_typical(file):
     ("text", "words"),
     [
         ('level = "pro"\n', "'pro'"),
-        ("friction_share = 1.1\n", "no driver uses more"),
+        ("friction_share = 1.1\n", "between 0.2 and 1"),
         ("friction_share = 0\n", "more than zero"),
         ("scater = 0.3\n", "scater"),
         ('pedal_time = "0.3 m"\n', "unit of length"),

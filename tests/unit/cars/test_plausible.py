@@ -35,6 +35,17 @@ def test_every_field_has_a_plausible_range_and_leaving_it_is_found(name):
     assert found[0].severity == "warning"
 
 
+@pytest.mark.parametrize("name", field_names())
+def test_what_no_car_can_have_is_impossible_and_what_is_odd_is_not(name):
+    facts = field(name)
+    least, most = facts.limits
+    assert least <= facts.low < facts.high <= most
+    assert all(map(facts.is_possible, (facts.low, facts.high)))
+    assert not facts.is_possible(most + 0.01 * abs(most) + 1e-6)
+    assert not facts.is_possible(least - 0.01 * abs(least) - 1e-6)
+    assert facts.is_possible(facts.high * 1.01) or most == facts.high == 1.0
+
+
 def test_a_value_in_range_is_not_judged():
     assert "implausible" not in codes(with_values("pepper", mass__total=900.0))
 

@@ -5,11 +5,12 @@ import re
 import pytest
 
 from conewise.cars.car_file import car_of
-from conewise.cars.questions import DO_NOT_KNOW, QUESTIONS, CarAnswerError, answered, car_file, check_answer
+from conewise.cars.questions import QUESTIONS, answered, car_file, check_answer
 from conewise.cars.toml_file import parsed
 from conewise.cars.typical import kinds
 from conewise.cars.tyre_size import TyreCodeError
 from conewise.quantities import Origin
+from conewise.questions import DO_NOT_KNOW, AnswerError
 
 FULL = {
     "name": 'The "old" one \\ 赤',
@@ -80,7 +81,7 @@ def test_every_line_that_is_switched_off_can_be_switched_on():
 )
 def test_bad_answers_are_refused_at_once(key, answer):
     question = next(q for q in QUESTIONS if q.key == key)
-    with pytest.raises(CarAnswerError) as caught:
+    with pytest.raises(AnswerError) as caught:
         check_answer(question, answer)
     assert question.text in caught.value.message
     assert question.wanted in caught.value.hint

@@ -202,6 +202,15 @@ def test_convert_to_geojson_needs_an_anchor(lot, typed, tmp_path):
     assert typed("show", tmp_path / "lot.geojson")[0] == 0
 
 
+@pytest.mark.parametrize("name", ["lot.pdf", "lot.gpx", "lot"])
+def test_convert_lists_what_can_be_written(lot, typed, tmp_path, name):
+    code, _, err = typed("convert", lot, tmp_path / name)
+    assert code == 2
+    assert all(ending in err for ending in (".toml", ".geojson", ".csv", "--svg"))
+    assert "gpx" not in err.split("hint:")[1]
+    assert not (tmp_path / name).exists()
+
+
 @pytest.mark.parametrize("command", ["check", "show"])
 @pytest.mark.parametrize(
     ("name", "content", "code"),

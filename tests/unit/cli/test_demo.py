@@ -69,6 +69,13 @@ def test_a_changed_example_stays_unless_forced(tmp_path, asked, capsys):
     assert mine.read_text(encoding="utf-8") != "# my car\n"
 
 
+def test_a_report_that_cannot_be_written_is_said_before_the_solve(tmp_path, asked, capsys):
+    (tmp_path / demo.REPORT).mkdir()
+    assert run(["demo", "--into", str(tmp_path)]) == 2
+    assert "error[unwritable-file]" in capsys.readouterr().err
+    assert not asked
+
+
 def test_a_folder_that_cannot_be_made_is_said(tmp_path, asked, capsys):
     blocked = tmp_path / "file"
     blocked.write_text("x", encoding="utf-8")

@@ -87,6 +87,38 @@ def test_a_stop_area_too_short_is_a_no(typed):
     assert "The car needs 41 m to stop" in out
 
 
+def failed(answer):
+    first, *others = answer.solution.checks
+    return replace(answer, solution=replace(answer.solution, checks=(replace(first, ok=False), *others)))
+
+
+@pytest.mark.parametrize("build", [made_up_answer, fallback_answer])
+def test_an_answer_that_failed_a_check_never_passes_for_one(typed, build):
+    code, out, _, _ = typed(failed(build()))
+    assert code == 6
+    assert out.startswith("1 of 4 checks failed (no fold): do not rely on this answer")
+    code, out, _, _ = typed(failed(build()), "--json")
+    record = json.loads(out)
+    assert (code, record["ok"], record["is_checked"]) == (6, False, False)
+    assert record["time_s"] == build().solution.time
+
+
+def test_a_run_that_failed_a_check_is_not_believed_about_the_stop_area(typed):
+    answer = failed(made_up_answer())
+    stop = Finding("stop", "stop-short", "The car needs 41 m to stop; the stop area has 35 m.", "finish")
+    code, out, _, _ = typed(replace(answer, solution=replace(answer.solution, findings=(stop,))), "--json")
+    assert code == 6
+    assert json.loads(out)["is_stopped"] is True
+
+
+def test_json_says_no_where_the_stop_area_is_too_short(typed):
+    answer = made_up_answer()
+    stop = Finding("stop", "stop-short", "The car needs 41 m to stop; the stop area has 35 m.", "finish")
+    code, out, _, _ = typed(replace(answer, solution=replace(answer.solution, findings=(stop,))), "--json")
+    record = json.loads(out)
+    assert (code, record["ok"], record["is_checked"], record["is_stopped"]) == (10, False, True, True)
+
+
 def test_names_are_not_markup(typed):
     _, out, _, _ = typed(made_up_answer(name="[bold]Lot[/bold] [/]"))
     assert "[bold]Lot[/bold] [/], Light rear-drive" in out
@@ -101,7 +133,26 @@ def test_files_are_written(typed, tmp_path):
     assert paths[2].read_bytes().startswith(b"\x89PNG")
 
 
-def test_a_report_that_cannot_be_written_is_said(typed, tmp_path):
-    code, _, err, _ = typed(made_up_answer(), "--report", tmp_path / "missing" / "a.html")
+@pytest.mark.parametrize(
+    ("option", "name", "error"),
+    [
+        ("--report", "missing/a.html", "unwritable-file"),
+        ("--svg", "missing/a.svg", "unwritable-file"),
+        ("--png", "file/a.png", "unwritable-file"),
+        ("--report", "folder.html", "unwritable-file"),
+        ("--report", "report", "file-ending"),
+        ("--report", "course.toml", "file-ending"),
+        ("--png", "a.txt", "file-ending"),
+        ("--svg", "a.png", "file-ending"),
+    ],
+)
+def test_a_file_that_cannot_be_written_is_said_before_the_solve(typed, tmp_path, option, name, error):
+    (tmp_path / "folder.html").mkdir()
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    before = sorted(tmp_path.rglob("*"))
+    code, _, err, asked = typed(made_up_answer(), option, tmp_path / name)
     assert code == 2
-    assert "error[unwritable-file]" in err
+    assert f"error[{error}]" in err
+    assert name.rsplit("/", maxsplit=1)[-1] in err
+    assert not asked
+    assert sorted(tmp_path.rglob("*")) == before

@@ -121,6 +121,15 @@ def test_a_gate_narrower_than_the_car_stops():
     assert "1.90 m" in finding.message
 
 
+@pytest.mark.parametrize("width", [0.0, 0.2])
+def test_a_gate_whose_cones_stand_in_each_other_is_shut(width):
+    found = check(straight(lambda b: b.gate(K.GATE, 60, 0, width=width)), car_width=1.9)
+    finding = only(found, "gate-shut")
+    assert finding.severity == "stop"
+    assert f"{width:.2f} m apart, less than their bases of 0.28 m" in finding.message
+    assert not codes(found) & {"gate-narrow", "gate-below-car"}
+
+
 @pytest.mark.parametrize(("gap", "rules", "code"), [(4.0, "club", "slalom-tight"), (13.0, "student", "slalom-wide")])
 def test_slalom_spacing(gap, rules, code):
     found = check(

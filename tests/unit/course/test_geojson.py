@@ -11,7 +11,7 @@ from shapely.geometry import Polygon, shape
 
 from conewise.course.earth import LocalPlane, NotAnchoredError
 from conewise.course.geojson import GeoJsonError, geojson_text, read_geojson
-from conewise.course.layout import Anchor, FeatureOrderError
+from conewise.course.layout import Anchor, CourseExtentError, FeatureOrderError
 from conewise.course.toml_file import read_toml
 
 TEXT = """\
@@ -188,6 +188,12 @@ def test_what_is_drawn_beside_the_course_is_no_part_of_it():
     collection = json.loads(geojson_text(course()))
     collection["features"].append(building)
     assert read_geojson(json.dumps(collection), file="a.geojson").features == course().features
+
+
+def test_a_cone_on_another_continent_is_told():
+    with pytest.raises(CourseExtentError) as caught:
+        read_geojson(with_item(0, geometry={"type": "Point", "coordinates": [120, -30]}), file="a.geojson")
+    assert caught.value.where == "a.geojson, cone 's1'"
 
 
 def test_contradictions_name_the_file():

@@ -8,7 +8,7 @@ import pytest
 from pyproj import Geod
 
 from conewise.course.gpx import GpxError, read_gpx
-from conewise.course.layout import DuplicateConeError, FeatureKind, UnknownConeError
+from conewise.course.layout import CourseExtentError, DuplicateConeError, FeatureKind, UnknownConeError
 from tests.recorded import recorded
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="hand" xmlns="http://www.topografix.com/GPX/1/1">\n'
@@ -75,10 +75,10 @@ def test_places_are_those_of_the_geodesic_from_the_first_waypoint():
         ("hello", "not GPX", "lot.gpx"),
         (gpx()[:200], "not GPX", "lot.gpx"),
         (gpx([]), "no waypoints", "lot.gpx"),
-        (changed(2, name=""), "no name", "waypoint 3"),
+        (changed(2, name=""), "no name", "lot.gpx, line 5, waypoint 3"),
         (changed(2, words="apex"), "Not every waypoint says which cone it is: 'C'", "lot.gpx"),
         (changed(2, words="slalom 1"), "'C'", "lot.gpx"),
-        (changed(2, lat=95.0), "no place on the earth", "waypoint 'C'"),
+        (changed(2, lat=95.0), "Latitude 95, longitude 7.0003: no place on the earth", "line 5, waypoint 'C'"),
         (changed(2, lat="nan"), "no place on the earth", "waypoint 'C'"),
         (changed(2, lat="x"), "not GPX", "lot.gpx"),
         (changed(11, comment="finish either"), "one left and one right", "feature 'finish'"),
@@ -102,7 +102,18 @@ def test_what_to_write_is_shown():
 def test_a_name_twice_is_two_cones_of_one_id():
     with pytest.raises(DuplicateConeError) as caught:
         read_gpx(changed(2, name="B"), file="lot.gpx")
-    assert "lot.gpx" in caught.value.where
+    assert caught.value.where == "lot.gpx, line 5, waypoint 'B'"
+
+
+@pytest.mark.parametrize(
+    ("index", "place"),
+    [(2, {"lat": 51.1}), (0, {"lat": 52.0}), (2, {"lat": -51.0, "lon": -173.0}), (2, {"lat": -50.9, "lon": -172.0})],
+)
+def test_a_waypoint_of_another_town_is_told_and_not_driven_to(index, place):
+    """The first waypoint is the plan's origin: a slip in it must not be blamed on the others."""
+    with pytest.raises(CourseExtentError) as caught:
+        read_gpx(changed(index, **place), file="lot.gpx")
+    assert caught.value.where == f"lot.gpx, line {index + 3}, waypoint '{POINTS[index][0]}'"
 
 
 def test_a_pointer_of_nothing():

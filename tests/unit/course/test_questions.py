@@ -10,9 +10,7 @@ from shapely.geometry import Point, box
 from conewise.course import checks
 from conewise.course.layout import FeatureKind
 from conewise.course.questions import (
-    DO_NOT_KNOW,
     QUESTIONS,
-    AnswerError,
     LotTooSmallError,
     check_answer,
     course_file,
@@ -21,6 +19,7 @@ from conewise.course.questions import (
 from conewise.course.reference import lay_out
 from conewise.course.toml_file import read_toml
 from conewise.findings import has_stop
+from conewise.questions import DO_NOT_KNOW, AnswerError
 
 
 def made(**answers):

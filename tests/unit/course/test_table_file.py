@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from conewise.course.layout import DuplicateFeatureError, FeatureOrderError, UnknownConeError
+from conewise.course.layout import CourseExtentError, DuplicateFeatureError, FeatureOrderError, UnknownConeError
 from conewise.course.table_file import ConeTableError, csv_text, left_out_of_csv, read_csv
 from conewise.quantities import UnitError
 
@@ -71,12 +71,15 @@ def test_a_cone_may_be_passed_twice():
         ("a2,37", ",37", ConeTableError, "line 5", "no id"),
         ("a2,37", "a2,37 psi", UnitError, "line 5", "psi"),
         ("a2,37", "a2,nan", UnitError, "line 5", "finite"),
+        ("a2,37", "a2,1e300", CourseExtentError, "line 5", "Cone 'a2'"),
+        ("a2,37", "a2,1e9", CourseExtentError, "line 5", "reach to 10000000 m"),
+        ("a2,37", "a2,37000", CourseExtentError, "line 5", "from the middle of the cones"),
         ("a2,37", "a2,", UnitError, "line 5", "number"),
         ("a2,37,0,slalom 1,slalom,2,left", "a2,37,0,slalom 1,slalom,2,up", ConeTableError, "line 5", "up"),
         ("slalom 1,slalom,1", "slalom 1,slolam,1", ConeTableError, "line 4", "slolam"),
         ("slalom 1,slalom,1,right", ",slalom,1,right", ConeTableError, "line 4", "no feature"),
         ("a1,20,0,slalom 1,slalom", "a1,20,0,slalom 1,", ConeTableError, "line 4", "'kind' is empty"),
-        (",,,,a1", ",,,,z", UnknownConeError, "a.csv", "'z'"),
+        (",,,,a1", ",,,,z", UnknownConeError, "line 8", "'z'"),
         ("cone,x_m", "name,x_m", ConeTableError, "line 1", "'name'"),
         ("x_m", "x_furlong", ConeTableError, "line 1", "'x_furlong'"),
         (",y_m", ",feature", ConeTableError, "line 1", "'y' is missing"),

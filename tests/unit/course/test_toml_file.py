@@ -9,6 +9,7 @@ import pytest
 
 from conewise.course.files import read_course
 from conewise.course.layout import (
+    CourseExtentError,
     CourseFeature,
     DuplicateConeError,
     DuplicateFeatureError,
@@ -169,6 +170,29 @@ START, SLALOM, FINISH = (f"[[feature]]{part}" for part in FEATURES)
 
 MISTAKES = {
     "not TOML": (SMALL.replace("[0, 3]", "[0, 3"), TomlSyntaxError, "line 5", ""),
+    "farther than any map": (SMALL.replace("[0, 3]", "[1e300, 3]"), CourseFieldError, "line 4", "s1"),
+    "a million kilometres away": (SMALL.replace("[0, 3]", "[0, 1e9]"), CourseFieldError, "line 4", "s1"),
+    "a cone in the next town": (SMALL.replace("[0, 3]", "[6000, 3]"), CourseExtentError, "line 4", "cone 's1'"),
+    "a far corner": (with_site("outline = [[0, 9], [9, 9], [9, 9e4]]"), CourseExtentError, "line 4", "site, outline"),
+    "a far obstacle": (
+        with_site('[[site.obstacle]]\nid = "pole"\nkind = "pole"\ncentre = [9e4, 0]'),
+        CourseExtentError,
+        "line 4",
+        "obstacle, 1",
+    ),
+    "a vast obstacle": (
+        with_site('[[site.obstacle]]\nid = "pole"\nkind = "pole"\ncentre = [9, 0]\nradius = "80 km"'),
+        CourseFieldError,
+        "line 8",
+        "radius",
+    ),
+    "a far patch": (
+        with_site("[[site.patch]]\noutline = [[0, 0], [9, 9], [9, 9e4]]\nfriction = 1"),
+        CourseExtentError,
+        "line 4",
+        "patch, 1",
+    ),
+    "an endless stop area": (f'{SMALL}\n[stop]\nlength = "10 km"\n', CourseFieldError, "line 28", "length"),
     "a unit of another dimension": (SMALL.replace("[0, 3]", '["60 psi", 3]'), UnitError, "line 4", "s1"),
     "no such unit": (SMALL.replace("[0, 3]", '["60 furlongs", 3]'), UnitError, "line 4", "s1"),
     "not a number": (SMALL.replace("[0, 3]", "[nan, 3]"), UnitError, "line 4", "s1"),
@@ -245,6 +269,26 @@ def test_a_mistake_is_told_with_its_place(tmp_path, mistake):
     assert caught.value.message.endswith(".")
 
 
+def test_the_metres_of_a_national_grid_are_read(tmp_path):
+    """Northings of the usual grids reach 10 000 km: the false northing of UTM in the southern hemisphere."""
+    moved = SMALL
+    for place in ("0, 3", "0, -3", "20, 0", "20, 0.7", "60, 3", "60, -3"):
+        x, y = map(float, place.split(","))
+        moved = moved.replace(f"[{place}]", f"[{x + 5e5}, {y + 9.99e6}]")
+    moved = moved.replace('["121 ft", 0]', "[500040, 9990000]")
+    assert course(tmp_path, moved).cone("a").y == 9.99e6
+
+
+def test_an_anchored_plan_lies_near_its_anchor(tmp_path):
+    moved = with_site("anchor = { latitude = 51, longitude = 7 }").replace("[0, 3]", "[0, 3.0]")
+    for place in ("0, 3.0", "0, -3", "20, 0", "20, 0.7", "60, 3", "60, -3"):
+        x, y = place.split(",")
+        moved = moved.replace(f"[{place}]", f"[{x},{float(y) + 60e3}]")
+    with pytest.raises(CourseExtentError, match="from the anchor") as caught:
+        course(tmp_path, moved.replace('["121 ft", 0]', "[40, 60000]"))
+    assert "line 7" in caught.value.where
+
+
 @pytest.mark.parametrize(
     ("features", "said"),
     [
@@ -266,7 +310,7 @@ def test_an_impossible_order_is_told(tmp_path, features, said):
 
 def test_five_thousand_features(tmp_path):
     """5,000 features are read, and a mistake in the last one found, within a few seconds."""
-    cones = "".join(f"l{i} = [{20 * i}, 3]\nr{i} = [{20 * i}, -3]\n" for i in range(5000))
+    cones = "".join(f"l{i} = [{i}, 3]\nr{i} = [{i}, -3]\n" for i in range(5000))
     gates = "".join(f'[[feature]]\nkind = "gate"\nleft = "l{i}"\nright = "r{i}"\n' for i in range(1, 4999))
     ends = [f'[[feature]]\nkind = "{k}"\nleft = "l{i}"\nright = "r{i}"\n' for k, i in (("start", 0), ("finish", 4999))]
     text = f'name = "Long"\n[cones]\n{cones}{ends[0]}{gates}{ends[1]}'

@@ -126,3 +126,21 @@ def test_north_points_north(answer, size):
     tip, _, back, _ = (np.array(pair.split(","), float) for pair in arrow.get("points").split())
     drawn_way, true_way = (way / np.hypot(*way) for way in (tip - back, north - origin))
     assert drawn_way == pytest.approx(true_way, abs=0.02)  # corners are written to 0.1 px
+
+
+def test_the_edge_of_a_lot_is_drawn_whole_or_where_the_course_comes_near():
+    answer = made_up_answer()
+    (whole,) = of_class(drawn(answer), "lot")
+    assert whole.tag == f"{SVG}polygon"
+    cones = np.array([(cone.x, cone.y) for cone in answer.course.cones])
+    west, south = cones.min(axis=0) - 5.0
+
+    def with_outline(*outline):
+        site = answer.course.site.changed(outline=outline, patches=(), obstacles=())
+        return of_class(drawn(replace(answer, course=answer.course.changed(site=site))), "lot")
+
+    far = with_outline((west - 90, south - 90), (west + 900, south - 90), (west + 900, south + 900), (west - 90, 900))
+    assert far == []
+    near = with_outline((west, south - 90), (west + 900, south - 90), (west + 900, south + 900), (west, 900))
+    assert near
+    assert {edge.tag for edge in near} == {f"{SVG}polyline"}

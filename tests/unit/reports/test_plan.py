@@ -151,6 +151,14 @@ def test_north_is_turned_like_the_plan():
     assert "rotate(-90.0)" in arrow.get("transform")  # the y axis points east, so north is to the left
 
 
+def test_a_gate_without_an_opening_is_called_shut():
+    read = course()
+    left, right = (p.cone for p in read.features[0].crossings[0])
+    there = read.cone(right)
+    cones = tuple(cone.changed(x=there.x, y=there.y) if cone.id == left else cone for cone in read.cones)
+    assert feature_words(read.changed(cones=cones), read.features[0]) == "start, shut"
+
+
 @pytest.mark.parametrize(
     ("index", "metric", "us"),
     [

@@ -40,14 +40,14 @@ def test_times_of_features_add_up(record):
 
 
 def test_a_gradient_is_consistent_with_itself(record):
-    power = next(g for g in record["gradients"] if g["name"] == "power")
+    power = next(g for g in record["gradients"] if g["name"] == "engine.peak_power")
     assert power["s_per_step"] == pytest.approx(power["s_per_unit"] * power["reference_step"])
     assert power["s_per_percent"] == pytest.approx(power["s_per_unit"] * power["value"] / 100)
     assert power["s_per_step_low"] < power["s_per_step"] < power["s_per_step_high"]
 
 
 def test_a_parameter_of_zero_has_no_percent(record):
-    assert next(g for g in record["gradients"] if g["name"] == "toe")["s_per_percent"] is None
+    assert next(g for g in record["gradients"] if g["name"] == "front.toe")["s_per_percent"] is None
 
 
 def test_a_fallback_names_feature_and_reason():

@@ -99,6 +99,22 @@ def test_braking_after_the_finish_uses_half_of_the_deceleration(run):
     assert stop_findings(replace(geometry, course=course), p, speed) == []
 
 
+def test_a_stop_area_that_falls_away_is_too_short(run):
+    """Downhill the available deceleration is less by g sin of the slope."""
+    geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
+    mu = min(p.friction_longitudinal_front, p.friction_longitudinal_rear) * p.surface
+    plain = speed**2 / (2.0 * STOP_SHARE * mu * p.gravity)
+    course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=1.01 * plain)})
+    end = geometry.path.at(np.array([geometry.path.length]))
+    pull = 0.05 * p.gravity
+    ahead = {"ground_x": float(pull * np.cos(end.heading[0])), "ground_y": float(pull * np.sin(end.heading[0]))}
+    assert [f.code for f in stop_findings(replace(geometry, course=course), p, speed)] == ["stop-short-wet"]
+    assert [f.code for f in stop_findings(replace(geometry, course=course, **ahead), p, speed)] == ["stop-short"]
+    steep = {key: 30.0 * value for key, value in ahead.items()}
+    (found,) = stop_findings(replace(geometry, course=course, **steep), p, speed)
+    assert "cannot stop down this slope" in found.message
+
+
 def test_weak_brakes_need_a_longer_stop(run):
     geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
     weak = replace(p, brake_force_limit=0.3 * p.mass * p.gravity)

@@ -137,3 +137,11 @@ def test_a_better_launch_needs_grip_and_skill():
     p = textbook()
     assert launch_acceleration(replace(p, surface=0.6)) < launch_acceleration(p)
     assert launch_acceleration(replace(p, launch_share=0.7)) < launch_acceleration(p)
+
+
+def test_the_launch_feels_the_ground_at_the_start():
+    """A patch takes its share of the grip; a slope adds g sin to what the tyres give (Newton's second law)."""
+    strong = textbook(launch_share=1.0, torque=tuple(10.0 * t for t in textbook().torque))
+    on_patch = launch_acceleration(replace(strong, start_friction=0.6))
+    assert on_patch == launch_acceleration(replace(strong, surface=0.6 * strong.surface))
+    assert launch_acceleration(replace(strong, start_pull=-0.2)) == pytest.approx(launch_acceleration(strong) - 0.2)

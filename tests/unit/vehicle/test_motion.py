@@ -173,3 +173,19 @@ def test_wheel_and_engine_inertia_take_their_share():
         + p.engine_inertia * p.gear_ratios[1] ** 2 / p.rolling_radius_rear**2
     )
     assert slow - fast == pytest.approx(2.0 * turning, rel=1e-3)  # the brake is let go to 0.2%
+
+
+def test_on_the_overrun_the_wheels_bear_the_loss_of_the_driveline_too():
+    # power runs from the wheels to the engine: F r = T ratio / efficiency; on drive F r = T ratio efficiency (energy)
+    still = CarState(v_x=15.0, v_y=0.0, yaw_rate=0.0, roll=0.0, roll_rate=0.0, road_wheel_angle=0.0, command=-0.2)
+    p = textbook(engine_drag=30.0, driveline_efficiency=0.85, abs_share=0.0)
+
+    def drive(state, p):
+        forces = [sum(motion(state, 0.0, 0.0, gear=weights(2, drive=d), p=p).longitudinal) for d in (1.0, 0.0)]
+        return forces[0] - forces[1]
+
+    lossless = replace(p, driveline_efficiency=1.0)
+    assert drive(still, lossless) == pytest.approx(-30.0 * p.gear_ratios[1] / p.rolling_radius_rear, rel=1e-3)
+    assert drive(still, p) == pytest.approx(drive(still, lossless) / 0.85, rel=1e-3)  # the throttle closes to 0.1%
+    full = replace(still, command=1.0)
+    assert drive(full, p) == pytest.approx(drive(full, lossless) * 0.85, rel=1e-3)

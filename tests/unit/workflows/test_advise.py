@@ -11,8 +11,9 @@ import conewise.demo
 from conewise.cars.change import NoSuchNumberError, changed_car
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.vehicle.derived import safety_findings
-from conewise.workflows import advise
-from conewise.workflows.line import PaceRangeError, SurfaceNameError
+from conewise.workflows import advise, effects
+from conewise.workflows.directions import Direction
+from conewise.workflows.line import DriverUnknownError, PaceRangeError, SurfaceNameError
 
 DEMO = Path(conewise.demo.__file__).parent
 COURSE, CAR = DEMO / "courses" / "harbour-yard.toml", DEMO / "cars" / "marigold.toml"
@@ -32,7 +33,7 @@ def asked(**others):
         ({"surface": "ice"}, SurfaceNameError),
         ({"courses": (COURSE, COURSE)}, advise.CourseTwiceError),
         ({"changes": DEMO / "nothing.toml"}, CarFileMissingError),
-        ({"driver": "nobody.toml"}, CarFileMissingError),
+        ({"driver": "nobody.toml"}, DriverUnknownError),
     ],
 )
 def test_what_cannot_be_used_is_refused_before_anything_is_solved(others, error):
@@ -96,11 +97,9 @@ def test_the_difference_of_gradients_is_zero_where_nothing_changes():
     work = advise._read(asked())
     direction = work.directions()[0]
     slopes = np.linspace(-1.0, 1.0, len(direction.p.vector()))
-    bases = advise._Bases(bases=[], slopes=[slopes], leans=[0.0])
-    same = advise._Direction(
-        option=direction.option, p=direction.p, shift_time=0.2, draws=direction.draws, car=work.car
-    )
-    common = advise._Spread(work=work, bases=bases).common(same, 0, slopes)
+    bases = effects.Bases(bases=[], slopes=[slopes], leans=[0.0])
+    same = Direction(option=direction.option, p=direction.p, shift_time=0.2, draws=direction.draws, car=work.car)
+    common = effects._Spread(work=work, bases=bases).common(same, 0, slopes)
     assert common
     assert max(map(abs, common.values())) == 0.0
 
@@ -114,7 +113,7 @@ def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
 
 def test_the_same_tyre_front_and_rear_is_off_alike():
     values = advise._read(asked()).car.values
-    assert advise._shared("rear.tyre.friction", values) == "front.tyre.friction"
-    assert advise._shared("rear.spring_rate", values) == "rear.spring_rate"
+    assert effects._shared("rear.tyre.friction", values) == "front.tyre.friction"
+    assert effects._shared("rear.spring_rate", values) == "rear.spring_rate"
     unlike = dict(values) | {"front.tyre.friction": values["front.track"]}
-    assert advise._shared("rear.tyre.friction", unlike) == "rear.tyre.friction"
+    assert effects._shared("rear.tyre.friction", unlike) == "rear.tyre.friction"

@@ -11,6 +11,7 @@ import pytest
 import conewise.demo
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.course.files import CourseFileMissingError
+from conewise.course.passes import NoPathError
 from conewise.solver.problem import SolverStoppedError
 from conewise.workflows import line, predict
 from tests.reports_fixture import fallback_answer, made_up_answer
@@ -26,9 +27,10 @@ class Solver:
     """Made-up runs: the time goes with one over the root of the friction used; what cannot be solved stops."""
 
     def __init__(self):
-        self.calls = []
+        self.calls, self.fallbacks = [], []
         self.run = SHIFTED
         self.stops = lambda _asked: False
+        self.fails = lambda _asked: False
         self.held = -0.2  # what holding the gear costs [s]
 
     def __call__(self, _course, _car, **asked):
@@ -43,13 +45,20 @@ class Solver:
             time += self.held
         if "progress" in asked:
             asked["progress"]("first line", time)
-        return replace(self.run, time=time, choices=asked["choices"])
+        first, *others = self.run.checks
+        checks = (replace(first, ok=not self.fails(asked)), *others)
+        return replace(self.run, time=time, choices=asked["choices"], checks=checks)
+
+    def fallback_run(self, _course, _car, sides, **_asked):
+        self.fallbacks.append([choices for choices, _ in sides.stopped])
+        return replace(fallback_answer().solution, choices=sides.stopped[0][0])
 
 
 @pytest.fixture
 def solver(monkeypatch):
     made_up = Solver()
     monkeypatch.setattr(predict, "solve", made_up)
+    monkeypatch.setattr(predict, "fallback_run", made_up.fallback_run)
     return made_up
 
 
@@ -157,6 +166,20 @@ def test_without_any_run_the_fallback_is_the_answer(solver):
     assert answer.solution.fallback is not None
     assert answer.gears == answer.sides == ()
     assert len(answer.build_up) == 6
+    assert solver.fallbacks == [[{"slalom 2": "right"}, {"slalom 2": "left"}]]  # every side is tried, none solved again
+    assert len([call for call in solver.calls if call["pace"] == 0.97]) == 2
+
+
+def test_a_side_without_a_way_through_leaves_the_other(solver):
+    def no_room(call):
+        if call["choices"] == {"slalom 2": "left"}:
+            raise NoPathError("slalom 2", reason="its cones stand in a row")
+        return False
+
+    solver.stops = no_room
+    answer, _ = asked()
+    assert answer.solution.choices == {"slalom 2": "right"}
+    assert "side-unsolved" in {f.code for f in answer.solution.findings}
 
 
 def test_the_first_answer_comes_before_the_build_up(solver):
@@ -164,6 +187,17 @@ def test_the_first_answer_comes_before_the_build_up(solver):
     question = line.LineQuestion(course=COURSE, car=CAR)
     answer = line.answer_line(question, progress=lambda _: None, first=firsts.append)
     assert firsts == [replace(answer, build_up=(), model_parts={})]
+
+
+def test_a_neighbour_that_failed_a_check_is_named(solver):
+    answer, _ = asked(pace=0.9)
+    assert "check-failed" not in {f.code for f in answer.solution.findings}
+    solver.fails = lambda call: call["pace"] == 0.8
+    answer, _ = asked(pace=0.9)
+    assert answer.exit_code == 0
+    assert [f.message for f in answer.solution.findings if f.code == "check-failed"] == [
+        "Do not rely on the times of the run at pace 0.80: it failed a check (no fold)."
+    ]
 
 
 def test_a_pace_between_the_steps_has_its_own_row(solver):
@@ -210,6 +244,15 @@ def test_a_file_that_is_not_there_is_said_before_any_solve(solver, tmp_path):
         asked(course=tmp_path / "a.toml")
     with pytest.raises(CarFileMissingError):
         asked(car=tmp_path / "a.toml")
-    with pytest.raises(CarFileMissingError):
-        asked(driver=str(tmp_path / "a.toml"))
+    assert not solver.calls
+
+
+@pytest.mark.parametrize(("text", "hint"), [("nobody", "Name a level"), ("Novise", "Did you mean novice?")])
+def test_a_driver_that_is_neither_a_level_nor_a_file(solver, text, hint):
+    with pytest.raises(
+        line.DriverUnknownError, match="neither a driver file nor one of novice, regular, expert"
+    ) as caught:
+        asked(driver=text)
+    assert f"'{text}'" in caught.value.message
+    assert hint in caught.value.hint
     assert not solver.calls

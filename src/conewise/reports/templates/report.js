@@ -8,6 +8,14 @@
   const shown = new Map([...document.querySelectorAll("[data-show]")].map((place) => [place.dataset.show, place]));
   let at = 0;
 
+  // What is secondary is folded where the page is narrow, and open where there is room and on paper.
+  const narrow = matchMedia("(max-width: 767px)");
+  function fold() {
+    for (const details of document.querySelectorAll("details.fold")) details.open = !narrow.matches;
+  }
+  narrow.addEventListener("change", fold);
+  fold();
+
   function dot(svg) {
     const circle = document.createElementNS("http://www.w3.org/2000/svg", "circle");
     circle.setAttribute("class", "here");

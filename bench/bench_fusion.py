@@ -1,0 +1,145 @@
+"""Fusing: accuracy on simulated logs of a transient solution beside the Cramer-Rao bound, and run time beside filterpy.
+
+`bench_fusion.py [seeds]`: 50 seeds unless said otherwise.
+"""
+
+import sys
+from dataclasses import replace
+from statistics import median
+from time import process_time
+from types import SimpleNamespace
+
+import numpy as np
+
+from conewise.logs import motion as m
+from conewise.logs.fusion import NO_PATH, fuse
+from conewise.logs.passes import backward, forward
+from conewise.logs.simulated import SensorNoise, motion_of
+from conewise.solver.solution import transient_solution
+from tests.known_motions import (
+    GRAVITY,
+    by_filterpy,
+    errors,
+    fused_log,
+    linear_problem,
+    position_bound,
+    position_nees,
+    told,
+)
+from tests.solved import COURSE_NAMES, demo_run
+
+PHONE = (
+    SensorNoise()
+)  # 10 Hz, 0.5 m over 5 s and 0.1 m white, speeds 0.1 m/s, 0.12 s late; 100 Hz inertial, mounted anyhow
+ALONE = replace(PHONE, inertial_rate=0.0, delay=0.0)  # a delay that nothing else in the log tells of is a shift in time
+CASES = {
+    "10 Hz, inertial, 5 s": PHONE,
+    "10 Hz, inertial, 20 s": replace(PHONE, correlation_time=20.0),
+    "25 Hz, inertial, 5 s": replace(PHONE, receiver_rate=25.0),
+    "1 Hz, inertial, 5 s": replace(PHONE, receiver_rate=1.0),
+    "1 Hz, inertial, 20 s": replace(PHONE, receiver_rate=1.0, correlation_time=20.0),
+    "10 Hz no speeds, inertial": replace(PHONE, received_speed=None),
+    "10 Hz, shaken inertial": replace(PHONE, acceleration=1.5, rate=0.03),
+    "10 Hz, car's channels": replace(PHONE, inertial_rate=0.0, vehicle_rate=50.0),
+    "10 Hz alone": ALONE,
+    "1 Hz alone": replace(ALONE, receiver_rate=1.0),
+    "1 Hz alone, no speeds": replace(ALONE, receiver_rate=1.0, received_speed=None),
+}
+COLUMNS = (
+    *("case", "horizontal", "bound", "ratio", "after a shift", "speed", "heading", "lateral"),
+    *("NEES position", "speed", "heading", "lateral", "NIS position", "speed", "inertial"),
+)
+
+
+def squared(ratio):
+    return float(np.mean(np.square(ratio)))
+
+
+def of_one(known, case):
+    """Mean squares of one log: errors over all of it (positions) or while moving (the rest), and over deviations."""
+    wrong, track = errors(known, case.track), case.track
+    moving = np.interp(track.time, known.time, known.speed) > 1.0
+    out = {"horizontal": squared(wrong["x"]) + squared(wrong["y"]), "bound": position_bound(known, case) ** 2}
+    out["shifted"] = sum(float(np.var(wrong[axis][moving])) for axis in "xy")
+    out["nees"] = float(np.mean(position_nees(known, track)[moving])) / 2.0
+    for name in ("speed", "heading", "lateral_acceleration"):
+        out[name] = squared(wrong[name][moving])
+        out[f"{name} nees"] = squared((wrong[name] / getattr(track, f"{name}_deviation"))[moving])
+    kind, filtered = case.prepared.problem.kind, case.smoothed.filtered
+    for name, kinds in (
+        ("position", (m.AT_X, m.AT_Y)),
+        ("speeds", (m.EAST_SPEED, m.NORTH_SPEED)),
+        ("inertial", (m.SENSOR_X, m.SENSOR_Y, m.SENSOR_RATE)),
+    ):
+        use = np.isin(kind, kinds) & (filtered.spread > 0.0)
+        out[f"{name} nis"] = (
+            float(np.mean(filtered.innovation[use] ** 2 / filtered.spread[use])) if use.any() else np.nan
+        )
+    return out
+
+
+def accuracy(known, n_seeds):
+    print(f"| {' | '.join(COLUMNS)} |\n|{'---|' * len(COLUMNS)}")
+    for name, noise in CASES.items():
+        rows = [of_one(known, fused_log(known, seed, noise)) for seed in range(n_seeds)]
+        mean = {key: float(np.mean([row[key] for row in rows])) for key in rows[0]}
+        rms = {key: float(np.sqrt(value)) for key, value in mean.items()}
+        print(
+            f"| {name} | {rms['horizontal']:.3f} m | {rms['bound']:.3f} m | {rms['horizontal'] / rms['bound']:.2f} | "
+            f"{rms['shifted']:.3f} m | {rms['speed']:.3f} m/s | {np.degrees(rms['heading']):.2f} deg | "
+            f"{rms['lateral_acceleration'] / GRAVITY:.4f} g | "
+            + " | ".join(
+                f"{mean[key]:.2f}"
+                for key in (
+                    *("nees", "speed nees", "heading nees", "lateral_acceleration nees"),
+                    *("position nis", "speeds nis", "inertial nis"),
+                )
+            )
+            + " |",
+            flush=True,
+        )
+
+
+def seconds(call, n_runs=5):
+    times = []
+    for _ in range(n_runs):
+        began = process_time()
+        call()
+        times.append(process_time() - began)
+    return median(times), min(times), max(times)
+
+
+def run_time(known):
+    """One pass of filter and smoother over a log of 60 s and 100 Hz, both ways; and the whole of `fuse`."""
+    case = fused_log(known, 0, PHONE)
+    problem, restarts = case.prepared.problem, case.smoothed.restarts
+    print(f"\nlog of {case.log.duration:.1f} s, {problem.first.size - 1} steps, {problem.kind.size} readings, "
+          f"{problem.start.size} states")  # fmt: skip
+
+    def own(path):
+        filtered = forward(problem, path, restarts)
+        return filtered, *backward(problem, filtered, restarts)
+
+    path = case.smoothed.state
+    filtered, state, covariance = own(path)
+    smoothed = SimpleNamespace(filtered=filtered, path=path)
+    linear = linear_problem(problem, smoothed)
+    other_state, other_covariance = by_filterpy(linear, problem.start)
+    differences = np.abs(state[:, :-1] - other_state), np.abs(covariance - other_covariance[:, :8, :8])
+    print(f"greatest difference: states {differences[0].max():.1e}, covariances {differences[1].max():.1e}")
+    for name, call, n_runs in (
+        ("filter and smoother, along their own predictions", lambda: own(NO_PATH), 5),
+        ("filter and smoother, about a path", lambda: own(path), 5),
+        ("filterpy, about the same path, derivatives given", lambda: by_filterpy(linear, problem.start), 3),
+        ("the whole of fuse", lambda: fuse(case.log, model=told(PHONE)), 5),
+    ):
+        middle, least, most = seconds(call, n_runs)
+        print(f"{name}: {middle * 1e3:.1f} ms ({least * 1e3:.1f} to {most * 1e3:.1f})")
+
+
+if __name__ == "__main__":
+    known_motion = motion_of(transient_solution(demo_run(COURSE_NAMES[0]), car="marigold", gradients=()))
+    print(f"{COURSE_NAMES[0]}, log of {known_motion.time[-1]:.1f} s")
+    run_time(known_motion)
+    print()
+    accuracy(known_motion, int(sys.argv[1]) if len(sys.argv) > 1 else 50)

@@ -1,0 +1,173 @@
+"""`conewise log`: check, show and convert what a logger recorded."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from rich.table import Table
+
+    from conewise.cli.render import Progress
+    from conewise.workflows.logs import Log, LogSummary, Question
+
+_DIGITS = {"latitude": 6, "longitude": 6, "satellites": 0, "fix_quality": 0, "gear": 0}
+
+log_app = typer.Typer(no_args_is_help=True, help="Check, show and convert recorded logs.")
+
+LogFile = Annotated[Path, typer.Argument(help="Recording: delimited text, GPX, NMEA 0183, FIT or MDF 4.")]
+MappingFile = Annotated[Path | None, typer.Option(help="TOML file that says what the columns are.")]
+Columns = Annotated[
+    list[str] | None, typer.Option("--map", metavar="COLUMN=QUANTITY[:UNIT]", help="What one column is; repeatable.")
+]
+BusFile = Annotated[Path | None, typer.Option(help="Description of the CAN bus, for raw frames in MDF.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
+UnitsShown = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
+
+
+def _read(path: Path, mapping: Path | None, columns: list[str] | None, dbc: Path | None) -> Log:
+    """The log, with questions where someone is there to answer them."""
+    from conewise.cli import render
+    from conewise.workflows import logs
+
+    options = logs.LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc)
+    with render.progress(f"Reading {path.name}") as progress:
+        return logs.open_log(path, options, ask=_asking(progress) if sys.stdin.isatty() else None)
+
+
+def _asking(progress: Progress) -> Callable[[Question], str]:
+    """A function that asks at the terminal until the answer can be used."""
+    from conewise.workflows import logs
+
+    def ask(question: Question) -> str:
+        with progress.paused():
+            values = ", ".join(f"{value:.6g}" for value in question.values)
+            unit = f" [{question.unit}]" if question.unit else ""
+            typer.echo(f"What is the column '{question.column}'{unit}? It has {values}.", err=True)
+            for number, guess in enumerate(question.guesses, start=1):
+                typer.echo(f"  {number}  {guess}", err=True)
+            while True:
+                typer.echo("A number, QUANTITY[:UNIT] or ignore [1]: ", nl=False, err=True)
+                line = sys.stdin.readline()
+                if not line:  # the input has ended: nobody answers
+                    return ""
+                answer, problem = logs.understood(line.strip(), question)
+                if answer:
+                    return answer
+                typer.echo(problem, err=True)
+
+    return ask
+
+
+@log_app.command()
+def check(
+    log: LogFile,
+    *,
+    mapping: MappingFile = None,
+    columns: Columns = None,
+    dbc: BusFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """What is wrong with a recording, and where? Leaves with exit code 10 when nothing of it can be used."""
+    from conewise.cli import render
+    from conewise.workflows import logs
+
+    summary = logs.log_summary(_read(log, mapping, columns, dbc))
+    if as_json:
+        render.print_json(summary.as_dict())
+    else:
+        out = render.console()
+        render.print_findings(summary.findings, out)
+        n_wrong = sum(finding.severity != "note" for finding in summary.findings)
+        answer = f"{n_wrong} to look at; what is usable is used." if n_wrong else "Nothing is wrong with it."
+        out.print(f"{summary.file}: {answer}", markup=False)
+    if not summary.is_usable:
+        raise typer.Exit(10)
+
+
+@log_app.command()
+def show(
+    log: LogFile,
+    *,
+    mapping: MappingFile = None,
+    columns: Columns = None,
+    dbc: BusFile = None,
+    units: UnitsShown = Shown.METRIC,
+    as_json: AsJson = False,
+) -> None:
+    """What was recorded: channels with their rate and range, start, duration, distance."""
+    from conewise.cli import render
+    from conewise.workflows import logs
+
+    recorded = _read(log, mapping, columns, dbc)
+    if as_json:
+        render.print_json(logs.log_summary(recorded).as_dict())
+        return
+    summary = logs.log_summary(recorded, system=units.value)
+    out = render.console()
+    for sentence in _sentences(summary, units):
+        out.print(sentence, markup=False)
+    out.print(_channels(summary))
+    render.print_findings(summary.findings, out)
+
+
+def _sentences(summary: LogSummary, units: Shown) -> list[str]:
+    """What is said above the table."""
+    from conewise.quantities import show as shown
+
+    start = f"{summary.start:%Y-%m-%d %H:%M:%S} UTC" if summary.start else "date not known"
+    said = [f"{summary.file}: {start}, {summary.duration:.1f} s"]
+    if summary.distance is not None:
+        said.append(f"way from place to place {shown(summary.distance, 'length', units.value)}")
+    if summary.n_marks:
+        said.append(f"pieces marked by the recorder: {summary.n_marks}")
+    return said
+
+
+def _channels(summary: LogSummary) -> Table:
+    """The table of channels."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for name in ("quantity", "unit"):
+        table.add_column(name)
+    for name in ("samples", "a second", "lowest", "highest"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("from")
+    for row in summary.channels:
+        digits = _DIGITS.get(row.kind, 2)
+        numbers = (str(row.n_samples), f"{row.rate:.3g}", f"{row.low:.{digits}f}", f"{row.high:.{digits}f}")
+        table.add_row(row.kind.replace("_", " "), row.unit, *numbers, Text(row.source))
+    return table
+
+
+@log_app.command()
+def convert(
+    log: LogFile,
+    target: Annotated[Path, typer.Argument(help="File to write: .csv or .gpx.")],
+    *,
+    mapping: MappingFile = None,
+    columns: Columns = None,
+    dbc: BusFile = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write what is usable as a table (CSV) or a track (GPX 1.1), and say what that format leaves out."""
+    from conewise.cli import render
+    from conewise.workflows import logs
+
+    left_out = logs.convert_log(_read(log, mapping, columns, dbc), log, target, force=force)
+    if as_json:
+        render.print_json({"written": str(target), "left_out": list(left_out)})
+        return
+    typer.echo(f"Wrote {target}.")
+    if left_out:
+        typer.echo(f"A {target.suffix} file cannot hold: {', '.join(left_out)}.")

@@ -1,0 +1,268 @@
+"""Fusing: from the channels of a log to the smoothed motion of the car, with how sure it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.findings import Finding
+from conewise.logs import motion
+from conewise.logs.passes import Filtered, Problem, backward, draw, forward
+from conewise.logs.problem import Known, SensorModel, prepare
+from conewise.logs.track import Track
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from conewise.course.earth import LocalPlane
+    from conewise.logs.log import Array, Log
+    from conewise.logs.passes import Flags
+    from conewise.logs.problem import Prepared
+
+MOST_PASSES = 8
+SETTLED = 0.01  # change of a position between two passes [m]
+KNOWN_WELL = 0.01  # what may be left of delays [s] and mounting [rad]
+MOST_ROUNDS = 5
+POSITIONS, SPEEDS = (motion.AT_X, motion.AT_Y), (motion.EAST_SPEED, motion.NORTH_SPEED, motion.SPEED)
+FEW = 50  # readings that say nothing about their noise
+WORSE = 1.4  # squared normalised innovation, in the median, from which a receiver is believed to be worse than it says
+NO_PATH = np.zeros((0, 0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Smoothed:
+    """The last pass over a log.
+
+    state: shape (n_steps, n + 1), at the beginning of each step; see `conewise.logs.motion`
+    covariance: shape (n_steps, N_MOVING, N_MOVING), of its moving part
+    path: like state, at which the pass was linearised
+    restarts: shape (n_steps,), where the filter started anew
+    """
+
+    state: Array
+    covariance: Array
+    path: Array
+    filtered: Filtered
+    restarts: Flags
+
+
+def fuse(log: Log, *, plane: LocalPlane | None = None, model: SensorModel | None = None) -> Track:
+    """The motion of the car that explains a log best, 50 samples a second.
+
+    Parameters
+    ----------
+    log : Log
+        With positions or speeds of a receiver, or wheel speeds; inertial sensors and channels of the car as there are.
+    plane : LocalPlane, optional
+        In which latitudes and longitudes are laid; left out: the plane through the first position.
+    model : SensorModel, optional
+        What is believed of the sensors where the log does not say.
+
+    Returns
+    -------
+    Track
+        Of the place where the receiver sits. Its findings say what was used, guessed and left out.
+
+    Raises
+    ------
+    NothingToFuseError
+        Where the log has neither positions nor speeds.
+
+    Notes
+    -----
+    Extended Kalman filter and Rauch-Tung-Striebel smoother, repeated at the smoothed path until the path stays
+    (docs/models/fusion.md).
+    """
+    return track_of(*fused(log, plane=plane, model=model or SensorModel()))
+
+
+def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Prepared, Smoothed]:
+    """The last problem and pass of a log.
+
+    Once more where the passes before found other delays or another mounting than guessed, or that the receiver is worse
+    than it says.
+    """
+    prepared = prepare(log, plane=plane, model=model)
+    smoothed = smooth(prepared)
+    for _ in range(MOST_ROUNDS - 1):
+        off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
+        worse = [_excess(prepared.problem, smoothed.filtered, kinds) for kinds in (POSITIONS, SPEEDS)]
+        if np.max(np.abs(off)) < KNOWN_WELL and max(worse) == 1.0:
+            break
+        factor, speed = model.white_factor * worse[0], model.received_speed * worse[1]
+        model = replace(model, white_factor=factor, received_speed=speed)
+        at, of = prepared.known.delays
+        known = Known((at + off[0], of + off[1]), prepared.known.mounting + off[2])
+        prepared = prepare(log, plane=prepared.plane, model=model, known=known)
+        smoothed = smooth(prepared)
+    return prepared, smoothed
+
+
+def _excess(problem: Problem, filtered: Filtered, kinds: tuple[int, ...]) -> float:
+    """How many times larger than believed the noise of some readings must be; 1 where they are as good as believed.
+
+    From the median of squared normalised innovations, which for the normal distribution is 0.455.
+    """
+    of_kind = np.isin(problem.kind, kinds)
+    if of_kind.sum() < FEW:
+        return 1.0
+    median = np.median(filtered.innovation[of_kind] ** 2 / np.abs(filtered.spread[of_kind]))
+    return float(np.sqrt(median / 0.455)) if median > WORSE * 0.455 else 1.0
+
+
+def smooth(prepared: Prepared) -> Smoothed:
+    """Filter and smooth, then again around the smoothed path until it stays.
+
+    The first pass filters along its own predictions where a gyroscope carries the direction from fix to fix. Without
+    one it goes along the first guess, and leaves nothing out, since predictions can be wrong by a whole turn.
+    """
+    problem, restarts = prepared.problem, prepared.restarts.copy()
+    if prepared.has_rate:
+        filtered = forward(problem, NO_PATH, restarts)
+    else:
+        filtered = forward(problem._replace(gate=np.inf), _guessed_path(problem), restarts)
+    state, covariance = backward(problem, filtered, restarts)
+    for _ in range(MOST_PASSES - 1):
+        before = state
+        filtered = forward(problem, before, restarts)
+        state, covariance = backward(problem, filtered, restarts)
+        if np.max(np.abs(state[:, :2] - before[:, :2])) < SETTLED:
+            break
+    return Smoothed(state=state, covariance=covariance, path=before, filtered=filtered, restarts=restarts)
+
+
+def _guessed_path(problem: Problem) -> Array:
+    """States of the first guess."""
+    path = np.tile(np.append(problem.mean, 0.0), (problem.guess.shape[0], 1))
+    path[:, [motion.X, motion.Y, motion.YAW, motion.FORWARD]] = problem.guess
+    path[:, motion.YAW_RATE] = np.gradient(problem.guess[:, 2], problem.step)
+    path[:, motion.FORWARD_CHANGE] = np.gradient(problem.guess[:, 3], problem.step)
+    return path
+
+
+def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
+    """The track of smoothed states: values in the middle of each step, deviations by the derivatives of each."""
+    moving = smoothed.state[:, : motion.N_MOVING]
+    values = _outputs(moving)
+    slopes = _slopes(moving)  # (n, 8 outputs, 8 states)
+    spread = np.einsum("nij,njk,nlk->nil", slopes, smoothed.covariance, slopes)
+    sd = np.sqrt(np.maximum(np.einsum("nii->ni", spread), 0.0))
+    x, y, speed, heading, rate, along, across = values.T
+    return Track(
+        time=prepared.steps.middles,
+        x=x,
+        y=y,
+        speed=speed,
+        heading=np.unwrap(heading),
+        yaw_rate=rate,
+        longitudinal_acceleration=along,
+        lateral_acceleration=across,
+        position_covariance=spread[:, :2, :2],
+        speed_deviation=sd[:, 2],
+        heading_deviation=sd[:, 3],
+        yaw_rate_deviation=sd[:, 4],
+        longitudinal_acceleration_deviation=sd[:, 5],
+        lateral_acceleration_deviation=sd[:, 6],
+        position_rate=1.0 / prepared.receiver.interval,
+        sample_positions=_sampler(prepared.problem, smoothed, (values[:, :2], slopes[:, :2])),
+        plane=prepared.plane,
+        findings=findings_of(prepared, smoothed),
+    )
+
+
+CREEP = 0.3  # below about this speed the direction of travel fades into that of the body [m/s]
+
+
+def _outputs(moving: Array) -> Array:
+    """x, y, speed, heading, yaw rate, longitudinal and lateral acceleration half a step on; shape (n, 7)."""
+    x, y, yaw, u, v, r, du, dv = moving.T
+    half = motion.STEP / 2.0
+    drift = dv - v / motion.SIDEWAYS_MEMORY
+    ahead, aside = half * (u + half * du / 2.0), half * (v + half * drift / 2.0)
+    c, s = np.cos(yaw + half * r / 2.0), np.sin(yaw + half * r / 2.0)
+    u, v = u + half * du, v + half * drift
+    sideslip = np.arctan2(v * np.abs(u), u * u + CREEP**2)
+    felt_along, felt_across = du - r * v, drift + r * u
+    cb, sb = np.cos(sideslip), np.sin(sideslip)
+    backwards = u < -CREEP
+    sign = np.where(backwards, -1.0, 1.0)
+    sideslip = np.where(backwards, np.pi - sideslip, sideslip)
+    return np.column_stack(
+        [
+            x + ahead * c - aside * s,
+            y + ahead * s + aside * c,
+            np.hypot(u, v),
+            yaw + half * r + sideslip,
+            r,
+            sign * felt_along * cb + felt_across * sb,
+            sign * felt_across * cb - felt_along * sb,
+        ]
+    )
+
+
+def _slopes(moving: Array) -> Array:
+    """Derivatives of the outputs by the moving states, shape (n, 7, N_MOVING), by central differences."""
+    slopes = np.zeros((moving.shape[0], 7, motion.N_MOVING))
+    for i in range(motion.N_MOVING):
+        step = np.zeros(motion.N_MOVING)
+        step[i] = 1e-5
+        change = _outputs(moving + step) - _outputs(moving - step)
+        slopes[:, :, i] = change / 2e-5
+    return slopes
+
+
+def _sampler(
+    problem: Problem, smoothed: Smoothed, out: tuple[Array, Array]
+) -> Callable[[np.random.Generator, int], Array]:
+    """Draws paths of the positions from the joint posterior."""
+    place, slopes = out
+
+    def sample_positions(rng: np.random.Generator, count: int) -> Array:
+        paths = np.empty((count, *place.shape))
+        for path in paths:
+            noise = (
+                rng.standard_normal((problem.first.size - 1, problem.start.size)),
+                rng.standard_normal(problem.kind.size),
+            )
+            off = draw(problem, smoothed.filtered, smoothed.restarts, noise)
+            path[:] = place + np.einsum("nij,nj->ni", slopes, off)
+        return paths
+
+    return sample_positions
+
+
+def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
+    """What was used, guessed and left out."""
+    receiver, found = prepared.receiver, []
+    if not receiver.time.size:
+        found.append(_note("no-positions", "The log has no positions: the path starts at the origin and drifts."))
+    elif receiver.n_repeated:
+        message = f"{receiver.n_repeated} positions repeat the one before and were left out."
+        found.append(_note("repeated-positions", message))
+    if prepared.inertial is None:
+        message = "No inertial sensor: what happens between two fixes is a guess, and the deviations say how wide."
+        found.append(_note("no-inertial", message))
+    elif not prepared.inertial.is_levelled:
+        message = "The car never stands in this log, so that the sensor was levelled by the mean of the whole log."
+        found.append(Finding("warning", "never-at-rest", message))
+    if any(prepared.known.delays):
+        message = "The receiver tells positions {:.2f} s and speeds {:.2f} s late; this is undone."
+        found.append(_note("receiver-delay", message.format(*prepared.known.delays)))
+    kind, is_out = prepared.problem.kind, smoothed.filtered.spread < 0.0
+    n_out = int(np.sum(is_out & (kind == motion.AT_X)))
+    if n_out:
+        n_all = int(np.sum(kind == motion.AT_X))
+        message = f"{n_out} of {n_all} positions disagree with everything else and were left out."
+        found.append(Finding("warning" if n_out > n_all / 50 else "note", "positions-left-out", message))
+    anew = prepared.steps.middles[smoothed.restarts]
+    if anew.size:
+        times = ", ".join(f"{time:.1f}" for time in anew[:5]) + (" and later" if anew.size > 5 else "")
+        message = "The filter started anew: the motion before says nothing of the motion after."
+        found.append(Finding("warning", "started-anew", message, where=f"at {times} s"))
+    return tuple(found)
+
+
+def _note(code: str, message: str) -> Finding:
+    return Finding("note", code, message)

@@ -1,0 +1,419 @@
+"""From the channels of a log to the problem that the passes of the filter solve."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.errors import InputError
+from conewise.logs import motion
+from conewise.logs.mounting import mounting_angle, turned
+from conewise.logs.passes import Problem
+from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
+from conewise.logs.sensors import (
+    SENSOR_AXES,
+    SLOW,
+    SLOW_WHERE_CALM,
+    Inertial,
+    Stepped,
+    Steps,
+    at_rest,
+    calm,
+    inertial_of,
+    running_mean,
+    stepped,
+)
+
+if TYPE_CHECKING:
+    from conewise.course.earth import LocalPlane
+    from conewise.logs.log import Array, Log
+    from conewise.logs.passes import Flags, Integers
+
+
+PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]
+LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
+MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
+MOST_BESIDE = 2  # values that a reading needs besides its time
+FELT_OVER = 0.2  # over which a sensor's acceleration is smoothed where it only scales a small correction [s]
+SURE = 0.5  # agreement of turns from which a delay is believed
+STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
+STANDING = (0.02, 0.02, 0.005, 0.05, 0.05)  # speeds, yaw rate, their changes at rest [m/s], [rad/s], [m/s2]
+MOVING_START = (0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start, after the place
+CAR = {  # channels of the car, with the smallest standard deviation of one sample that is believed
+    "wheel_speed": 0.15,  # wheels slip
+    "yaw_rate": 0.005,
+    "lateral_acceleration": 0.3,  # bodies roll
+    "longitudinal_acceleration": 0.3,
+    "handwheel_angle": 0.001,
+}
+CAR_KINDS = {
+    "wheel_speed": motion.WHEEL,
+    "yaw_rate": motion.CAR_RATE,
+    "lateral_acceleration": motion.CAR_LATERAL,
+    "longitudinal_acceleration": motion.CAR_LONGITUDINAL,
+}
+USED = {"latitude", "longitude", "x", "y", "speed", "course", *CAR, *SENSOR_AXES}
+
+
+class NothingToFuseError(InputError):
+    """A log from which no motion can be told."""
+
+    code = "nothing-to-fuse"
+    default_hint = (
+        "Record with the receiver switched on, or name the columns of position or speed when the file is read."
+    )
+
+    def __init__(self, file: str) -> None:
+        super().__init__("The log has neither positions nor speeds, so that there is no motion to tell.", where=file)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorModel:
+    """What is believed of the sensors where the log does not say. Standard deviations.
+
+    correlation_time: memory of the slow error of positions [s]
+    slow_position, white_position: each axis [m]; None: 0.98 and 0.2 of the accuracy that the log tells
+    received_speed: of speeds, and of each axis of velocities [m/s]
+    acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
+    bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
+    delay: of the first guess [s]
+    pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
+    white_factor: on the white part of positions [-]
+    gate: normalised innovation beyond which a reading is left out
+    """
+
+    correlation_time: float = 10.0
+    slow_position: float | None = None
+    white_position: float | None = None
+    received_speed: float = 0.15
+    acceleration_bias: float = 0.15
+    rate_bias: float = 0.02
+    bias_walk: float = 0.005
+    rate_walk: float = 2e-4
+    delay: float = 0.1
+    pitching: tuple[float, float] = (0.024, 0.02)
+    rolling: tuple[float, float] = (0.048, 0.03)
+    white_factor: float = 1.0
+    gate: float = 4.5
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is undone before the passes; the passes estimate what is left of it.
+
+    delays: of the receiver's positions and speeds [s]
+    mounting: angle by which the levelled sensor is turned to the car [rad]
+    """
+
+    delays: tuple[float, float]
+    mounting: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """A log, ready to be fused.
+
+    restarts: shape (n_steps,), where the filter starts anew after a long silence
+    has_rate: whether a gyroscope carries the direction from fix to fix
+    known: delays and mounting that were undone before the passes
+    """
+
+    problem: Problem
+    steps: Steps
+    receiver: Receiver
+    inertial: Inertial | None
+    rest: Flags
+    restarts: Flags
+    has_rate: bool
+    plane: LocalPlane | None
+    known: Known
+
+
+def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Known | None = None) -> Prepared:
+    """Everything before the first pass: cleaned readings, rests, first guesses of delay, mounting and motion.
+
+    known : delays and mounting, where earlier passes found them.
+
+    Raises
+    ------
+    NothingToFuseError
+        Where the log has neither positions nor speeds.
+    """
+    receiver, plane = receiver_of(log, plane)
+    steps = _steps(log)
+    car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+    wheel = car.get("wheel_speed")
+    if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
+        raise NothingToFuseError(log.file)
+    rest = at_rest(receiver, wheel, steps, slow=SLOW)
+    inertial = inertial_of(log, steps, rest)
+    first_delays, agreement = _delays(receiver, steps, inertial, car)
+    if inertial is not None and agreement < -SURE:
+        inertial = inertial.overturned()
+    delays = first_delays if known is None else known.delays
+    receiver = receiver.earlier(delays)
+    rest = at_rest(receiver, wheel, steps, slow=SLOW if inertial is None else SLOW_WHERE_CALM)
+    if inertial is not None:
+        rest = calm(inertial, rest, steps)
+    rate = inertial.rate if inertial is not None else car.get("yaw_rate")
+    guess = _guess(receiver, steps, wheel, None if rate is None else _unbiased(rate.everywhere(steps.count), rest))
+    mounting = 0.0
+    if inertial is not None:
+        first_mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
+        mounting = first_mounting if known is None else known.mounting
+        inertial = _turned(inertial, mounting)
+    readings = _Readings(steps)
+    _add_receiver(readings, receiver, model)
+    _add_sensors(readings, inertial, car, rest)
+    has = _states(receiver, inertial, car)
+    return Prepared(
+        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE),
+        steps=steps,
+        receiver=receiver,
+        inertial=inertial,
+        rest=rest,
+        restarts=_silences(receiver, wheel, steps),
+        has_rate=rate is not None,
+        plane=plane,
+        known=Known(delays, mounting),
+    )
+
+
+def _has(log: Log, kind: str) -> bool:
+    return kind in log.channels and log.channels[kind].time.size >= 2
+
+
+def _steps(log: Log) -> Steps:
+    """Steps from the first to the last sample of the channels that are used."""
+    used = [channel.time for kind, channel in log.channels.items() if kind in USED and channel.time.size]
+    if not used:
+        raise NothingToFuseError(log.file)
+    start, end = min(time[0] for time in used), max(time[-1] for time in used)
+    return Steps(float(start), motion.STEP, max(int(np.ceil((end - start) / motion.STEP)), 2))
+
+
+def _delays(
+    receiver: Receiver, steps: Steps, inertial: Inertial | None, car: dict[str, Stepped]
+) -> tuple[tuple[float, float], float]:
+    """Delays of positions and of speeds, and the agreement that they rest on; 0 where nothing tells them."""
+    rate = inertial.rate if inertial is not None else car.get("yaw_rate")
+    turning = np.zeros(steps.count) if rate is None else rate.everywhere(steps.count)
+    wheel = car["wheel_speed"].everywhere(steps.count) if "wheel_speed" in car else None
+    found = [(0.0, 0.0), (0.0, 0.0)]
+    for k, told in enumerate((receiver.positions_alone(), receiver)):
+        found[k] = delay_against(told, steps.middles, turning)
+        if abs(found[k][1]) < SURE and wheel is not None:
+            found[k] = delay_against(told, steps.middles, turning, speed=wheel)
+    at, of = found
+    if abs(of[1]) < SURE:
+        of = at if abs(at[1]) >= SURE else (0.0, 0.0)
+    if abs(at[1]) < SURE:
+        at = of
+    return (at[0], of[0]), of[1]
+
+
+def _unbiased(value: Array, rest: Flags) -> Array:
+    return value - np.median(value[rest]) if rest.any() else value
+
+
+def _guess(receiver: Receiver, steps: Steps, wheel: Stepped | None, rate: Array | None) -> Array:
+    """Position, yaw and forward speed at every step, from the receiver alone but for the turning at rest."""
+    t = steps.start + steps.step * np.arange(steps.count)
+    guess = np.zeros((steps.count, 4))
+    if receiver.time.size:
+        guess[:, 0], guess[:, 1] = np.interp(t, receiver.time, receiver.x), np.interp(t, receiver.time, receiver.y)
+    told, velocity = receiver.velocities()
+    fast = np.hypot(velocity[:, 0], velocity[:, 1])
+    turn = np.zeros(steps.count) if rate is None else np.concatenate([[0.0], np.cumsum(rate[:-1]) * steps.step])
+    moving = fast > DIRECTED
+    if moving.any():
+        course = np.arctan2(velocity[moving, 1], velocity[moving, 0])
+        off = np.unwrap(course - np.interp(told[moving], t, turn))
+        guess[:, 2] = np.interp(t, told[moving], off) + turn
+    else:
+        guess[:, 2] = turn
+    if wheel is not None:
+        guess[:, 3] = wheel.everywhere(steps.count)
+    elif told.size:
+        guess[:, 3] = np.interp(t, told, fast)
+    elif receiver.speed.size:
+        guess[:, 3] = np.interp(t, receiver.speed_time, receiver.speed)
+    return guess
+
+
+def _mounting(inertial: Inertial, guess: Array, rest: Flags, *, window: float) -> float:
+    """Turn of the levelled sensor about the vertical, where the receiver tells speeds and the sensor accelerations."""
+    speed = running_mean(guess[:, 3], window)
+    ahead = running_mean(np.gradient(speed, motion.STEP), window)
+    left = running_mean(speed * _unbiased(inertial.rate.everywhere(guess.shape[0]), rest), window)
+    moved = np.column_stack([ahead, running_mean(left, window)])
+    axes = (inertial.first, inertial.second)
+    unbiased = [_unbiased(axis.everywhere(guess.shape[0]), rest) for axis in axes]
+    felt = np.column_stack([running_mean(running_mean(axis, window), window) for axis in unbiased])
+    use = speed > 2.0 * DIRECTED
+    return mounting_angle(felt[use], moved[use]) if use.any() else 0.0
+
+
+def _turned(inertial: Inertial, angle: float) -> Inertial:
+    value = turned(np.column_stack([inertial.first.value, inertial.second.value]), angle)
+    first = replace(inertial.first, value=value[:, 0])
+    return replace(inertial, first=first, second=replace(inertial.second, value=value[:, 1]))
+
+
+class _Readings:
+    """Readings of all kinds, put in the order of their steps."""
+
+    def __init__(self, steps: Steps) -> None:
+        self.steps = steps
+        self.columns: list[Array] = []
+        self.place = 0.01  # standard deviation of the place at a start, where it is the origin [m]
+
+    def add(self, kind: int, told: Stepped, *beside: Array) -> None:
+        """One kind of reading; `beside` is what the kind needs besides its time, at most two arrays."""
+        table = np.zeros((told.at.size, 5 + MOST_BESIDE))
+        table[:, :2] = np.column_stack([told.at, np.full(told.at.size, kind)])
+        for column, values in enumerate((told.since, told.value, told.variance, *beside)):
+            table[:, 2 + column] = values
+        self.columns.append(table[(told.at >= 0) & (told.at < self.steps.count)])
+
+    def at_times(self, time: Array, value: Array, variance: Array | float) -> Stepped:
+        """Readings at times of their own."""
+        at = self.steps.at(time)
+        since = time - (self.steps.start + self.steps.step * at)
+        return Stepped(at, since, value, np.broadcast_to(np.asarray(variance, dtype=np.float64), value.shape))
+
+    def sorted(self) -> Array:
+        """Columns: step, kind, time since, value, variance, two besides."""
+        table = np.concatenate(self.columns)
+        return np.asarray(table[np.lexsort((table[:, 1], table[:, 2], table[:, 0]))])
+
+
+def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -> None:
+    """Positions and speeds of the receiver."""
+    if receiver.time.size:
+        readings.place = MOVED + 10.0 * float(np.median(receiver.accuracy))
+    slow = 0.98 * receiver.accuracy if model.slow_position is None else np.full_like(receiver.x, model.slow_position)
+    white = 0.2 * receiver.accuracy if model.white_position is None else np.full_like(receiver.x, model.white_position)
+    for kind, value in ((motion.AT_X, receiver.x), (motion.AT_Y, receiver.y)):
+        readings.add(kind, readings.at_times(receiver.time, value, (model.white_factor * white) ** 2), slow)
+    for kind, value in ((motion.EAST_SPEED, receiver.east), (motion.NORTH_SPEED, receiver.north)):
+        readings.add(kind, readings.at_times(receiver.told_time, value, model.received_speed**2))
+    readings.add(motion.SPEED, readings.at_times(receiver.speed_time, receiver.speed, model.received_speed**2))
+
+
+def _add_sensors(readings: _Readings, inertial: Inertial | None, car: dict[str, Stepped], rest: Flags) -> None:
+    if inertial is not None:
+        felt = [
+            running_mean(_unbiased(axis.everywhere(rest.size), rest), FELT_OVER)[axis.at]
+            for axis in (inertial.first, inertial.second)
+        ]
+        readings.add(motion.SENSOR_X, inertial.first, *felt)
+        readings.add(motion.SENSOR_Y, inertial.second, *felt)
+        readings.add(motion.SENSOR_RATE, inertial.rate)
+    for name, kind in CAR_KINDS.items():
+        if name in car:
+            readings.add(kind, car[name])
+    if "handwheel_angle" in car:
+        wheel = car["handwheel_angle"]
+        nothing = replace(wheel, value=np.zeros_like(wheel.value), variance=np.full_like(wheel.value, STEER_NOISE**2))
+        readings.add(motion.STEER, nothing, wheel.value)
+    at = np.flatnonzero(rest)
+    for k, sd in enumerate(STANDING):
+        still = Stepped(at, np.zeros(at.size), np.zeros(at.size), np.full(at.size, sd**2))
+        readings.add(motion.STANDING_FORWARD + k, still)
+
+
+def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
+    """The decaying states that these channels need."""
+    has: list[int] = []
+    if receiver.time.size:
+        has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
+    if inertial is not None:
+        has += [motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE, motion.MOUNTING, motion.PITCHING, motion.ROLLING]
+    if inertial is not None or {"yaw_rate", "wheel_speed"} & set(car):
+        has += [motion.DELAY] if receiver.time.size else []
+        has += [motion.SPEED_DELAY] if receiver.all_speed.size else []
+    needs = {
+        "wheel_speed": motion.WHEEL_SCALE,
+        "handwheel_angle": motion.STEER_GAIN,
+        "longitudinal_acceleration": motion.CAR_BIAS_LONGITUDINAL,
+        "lateral_acceleration": motion.CAR_BIAS_LATERAL,
+        "yaw_rate": motion.CAR_BIAS_RATE,
+    }
+    return has + [state for kind, state in needs.items() if kind in car]
+
+
+def _problem(readings: _Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool) -> Problem:
+    n = motion.N_MOVING + len(has)
+    places = np.full(motion.N_DECAYING, n, dtype=np.int64)
+    places[has] = motion.N_MOVING + np.arange(len(has))
+    believed = _believed(model, is_sure=is_sure)
+    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
+    start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
+    changes, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
+    kept = 1.0 - motion.STEP / np.array(memories)
+    added[motion.YAW_RATE : motion.N_MOVING] = np.square(changes)
+    for state in has:
+        at = places[state]
+        mean[at], sd, walk = believed[state]
+        start[at], added[at] = sd**2, walk**2 * motion.STEP
+        if state in (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y):
+            left = np.exp(-motion.STEP / model.correlation_time)
+            decay[at - motion.N_MOVING], added[at] = left, 1.0 - left**2
+    table = readings.sorted()
+    return Problem(
+        step=motion.STEP,
+        mean=mean,
+        start=start,
+        added=added,
+        kept=kept,
+        decay=decay,
+        places=places,
+        guess=guess,
+        first=np.searchsorted(table[:, 0], np.arange(readings.steps.count + 1)).astype(np.int64),
+        kind=table[:, 1].astype(np.int64),
+        value=table[:, 3].copy(),
+        variance=table[:, 4].copy(),
+        told=table[:, [2, 5, 6]].copy(),
+        gate=model.gate,
+        patience=PATIENCE,
+    )
+
+
+def _believed(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, float, float]]:
+    """Mean, standard deviation and walk per square root of a second of every decaying state."""
+    m = motion
+    bias, rate = (0.0, model.acceleration_bias, model.bias_walk), (0.0, model.rate_bias, model.rate_walk)
+    delay = (0.0, model.delay if is_sure else 3.0 * model.delay, 0.0)
+    return {
+        m.POSITION_ERROR_X: (0.0, 1.0, 0.0),
+        m.POSITION_ERROR_Y: (0.0, 1.0, 0.0),
+        m.BIAS_X: bias,
+        m.BIAS_Y: bias,
+        m.BIAS_RATE: rate,
+        m.MOUNTING: (0.0, 0.2, 0.0),
+        m.PITCHING: (*model.pitching, 0.0),
+        m.ROLLING: (*model.rolling, 0.0),
+        m.DELAY: delay,
+        m.SPEED_DELAY: delay,
+        m.WHEEL_SCALE: (0.0, 0.02, 0.0),
+        m.STEER_GAIN: (0.025, 0.012, 0.0),
+        m.CAR_BIAS_LONGITUDINAL: bias,
+        m.CAR_BIAS_LATERAL: bias,
+        m.CAR_BIAS_RATE: rate,
+    }
+
+
+def _silences(receiver: Receiver, wheel: Stepped | None, steps: Steps) -> Flags:
+    """Steps at which the filter starts anew, because nothing told position or speed for too long."""
+    times = [receiver.time, receiver.told_time, receiver.speed_time]
+    if wheel is not None:
+        times.append(steps.edges[wheel.at])
+    told = np.unique(np.concatenate(times))
+    restarts = np.zeros(steps.count, dtype=bool)
+    if told.size > 1:
+        at: Integers = steps.at(told[1:][np.diff(told) > LONGEST_SILENCE])
+        restarts[at[(at > 0) & (at < steps.count)]] = True
+    return restarts

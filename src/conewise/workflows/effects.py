@@ -1,0 +1,207 @@
+"""What every direction is worth: the runs without a change, the ranking by derivatives, and the solved gains."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.advisor import Advice, Effect, Row, ranked
+from conewise.errors import ConvergenceError
+from conewise.sweeps import Question, base_of, slopes_and_lean, sweep
+from conewise.vehicle import build
+from conewise.vehicle.staging import staged_like
+from conewise.workflows.line_solves import LineSolves
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from conewise.advisor import Option
+    from conewise.cars.car import Car
+    from conewise.quantities import Sourced
+    from conewise.sweeps import Base, Resolved
+    from conewise.workflows.directions import Direction, Work
+
+Array = NDArray[np.float64]
+
+
+class BaseUnsolvedError(ConvergenceError):
+    """The run without any change was not solved, so that there is nothing to compare with."""
+
+    code = "base-unsolved"
+    default_hint = "See what conewise line says about this course and car, and mend the place named."
+
+    def __init__(self, course: str, *, feature: str, reason: str) -> None:
+        super().__init__(
+            f"The run through '{course}' without a change could not be solved: {reason}", where=f"{course}, {feature}"
+        )
+
+
+@dataclass(kw_only=True)
+class Bases:
+    """The runs without a change; improved at most once."""
+
+    bases: list[Base]
+    slopes: list[Array]
+    leans: list[float]
+    doubts: list[str] = field(default_factory=list)  # checks that a run failed, in words
+
+
+def solved_bases(work: Work, progress: Callable[[str], None]) -> Bases:
+    """The runs without a change, one a course, as `line` finds them."""
+    found = Bases(bases=[], slopes=[], leans=[])
+    for course in work.courses:
+        solves = LineSolves(
+            course=course,
+            car=work.car,
+            driver=work.driver,
+            level="transient",
+            pace=work.pace,
+            surface=work.surface,
+            progress=lambda words, name=course.name: progress(f"{name}: {words}"),  # type: ignore[misc]
+        )
+        solution = solves.best().solution
+        if solution.fallback is not None:
+            raise BaseUnsolvedError(course.name, feature=solution.fallback.feature, reason=solution.fallback.reason)
+        failed = [check.name for check in solution.checks if not check.ok]
+        if failed:
+            found.doubts.append(
+                f"{course.name}: the run without a change failed {len(failed)} of {len(solution.checks)} checks "
+                f"({', '.join(failed)}): do not rely on what is compared with it."
+            )
+        slopes, lean = slopes_and_lean(solution.warm)
+        found.bases.append(base_of(solution.warm))
+        found.slopes.append(slopes)
+        found.leans.append(lean)
+    return found
+
+
+def by_derivatives(work: Work, bases: Bases, directions: Sequence[Direction]) -> Advice:
+    """The ranking by derivatives; its gains are the linear ones."""
+    rows: list[Row] = []
+    for direction in directions:
+        gains = _linear_gains(bases, direction)
+        effects = (
+            Effect(course=course.name, linear=gain, gain=gain) for course, gain in zip(work.courses, gains, strict=True)
+        )
+        rows.append(Row(option=direction.option, effects=tuple(effects)))
+    base = {course.name: base.point.time for course, base in zip(work.courses, bases.bases, strict=True)}
+    return Advice(base=base, rows=ranked(rows), doubts=tuple(bases.doubts))
+
+
+def _linear_gains(bases: Bases, direction: Direction) -> list[float]:
+    return [
+        -float(slopes @ (staged_like(direction.p, base.p).vector() - base.p.vector()))
+        for base, slopes in zip(bases.bases, bases.slopes, strict=True)
+    ]
+
+
+@dataclass(kw_only=True)
+class Evaluation:
+    """The exact effects; the bases are replaced once if a change's way back finds faster ones."""
+
+    work: Work
+    bases: Bases
+    directions: list[Direction]
+    step: Callable[[int, int], None] | None
+
+    def times(self) -> Mapping[str, float]:
+        """Time of each course without a change. [s]"""
+        pairs = zip(self.work.courses, self.bases.bases, strict=True)
+        return {course.name: base.point.time for course, base in pairs}
+
+    def effects(self, _options: Sequence[Option]) -> list[tuple[Effect, ...]]:
+        """Effects of every direction, one a course."""
+        answers = self._swept()
+        if self._improved(answers):
+            answers = self._swept()
+        spread = _Spread(work=self.work, bases=self.bases)
+        found = iter(answers)
+        return [
+            tuple(self._effect(direction, next(found), spread) for _ in self.work.courses)
+            for direction in self.directions
+        ]
+
+    def _swept(self) -> tuple[Resolved, ...]:
+        questions = [
+            self._question(direction, k) for direction in self.directions for k in range(len(self.bases.bases))
+        ]
+        done = 0
+
+        def tell(_answer: Resolved) -> None:
+            nonlocal done
+            done += 1
+            if self.step is not None:
+                self.step(done, len(questions))
+
+        return sweep(self.bases.bases, questions, workers=self.work.workers, tell=tell)
+
+    def _question(self, direction: Direction, course: int) -> Question:
+        return Question(
+            course=course,
+            name=direction.option.name,
+            p=staged_like(direction.p, self.bases.bases[course].p),
+            shift_time=direction.shift_time,
+        )
+
+    def _improved(self, answers: Sequence[Resolved]) -> bool:
+        """Take the fastest run without a change that any way back found."""
+        is_improved = False
+        for k, base in enumerate(self.bases.bases):
+            better = [a.better for a in answers if a.course == k and a.better is not None]
+            fastest = min(better, key=lambda found: found.point.time, default=None)
+            if fastest is not None and fastest.point.time < base.point.time:
+                self.bases.bases[k] = fastest
+                self.bases.slopes[k], self.bases.leans[k] = slopes_and_lean(fastest.run())
+                is_improved = True
+        return is_improved
+
+    def _effect(self, direction: Direction, answer: Resolved, spread: _Spread) -> Effect:
+        k = answer.course
+        base, name = self.bases.bases[k], self.work.courses[k].name
+        linear = _linear_gains(self.bases, direction)[k]
+        if answer.slopes is None:
+            return Effect(course=name, linear=linear, lean=(self.bases.leans[k], np.nan), stopped=answer.stopped)
+        before = np.nanmin([base.point.time, answer.back])  # the better optimum stands for both
+        return Effect(
+            course=name,
+            linear=linear,
+            gain=float(before - answer.time),
+            closure=0.0 if np.isnan(answer.back) else float(answer.back - base.point.time),
+            draws=-direction.draws @ (self.bases.slopes[k] + answer.slopes) / 2.0,
+            common=spread.common(direction, k, answer.slopes),
+            lean=(self.bases.leans[k], answer.lean),
+            own_mesh=answer.own_mesh,
+        )
+
+
+@dataclass(kw_only=True)
+class _Spread:
+    """What the uncertainty of the car's own numbers does to a gain: the difference of the gradients."""
+
+    work: Work
+    bases: Bases
+
+    def common(self, direction: Direction, course: int, slopes: Array) -> dict[str, float]:
+        """Deviation of the gain for one standard deviation of each number, by name. [s]"""
+        before = self._by_file(self.work.car, self.bases.slopes[course])
+        after = self._by_file(direction.car, slopes)
+        values = self.work.car.values
+        found: dict[str, float] = {}
+        for name in sorted(before.keys() & after.keys() - direction.is_set):
+            source = _shared(name, values)
+            found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
+        return found
+
+    def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
+        told: dict[str, Any] = {"driver": self.work.driver, "pace": self.work.pace, "surface": self.work.surface}
+        by_file: Array = slopes @ build.jacobian(car, **told)
+        return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
+
+
+def _shared(name: str, values: Mapping[str, Sourced]) -> str:
+    """The name under which a number's error counts: the same tyre front and rear is off alike."""
+    other = name.replace("rear.tyre.", "front.tyre.", 1)
+    return other if other in values and values[other] == values[name] else name

@@ -1,0 +1,266 @@
+"""What did the logger record, and can it be used: check, show, convert; and reading a log for every other question."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import platformdirs
+
+from conewise.errors import InputError
+from conewise.findings import has_stop
+from conewise.logs.export import write_log
+from conewise.logs.log import KINDS, Log
+from conewise.logs.mapping import (
+    Question,
+    UnclearColumnsError,
+    mapping_option,
+    meaning,
+    read_mapping,
+    remember,
+    remembered,
+)
+from conewise.logs.places import metres
+from conewise.logs.readers import read_log, table_of
+from conewise.quantities import in_unit, shown_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import datetime
+
+    from conewise.findings import Finding
+    from conewise.logs.log import Channel
+    from conewise.quantities import Dimension, System
+
+__all__ = [
+    "ChannelRow",
+    "Log",
+    "LogOptions",
+    "LogSummary",
+    "Question",
+    "answers_folder",
+    "convert_log",
+    "log_summary",
+    "open_log",
+    "understood",
+]
+
+_SHOWN: dict[str, Dimension] = {"m": "length", "m/s": "speed", "m/s2": "acceleration"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogOptions:
+    """What a person says about a file.
+
+    mapping: a mapping file
+    columns: `COLUMN=QUANTITY[:UNIT]`, each before what the file says
+    dbc: description of a CAN bus
+    """
+
+    mapping: Path | None = None
+    columns: tuple[str, ...] = ()
+    dbc: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelRow:
+    """One channel at a glance; numbers in the unit named."""
+
+    kind: str
+    unit: str
+    n_samples: int
+    rate: float  # usual samples a second [1/s]
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogSummary:
+    """A recording at a glance."""
+
+    file: str
+    start: datetime | None  # UTC
+    duration: float  # [s]
+    distance: float | None  # along the recorded places; None where there are none [m]
+    channels: tuple[ChannelRow, ...]
+    n_marks: int
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_usable(self) -> bool:
+        """Whether no finding says stop."""
+        return not has_stop(list(self.findings))
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON: units are said beside the numbers."""
+        return {
+            "file": self.file,
+            "ok": self.is_usable,
+            "start": self.start.isoformat() if self.start else None,
+            "duration_s": self.duration,
+            "distance_m": self.distance,
+            "marks": self.n_marks,
+            "channels": [
+                {
+                    "quantity": row.kind, "unit": row.unit, "samples": row.n_samples, "rate_hz": row.rate,
+                    "low": row.low, "high": row.high, "source": row.source,
+                }
+                for row in self.channels
+            ],
+            "findings": [
+                {"severity": f.severity, "code": f.code, "message": f.message, "where": f.where} for f in self.findings
+            ],
+        }  # fmt: skip
+
+
+def answers_folder() -> Path:
+    """Where answers about columns are kept, one mapping file for every header."""
+    return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "log-columns"
+
+
+def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Question], str] | None = None) -> Log:
+    """The recording in a file, with every column known.
+
+    Parameters
+    ----------
+    path : Path
+        The file; it is only read.
+    options : LogOptions, optional
+        What is said about it. What is said by option is remembered for files with the same header.
+    ask : callable, optional
+        Question -> `quantity[:unit]`, or "" for no answer; called for every column that is not sure, and the answers
+        are remembered. Without it, or without an answer, such a column is an error.
+
+    Raises
+    ------
+    ConewiseError
+        If the file cannot be read, or a column is unclear and nobody is there to say.
+    """
+    options = options or LogOptions()
+    said = dict(map(mapping_option, options.columns))
+    mapping = {**(read_mapping(options.mapping) if options.mapping else {}), **said}
+    folder = answers_folder()
+    try:
+        log = read_log(path, mapping=mapping, dbc=options.dbc, memory=folder)
+    except UnclearColumnsError as error:
+        if ask is None:
+            raise
+        for question in error.questions:
+            said[question.column] = ask(question)
+            if not said[question.column]:
+                raise
+        log = read_log(path, mapping={**mapping, **said}, dbc=options.dbc, memory=folder)
+    if said:
+        _remember(path, said, options.dbc)
+    return log
+
+
+def understood(text: str, question: Question) -> tuple[str, str]:
+    """An answer to a question as `quantity[:unit]`, or "" and what is wrong with it.
+
+    Parameters
+    ----------
+    text : str
+        What was typed: the number of a guess, `quantity[:unit]`, `ignore`, or nothing for the first guess.
+    question : Question
+        What was asked.
+    """
+    if not text or text.isdecimal():
+        number = int(text[:3] or "1")
+        if 1 <= number <= len(question.guesses):
+            return question.guesses[number - 1], ""
+        return "", f"There are {len(question.guesses)} guesses."
+    try:
+        meaning(text, where=question.column)
+    except InputError as error:
+        return "", f"{error.message} {error.hint}"
+    return text, ""
+
+
+def _remember(path: Path, said: dict[str, str], dbc: Path | None) -> None:
+    """Keep what was said, where the format has columns to speak about and it was not known yet."""
+    table = table_of(path, dbc=dbc)
+    folder = answers_folder()
+    if table is not None and not said.items() <= remembered(folder, table).items():
+        remember(folder, table, said)
+
+
+def log_summary(log: Log, *, system: System | None = None) -> LogSummary:
+    """A recording at a glance.
+
+    Parameters
+    ----------
+    log : Log
+        What was recorded.
+    system : str, optional
+        Units of the channels: "metric" or "us"; those of `KINDS` where it is left out, as JSON has them.
+    """
+    return LogSummary(
+        file=log.file,
+        start=log.start,
+        duration=log.duration,
+        distance=_distance(log),
+        channels=tuple(_row(channel, system) for channel in log.channels.values()),
+        n_marks=len(log.marks),
+        findings=log.findings,
+    )
+
+
+def _row(channel: Channel, system: System | None) -> ChannelRow:
+    unit, size = _shown(channel.kind, system)
+    steps = np.diff(channel.time)
+    usual = float(np.median(steps)) if steps.size else 0.0
+    return ChannelRow(
+        kind=channel.kind,
+        unit=unit,
+        n_samples=channel.value.size,
+        rate=1.0 / usual if usual > 0.0 else 0.0,
+        low=float(channel.value.min()) * size,
+        high=float(channel.value.max()) * size,
+        source=channel.source,
+    )
+
+
+def _shown(kind: str, system: System | None) -> tuple[str, float]:
+    """Unit in which a kind is shown, and its size per unit of the kind."""
+    own = KINDS[kind].unit
+    if system is None:
+        return own, 1.0
+    if own in _SHOWN:
+        unit = shown_unit(_SHOWN[own], system)
+        return unit, in_unit(1.0, _SHOWN[own], unit)
+    if own == "rad":
+        return "deg", in_unit(1.0, "angle", "deg")
+    if own == "rad/s":
+        unit = "rpm" if kind == "engine_speed" else "deg/s"
+        return unit, in_unit(1.0, "angular-rate", unit)
+    return ("" if own == "1" else own), 1.0
+
+
+def _distance(log: Log) -> float | None:
+    """Length of the way from place to place. [m]"""
+    for pair in (("longitude", "latitude"), ("x", "y")):
+        if set(pair) <= set(log.channels):
+            one, two = (log.channels[kind] for kind in pair)
+            _, first, second = np.intersect1d(one.time, two.time, return_indices=True)
+            east, north = one.value[first], two.value[second]
+            if pair[0] == "longitude":
+                east, north = metres(east, north)
+            return float(np.sum(np.hypot(np.diff(east), np.diff(north))))
+    return None
+
+
+def convert_log(log: Log, source: Path, target: Path, *, force: bool = False) -> Sequence[str]:
+    """Write a log as .csv or .gpx; the kinds of channels that the format cannot hold.
+
+    Raises
+    ------
+    LogExistsError
+        If the target is there and `force` is not said, or it is the recording itself.
+    LogTargetError, NoTrackError
+        If it cannot be written there, or not in that format.
+    """
+    return write_log(log, target, source=source, force=force)

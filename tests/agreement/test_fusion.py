@@ -1,0 +1,106 @@
+"""The smoother against other roads to the same answer: a general Kalman library, and least squares over everything."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from conewise.logs import motion as m
+from conewise.logs.fusion import Smoothed
+from conewise.logs.passes import backward, draw, forward
+from conewise.logs.simulated import SensorNoise
+from tests.known_motions import by_filterpy, fused_log, linear_problem, weaving
+
+NOISE = SensorNoise(vehicle_rate=25.0)
+
+
+@lru_cache(maxsize=2)
+def cut(begin, n_steps):
+    """Some steps from the middle of a fused log as a problem of their own, smoothed in one pass."""
+    case = fused_log(weaving(), 3, NOISE)
+    problem, path = case.prepared.problem, case.smoothed.state[begin : begin + n_steps]
+    first = problem.first[begin : begin + n_steps + 1]
+    part = slice(first[0], first[-1])
+    problem = problem._replace(
+        guess=problem.guess[begin : begin + n_steps],
+        first=first - first[0],
+        kind=problem.kind[part],
+        value=problem.value[part],
+        variance=problem.variance[part],
+        told=problem.told[part],
+    )
+    restarts = np.zeros(n_steps, dtype=bool)
+    filtered = forward(problem, path, restarts)
+    state, covariance = backward(problem, filtered, restarts)
+    return problem, Smoothed(state=state, covariance=covariance, path=path, filtered=filtered, restarts=restarts)
+
+
+def test_filterpy_gives_the_same_numbers():
+    problem, smoothed = cut(400, 150)
+    state, covariance = by_filterpy(linear_problem(problem, smoothed), problem.start)
+    # 1e-6 in the unit of every state; filterpy inverts matrices whose entries span ten decades
+    assert np.max(np.abs(smoothed.state[:, :-1] - state)) < 1e-6
+    assert np.max(np.abs(smoothed.covariance - covariance[:, : m.N_MOVING, : m.N_MOVING])) < 1e-6
+
+
+@lru_cache(maxsize=1)
+def by_least_squares(begin, n_steps):
+    """States (n_steps, n) and their joint covariance (n_steps, n, n_steps, n) from one triangular factor of all rows.
+
+    Prior, motion and readings are rows of unit noise; what nothing disturbs is given a deviation of 1e-7, so that its
+    motion is a row like any other.
+    """
+    problem, smoothed = cut(begin, n_steps)
+    transitions, added, readings, mean = linear_problem(problem, smoothed)
+    n = problem.start.size
+    room = np.sqrt(np.maximum(added, 1e-14))
+    rows, right = [np.zeros((n, n * n_steps))], [np.zeros(n)]
+    rows[0][:, :n] = np.diag(1.0 / np.sqrt(problem.start))
+    for k, (told, differences, variances) in enumerate(readings):
+        if k:
+            step = np.zeros((n, n * n_steps))
+            step[:, (k - 1) * n : (k + 1) * n] = np.hstack([-transitions[k], np.eye(n)]) / room[:, None]
+            rows.append(step)
+            right.append(np.zeros(n))
+        reading = np.zeros((differences.size, n * n_steps))
+        reading[:, k * n : (k + 1) * n] = told / np.sqrt(variances)[:, None]
+        rows.append(reading)
+        right.append(differences / np.sqrt(variances))
+    every = np.concatenate(rows)
+    scale = np.linalg.norm(every, axis=0)
+    q, r = np.linalg.qr(every / scale)
+    root = np.linalg.inv(r) / scale[:, None]
+    state = mean + (root @ (q.T @ np.concatenate(right))).reshape(n_steps, n)
+    return state, (root @ root.T).reshape(n_steps, n, n_steps, n)
+
+
+def test_least_squares_over_everything_gives_the_same_numbers():
+    _, smoothed = cut(400, 40)
+    state, joint = by_least_squares(400, 40)
+    own = np.sqrt(np.einsum("kikj->kij", joint)[:, range(m.N_MOVING), range(m.N_MOVING)])
+    sd = np.sqrt(np.einsum("kii->ki", smoothed.covariance))
+    # a thousandth of a standard deviation: what is left of rows that span nine decades
+    assert np.max(np.abs(smoothed.state[:, : m.N_MOVING] - state[:, : m.N_MOVING]) / sd) < 1e-3
+    assert np.max(np.abs(own / sd - 1.0)) < 1e-3
+
+
+@pytest.mark.parametrize("lag", [0, 30])
+def test_drawn_paths_have_the_covariance_of_the_joint_posterior(lag):
+    """Within a step, and between steps 0.6 s apart, where only least squares over everything knows it."""
+    problem, smoothed = cut(400, 40)
+    _, joint = by_least_squares(400, 40)
+    rng, count = np.random.default_rng(8), 4000
+    shapes = (smoothed.state.shape[0], problem.start.size), (problem.kind.size,)
+    drawn = np.array(
+        [
+            draw(problem, smoothed.filtered, smoothed.restarts, tuple(rng.standard_normal(shape) for shape in shapes))
+            for _ in range(count)
+        ]
+    )
+    found = drawn[:, 5].T @ drawn[:, 5 + lag] / count
+    wanted = joint[5, : m.N_MOVING, 5 + lag, : m.N_MOVING]
+    sd = np.sqrt(np.einsum("kii->ki", smoothed.covariance))
+    # four standard errors of a covariance of unit variables from 4000 draws: at most sqrt(2 / 4000) each
+    assert np.max(np.abs(found - wanted) / np.outer(sd[5], sd[5 + lag])) < 4.0 * np.sqrt(2.0 / count)

@@ -1,0 +1,113 @@
+"""Standard deviations are honest: on logs simulated from a transient solution, with noise that the model is told.
+
+Errors of one log hang together over its whole length, so each instant is judged over seeds: the sum of normalised
+squared errors over n seeds is chi-square with n times as many degrees of freedom. Innovations are independent, so that
+all of a log count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from scipy.stats import chi2
+
+from conewise.logs import motion as m
+from conewise.logs.simulated import SensorNoise, motion_of
+from conewise.solver.solution import transient_solution
+from tests.known_motions import errors, fused_log, position_bound, position_nees
+from tests.solved import short_run
+
+N_SEEDS = 12
+SURE = 1e-3  # chance that a bound is broken by luck, shared by the checks of one test
+CASES = {
+    "10 Hz and inertial": SensorNoise(),
+    "10 Hz and inertial, slow": SensorNoise(correlation_time=20.0),
+    "1 Hz and inertial": SensorNoise(receiver_rate=1.0),
+    "10 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0),
+    "1 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0),
+    "car and 10 Hz": SensorNoise(inertial_rate=0.0, vehicle_rate=50.0),
+}
+INERTIAL = [name for name, noise in CASES.items() if noise.inertial_rate]
+
+
+@lru_cache(maxsize=1)
+def known():
+    return motion_of(transient_solution(short_run(), car="light rear-drive", gradients=()))
+
+
+@lru_cache(maxsize=len(CASES))
+def fused_cases(name):
+    return [fused_log(known(), seed, CASES[name]) for seed in range(N_SEEDS)]
+
+
+def bounds(freedom, n_checks):
+    """Two-sided chi-square bounds of a mean of squares with unit expectation."""
+    chance = SURE / (2.0 * n_checks)
+    return chi2.ppf(chance, freedom) / freedom, chi2.ppf(1.0 - chance, freedom) / freedom
+
+
+def driven(case):
+    """Instants of the run, 2 s apart."""
+    moving = np.flatnonzero(np.interp(case.track.time, known().time, known().speed) > 3.0)
+    return moving[::100]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CASES)
+def test_position_errors_are_as_large_as_their_covariance_says(name):
+    cases = fused_cases(name)
+    at = driven(cases[0])
+    nees = np.mean([position_nees(known(), case.track)[at] for case in cases], axis=0) / 2.0
+    low, high = bounds(2 * N_SEEDS, at.size)
+    assert np.all((nees > low) & (nees < high)), nees
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("quantity", ["speed", "heading", "yaw_rate", "lateral_acceleration"])
+def test_other_errors_are_no_larger_than_their_deviations_say(name, quantity):
+    """They may be smaller: what the car may do between readings is allowed for more widely than cars do it."""
+    cases = fused_cases(name)
+    at = driven(cases[0])
+    ratio = [(errors(known(), c.track)[quantity] / getattr(c.track, f"{quantity}_deviation"))[at] for c in cases]
+    _, high = bounds(N_SEEDS, at.size)
+    assert np.all(np.mean(np.square(ratio), axis=0) < high)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CASES)
+def test_innovations_of_the_receiver_are_as_large_as_their_variance_says(name):
+    """Without inertial sensors, and against wheels that may slip, the motion is predicted more widely than it comes."""
+    kinds = {"position": (m.AT_X, m.AT_Y), "speed": (m.EAST_SPEED, m.NORTH_SPEED)}
+    for told in kinds.values():
+        squares = []
+        for case in fused_cases(name):
+            use = np.isin(case.prepared.problem.kind, told) & (case.smoothed.filtered.spread > 0.0)
+            squares.append(case.smoothed.filtered.innovation[use] ** 2 / case.smoothed.filtered.spread[use])
+        squares = np.concatenate(squares)
+        low, high = bounds(squares.size, 2)
+        assert np.mean(squares) < high
+        if name in INERTIAL and CASES[name].receiver_rate > 1.0:
+            assert np.mean(squares) > low
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", INERTIAL)
+def test_errors_come_near_the_cramer_rao_bound(name):
+    """Within the chi-square bound of a mean over seeds of a square of two degrees of freedom, and 1.2 besides."""
+    cases = fused_cases(name)
+    square = np.mean([errors(known(), c.track)[axis] ** 2 for c in cases for axis in "xy"]) * 2.0
+    bound = np.mean([position_bound(known(), c) ** 2 for c in cases])
+    _, high = bounds(2 * N_SEEDS, 1)
+    assert square < high * bound
+    assert square > 0.2 * bound  # no estimate is better than the bound but by luck
+
+
+@pytest.mark.slow
+def test_less_noise_makes_smaller_deviations():
+    loud = fused_log(known(), 0, CASES["10 Hz and inertial"]).track
+    still = fused_log(known(), 0, replace(CASES["10 Hz and inertial"], slow_position=0.1, white_position=0.02)).track
+    assert np.all(still.position_covariance[:, 0, 0] < loud.position_covariance[:, 0, 0])

@@ -1,0 +1,42 @@
+"""A body beside a cone: distances against a geometry library."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+
+from conewise.course.geometry import PassedCone
+from conewise.runs import Body, clear_of
+
+BODY = Body(length=4.0, width=1.8, front_reach=1.9)
+
+
+def cone_at(x, y, side=1):
+    return PassedCone(
+        id="c", feature="gate", crossing=0, side=side, x=x, y=y, radius=0.14, station=0.0, offset=0.0, is_standing=True
+    )  # fmt: skip
+
+
+def rectangle(x, y, heading):
+    upright = shapely.box(BODY.front_reach - BODY.length, -BODY.width / 2.0, BODY.front_reach, BODY.width / 2.0)
+    return affinity.translate(affinity.rotate(upright, heading, origin=(0.0, 0.0), use_radians=True), x, y)
+
+
+def test_the_distance_is_that_of_a_rectangle_and_a_point():
+    random = np.random.default_rng(5)
+    poses = np.column_stack([random.uniform(-9, 9, 300), random.uniform(-9, 9, 300), random.uniform(-4, 4, 300)])
+    for pose in poses:
+        outline, there = rectangle(*pose), shapely.Point(1.0, 2.0)
+        across = (2.0 - pose[1]) * np.cos(pose[2]) - (1.0 - pose[0]) * np.sin(pose[2])
+        inside = outline.contains(there)
+        wanted = -outline.exterior.distance(there) if inside else outline.distance(there)
+        found = clear_of(BODY, cone_at(1.0, 2.0, side=1 if across > 0 else -1), pose[None, :])[0]
+        assert found == pytest.approx(wanted - 0.14, abs=1e-9)
+
+
+def test_a_cone_on_the_wrong_side_is_as_far_as_the_car_must_move_across():
+    pose = np.array([[0.0, 0.0, 0.0]])
+    assert clear_of(BODY, cone_at(0.0, -2.0, side=1), pose) == pytest.approx(-2.0 - 0.9 - 0.14)
+    assert clear_of(BODY, cone_at(0.0, -2.0, side=-1), pose) == pytest.approx(2.0 - 0.9 - 0.14)
