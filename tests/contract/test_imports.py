@@ -20,7 +20,20 @@ VIOLATIONS = [
     ("cli/__init__.py", "import conewise.solver.result", "The faces speak to workflows only"),
 ]
 
-HEAVY = {"casadi", "numba", "scipy", "shapely", "pyproj", "typst", "jinja2", "joblib", "gpxpy", "polars", "asammdf", "pandas"}
+HEAVY = {
+    "casadi",
+    "numba",
+    "scipy",
+    "shapely",
+    "pyproj",
+    "typst",
+    "jinja2",
+    "joblib",
+    "gpxpy",
+    "polars",
+    "asammdf",
+    "pandas",
+}
 
 
 def lint_imports(folder):
