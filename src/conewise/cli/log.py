@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -51,8 +52,9 @@ def _asking(progress: Progress) -> Callable[[Question], str]:
             values = ", ".join(f"{value:.6g}" for value in question.values)
             unit = f" [{question.unit}]" if question.unit else ""
             typer.echo(f"What is the column '{question.column}'{unit}? It has {values}.", err=True)
-            for number, guess in enumerate(question.guesses, start=1):
-                typer.echo(f"  {number}  {guess}", err=True)
+            guesses = zip(question.guesses, question.probabilities, strict=True)
+            for number, (guess, probability) in enumerate(guesses, start=1):
+                typer.echo(f"  {number}  {guess}  ({probability:.0%})", err=True)
             while True:
                 typer.echo("A number, QUANTITY[:UNIT] or ignore [1]: ", nl=False, err=True)
                 line = sys.stdin.readline()
@@ -99,6 +101,9 @@ def show(
     mapping: MappingFile = None,
     columns: Columns = None,
     dbc: BusFile = None,
+    by_column: Annotated[
+        bool, typer.Option("--columns", help="What each column is taken for, and how sure that is, instead.")
+    ] = False,
     units: UnitsShown = Shown.METRIC,
     as_json: AsJson = False,
 ) -> None:
@@ -106,6 +111,9 @@ def show(
     from conewise.cli import render
     from conewise.workflows import logs
 
+    if by_column:
+        _show_columns(log, dbc, as_json=as_json)
+        return
     recorded = _read(log, mapping, columns, dbc)
     if as_json:
         render.print_json(logs.log_summary(recorded).as_dict())
@@ -116,6 +124,23 @@ def show(
         out.print(sentence, markup=False)
     out.print(_channels(summary))
     render.print_findings(summary.findings, out)
+
+
+def _show_columns(path: Path, dbc: Path | None, *, as_json: bool) -> None:
+    """What each column is taken for, before anyone says otherwise."""
+    from conewise.cli import render
+    from conewise.workflows import logs
+
+    rows = logs.columns_of(path, dbc=dbc)
+    if as_json:
+        render.print_json({"columns": [asdict(row) for row in rows]})
+        return
+    if not rows:
+        typer.echo("This format says itself what it holds.")
+    width = max((len(row.column) for row in rows), default=0)
+    for row in rows:
+        doubt = "" if row.is_sure else "  asked for"
+        typer.echo(f"{row.column:<{width}}  {row.probability:4.0%}  {row.meaning}{doubt}")
 
 
 def _sentences(summary: LogSummary, units: Shown) -> list[str]:

@@ -15,7 +15,7 @@ from conewise.logs.log import KINDS, Channel, Log
 from conewise.logs.mapping import Meaning, Question, UnclearColumnsError, UnknownColumnError, meaning, question
 from conewise.logs.places import metres, speed_scale
 from conewise.logs.recognition import SURE, Proposal, day_of, propose, reweighed
-from conewise.logs.units import DATES, TIME, in_own_unit, is_unit_of, plain_unit, usual_units
+from conewise.logs.units import DATE, DATES, TIME, in_own_unit, is_unit_of, plain_unit, usual_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -65,17 +65,22 @@ def log_of(table: Table, mapping: Mapping[str, str] | None = None) -> Log:
     """
     table = _without_the_absurd(table)
     said = _said(table, mapping or {})
-    proposals = dict(zip((c.name for c in table.columns), propose(table.columns), strict=True))
+    proposals = proposed(table, said)
     used = _used(table, said, proposals)
     clock = _clock(table, used)
-    if clock is not None:
-        proposals = _with_speed_unit(used, proposals, clock)
-        used = _used(table, said, proposals)
     _ask(table, used, said, proposals)
     columns = [entry for entry in used if entry.meaning.quantity in KINDS]
     if clock is None:
         return _own_clocks(table, columns)
     return _one_clock(table, columns, clock, used)
+
+
+def proposed(table: Table, said: Mapping[str, Meaning] | None = None) -> dict[str, Proposal]:
+    """What every column may be and how probable that is, by name; the unit of a speed held against the places."""
+    proposals = dict(zip((c.name for c in table.columns), propose(table.columns), strict=True))
+    used = _used(table, said or {}, proposals)
+    clock = _clock(table, used)
+    return proposals if clock is None else _with_speed_unit(used, proposals, clock)
 
 
 def _without_the_absurd(table: Table) -> Table:
@@ -118,6 +123,8 @@ def _used(table: Table, said: Mapping[str, Meaning], proposals: Mapping[str, Pro
 
 def _unit_of(column: Column, quantity: str, proposal: Proposal) -> str:
     """The unit of a column whose quantity alone was said."""
+    if quantity == DATE:
+        return ""  # told by the digits, where they can be read one way only
     if column.unit and is_unit_of(column.unit, quantity):
         return column.unit
     return next((g.unit for g in proposal.guesses if g.quantity == quantity), usual_units(quantity)[0])
@@ -338,7 +345,7 @@ def _midnight(start: datetime | None) -> float | None:
 def _day(used: Sequence[_Used]) -> float | None:
     """POSIX time of the midnight that a column of dates tells first; None where it can be read two ways."""
     for entry in used:
-        if entry.meaning.quantity != "date":
+        if entry.meaning.quantity != DATE:
             continue
         known = entry.column.values[np.isfinite(entry.column.values)]
         if known.size == 0:

@@ -95,6 +95,7 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
         model = replace(model, white_factor=factor, received_speed=speed)
         at, of = prepared.known.delays
         known = Known((at + off[0], of + off[1]), prepared.known.mounting + off[2])
+        del smoothed
         prepared = prepare(log, plane=prepared.plane, model=model, known=known)
         smoothed = smooth(prepared)
     return prepared, smoothed
@@ -126,6 +127,7 @@ def smooth(prepared: Prepared) -> Smoothed:
     state, covariance = backward(problem, filtered, restarts)
     for _ in range(MOST_PASSES - 1):
         before = state
+        del filtered  # the largest of all: two at once would double what a long log needs
         filtered = forward(problem, before, restarts)
         state, covariance = backward(problem, filtered, restarts)
         if np.max(np.abs(state[:, :2] - before[:, :2])) < SETTLED:

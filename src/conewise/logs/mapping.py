@@ -80,12 +80,14 @@ class Question:
 
     values: a few of its values, for a person who looks
     guesses: the most probable answers as `quantity:unit`, best first
+    probabilities: of the guesses
     """
 
     column: str
     unit: str
     values: tuple[float, ...]
     guesses: tuple[str, ...]
+    probabilities: tuple[float, ...]
 
     @property
     def option(self) -> str:
@@ -97,8 +99,15 @@ def question(column: Column, proposal: Proposal) -> Question:
     """The question about a column."""
     spread = column.values[np.isfinite(column.values)]
     some = spread[:: max(1, spread.size // 4)][:4]
-    guesses = [f"{g.quantity}:{g.unit}" if g.unit not in {"", "1"} else g.quantity for g in proposal.guesses[:4]]
-    return Question(column.name, column.unit, tuple(map(float, some)), tuple(guesses))
+    best = proposal.guesses[:4]
+    guesses = tuple(said_as(guess.quantity, guess.unit) for guess in best)
+    probabilities = tuple(guess.probability for guess in best)
+    return Question(column.name, column.unit, tuple(map(float, some)), guesses, probabilities)
+
+
+def said_as(quantity: str, unit: str) -> str:
+    """A quantity and its unit as an option or a mapping file says them."""
+    return quantity if unit in {"", "1"} else f"{quantity}:{unit}"
 
 
 def meaning(text: str, *, where: str) -> Meaning:

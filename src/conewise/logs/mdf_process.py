@@ -17,6 +17,8 @@ from typing import Any
 import numpy as np
 
 MOST_MEMORY = 6_000_000_000  # of address space, where the system can limit it [byte]
+Signals = list[tuple[str, str, np.ndarray | None, np.ndarray]]
+
 _MOST_SAMPLES = 100_000_000  # of all signals together
 
 
@@ -46,15 +48,9 @@ def answer_for(path: str, dbc: str) -> tuple[dict[str, Any], dict[str, np.ndarra
         `v0`, `v1`, ... values and `t0`, ... times, as `columns` names them.
     """
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            start, signals = _signals(path, dbc)
+        start, signals = _read(path, dbc)
     except _Unusable as unusable:
         return {"status": unusable.status, "problem": str(unusable)}, {}
-    except Exception as error:
-        if isinstance(error, KeyboardInterrupt):
-            raise
-        return {"status": "damaged", "problem": _plain(error)}, {}
     arrays: dict[str, np.ndarray] = {}
     times: dict[bytes, str] = {}
     columns = []
@@ -67,11 +63,20 @@ def answer_for(path: str, dbc: str) -> tuple[dict[str, Any], dict[str, np.ndarra
     return {"status": "ok", "start": start, "columns": columns}, arrays
 
 
+def _read(path: str, dbc: str) -> tuple[str, Signals]:
+    """Start and signals; whatever damaged blocks do to the library is one reason not to have them."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            return _signals(path, dbc)
+        except _Unusable:
+            raise
+        except Exception as error:
+            raise _Unusable("damaged", _plain(error)) from error
+
+
 def _plain(error: Exception) -> str:
     return " ".join(str(error).split())[:120] or type(error).__name__
-
-
-Signals = list[tuple[str, str, np.ndarray | None, np.ndarray]]
 
 
 def _signals(path: str, dbc: str) -> tuple[str, Signals]:

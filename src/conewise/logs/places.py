@@ -22,6 +22,7 @@ _PACES, _REACH, _NOISE = (
 )  # what a step may be: so many usual paces, so fast besides [m/s], so far besides [m]
 _FREEZE = 0.5  # [s]
 _AGAINST = -0.7  # correlation of way and course from which an axis is mirrored
+_FAST_SHARE, _UNLIKE = 0.3, 0.15  # of the fastest piece; median departure of the logarithm of a ratio
 _MOVING = 3.0  # speed from which distance over time tells a speed [m/s]
 
 
@@ -49,7 +50,8 @@ def speed_scale(time: Array, east: Array, north: Array, *, speed: Array) -> floa
     Notes
     -----
     Means over pieces of two seconds, of those in which the places move at 3 m/s or more; the median of their ratios,
-    so that single wrong places do no harm.
+    so that single wrong places do no harm. None as well where the places move in few of the pieces that are told to
+    be fast, or the ratios have little to do with each other.
     """
     known = np.isfinite(time) & np.isfinite(east) & np.isfinite(north) & np.isfinite(speed)
     if known.sum() < 10:
@@ -64,9 +66,13 @@ def speed_scale(time: Array, east: Array, north: Array, *, speed: Array) -> floa
     total = np.concatenate([[0.0], np.cumsum(0.5 * (speed[1:] + speed[:-1]) * np.diff(time))])
     told = np.diff(total[ends])
     good = (span > 0.5 * piece) & (span < 3.0 * piece) & (way > _MOVING * span)
-    if good.sum() < 5:
+    pace = told / np.maximum(span, 1e-9)
+    fast = pace > _FAST_SHARE * float(pace.max(initial=0.0))
+    ratio = told[good & (told > 0.0)] / way[good & (told > 0.0)]
+    if ratio.size < 5 or (good & fast).sum() < 0.5 * fast.sum():
         return None
-    return float(np.median(told[good] / way[good]))
+    scale = float(np.median(ratio))
+    return scale if float(np.median(np.abs(np.log(ratio / scale)))) < _UNLIKE else None
 
 
 @dataclass(frozen=True, slots=True)

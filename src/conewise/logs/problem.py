@@ -77,6 +77,7 @@ class SensorModel:
     slow_position, white_position: each axis [m]; None: 0.98 and 0.2 of the accuracy that the log tells
     received_speed: of speeds, and of each axis of velocities [m/s]
     acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
+    unlevelled_bias: of accelerations where the car never stands [m/s2]
     bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
     delay: of the first guess [s]
     pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
@@ -89,8 +90,9 @@ class SensorModel:
     white_position: float | None = None
     received_speed: float = 0.15
     acceleration_bias: float = 0.15
+    unlevelled_bias: float = 0.5
     rate_bias: float = 0.02
-    bias_walk: float = 0.005
+    bias_walk: float = 0.02
     rate_walk: float = 2e-4
     delay: float = 0.1
     pitching: tuple[float, float] = (0.024, 0.02)
@@ -164,6 +166,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         first_mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
         mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
+        if not inertial.is_levelled:
+            model = replace(model, acceleration_bias=max(model.acceleration_bias, model.unlevelled_bias))
     readings = _Readings(steps)
     _add_receiver(readings, receiver, model)
     _add_sensors(readings, inertial, car, rest)

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 PLAIN_ACCURACY = 2.0  # a phone's 4.9 m circle of 95% under open sky, each axis [m]
 ACCURACY_BY_FIX = {2: 1.0, 4: 0.02, 5: 0.3}  # by the quality of NMEA 0183 GGA, each axis [m]
+SAME_MOMENT = 0.02  # between two channels of one fix, which some devices send one after the other [s]
 DIRECTED = 1.5  # speed from which the direction of travel is worth something [m/s]
 LONGEST_DELAY, SHORTEST_DELAY = 2.0, -0.3  # looked for [s]
 NONE = np.zeros(0)
@@ -111,12 +112,16 @@ def _plane_at(place: Array) -> LocalPlane:
 
 
 def _together(log: Log, kinds: tuple[str, str]) -> tuple[Array, Array] | None:
-    """Times at which both channels have a sample, and the samples, shape (n, 2)."""
-    if any(kind not in log.channels for kind in kinds):
+    """Times of the first channel at which the other has a sample too, give or take `SAME_MOMENT`; and both, (n, 2)."""
+    if any(kind not in log.channels or not log.channels[kind].time.size for kind in kinds):
         return None
     one, other = (log.channels[kind] for kind in kinds)
-    time, at, at_other = np.intersect1d(one.time, other.time, return_indices=True)
-    return time, np.column_stack([one.value[at], other.value[at_other]])
+    after = np.clip(np.searchsorted(other.time, one.time), 1, max(other.time.size - 1, 1))
+    before = np.abs(one.time - other.time[after - 1])
+    at = np.where(before <= np.abs(one.time - other.time[np.minimum(after, other.time.size - 1)]), after - 1, after)
+    at = np.minimum(at, other.time.size - 1)
+    near = np.abs(other.time[at] - one.time) <= SAME_MOMENT
+    return one.time[near], np.column_stack([one.value[near], other.value[at[near]]])
 
 
 def _is_new(rows: Array) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

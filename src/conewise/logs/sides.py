@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-_SURE = 2.0  # standard deviations by which a cone is on the wrong side
+_SURE = 3.0  # standard deviations by which a cone is on the wrong side; there are dozens of cones in a run
+_TOO_VAGUE = 1.0  # a position known to no better than this convicts nobody of a wrong side [m]
 _SHORTEST = 3.0  # a feature shorter than this is told by its cones alone [m]
 _NEAR_STATION = 2.0  # a station is passed where the car comes this near to it [m]
 
@@ -44,8 +45,9 @@ def passed_wrong(
     Returns
     -------
     tuple[dict[str, str], list[Finding]]
-        Choices as in the course. A "stop" is a cone on the wrong side by more than two standard deviations, or a
-        feature past which the car was off the course; a "warning" one on the wrong side by less.
+        Choices as in the course. A "stop" is a cone on the wrong side by more than three standard deviations of a
+        position known to a metre, or a feature past which the car was off the course; a "warning" one that is on the
+        wrong side by less.
     """
     first, way = line
     reached = min(float(way.station[-1]), up_to)
@@ -126,7 +128,7 @@ def _findings(feature: CourseFeature, wrong: list[tuple[str, float, float]], *, 
     answers = []
     for cone, short, deviation in wrong:
         either = " after the side taken before" if sides[cone] is PassSide.EITHER else ""
-        sure = short > _SURE * deviation
+        sure = short > _SURE * deviation and deviation <= _TOO_VAGUE
         message = (
             f"Cone '{cone}' was passed on the wrong side{either} by {short:.1f} m; "
             f"the position is known to {deviation:.1f} m."

@@ -152,7 +152,11 @@ class LineSolves:
                 words = f"The run with '{label}' could not be solved for comparison."
                 notes.append(Finding("note", "hold-unsolved", words))
             else:
-                solved.append((label, run, settings))
+                if run.is_checked or not chosen.solution.is_checked:
+                    solved.append((label, run, settings))
+                else:
+                    words = f"The run with '{label}' failed a check and is left out of the comparison."
+                    notes.append(Finding("note", "hold-unsolved", words))
         fastest = min(solved, key=lambda row: row[1].time)
         compared = tuple(GearChoice(label=label, time=run.time, is_best=run is fastest[1]) for label, run, _ in solved)
         best = noted(fastest[1], notes)

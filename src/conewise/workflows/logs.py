@@ -11,6 +11,7 @@ import platformdirs
 
 from conewise.errors import InputError
 from conewise.findings import has_stop
+from conewise.logs.assembly import proposed
 from conewise.logs.export import write_log
 from conewise.logs.log import KINDS, Log
 from conewise.logs.mapping import (
@@ -21,6 +22,7 @@ from conewise.logs.mapping import (
     read_mapping,
     remember,
     remembered,
+    said_as,
 )
 from conewise.logs.places import metres
 from conewise.logs.readers import read_log, table_of
@@ -36,11 +38,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ChannelRow",
+    "ColumnRow",
     "Log",
     "LogOptions",
     "LogSummary",
     "Question",
     "answers_folder",
+    "columns_of",
     "convert_log",
     "log_summary",
     "open_log",
@@ -156,6 +160,37 @@ def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Qu
     if said:
         _remember(path, said, options.dbc)
     return log
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnRow:
+    """What one column of a file is taken for, before anyone says otherwise."""
+
+    column: str
+    meaning: str  # `quantity:unit`
+    probability: float  # of quantity and unit together
+    is_sure: bool
+
+
+def columns_of(path: Path, *, dbc: Path | None = None) -> tuple[ColumnRow, ...]:
+    """What the columns of a file are taken for; empty for a format that says itself what it holds.
+
+    Raises
+    ------
+    ConewiseError
+        If the file cannot be read.
+    """
+    table = table_of(path, dbc=dbc)
+    proposals = proposed(table).values() if table is not None else ()
+    return tuple(
+        ColumnRow(
+            column=proposal.column,
+            meaning=said_as(proposal.quantity, proposal.unit),
+            probability=proposal.probability * proposal.unit_probability,
+            is_sure=proposal.is_sure,
+        )
+        for proposal in proposals
+    )
 
 
 def understood(text: str, question: Question) -> tuple[str, str]:

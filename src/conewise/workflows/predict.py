@@ -13,6 +13,7 @@ from conewise.quantities import in_unit
 from conewise.solver.line_results import stop_findings
 from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
+from conewise.solver.problem import SolverStoppedError
 from conewise.solver.quasi_steady import quasi_steady_solution
 from conewise.solver.result import Fallback, Gradient, Solution
 from conewise.solver.sensitivity import by_parameter
@@ -169,11 +170,18 @@ def _solved(course: Course, car: Car, choices: Mapping[str, str] | None, *, leve
 
 
 def _run(geometry: CourseGeometry, p: ModelParameters, *, settings: Settings, told: _Conditions) -> Run:
-    """The transient run, from a neighbour where there is one."""
+    """The transient run, from a neighbour where there is one; on a mesh of its own where that fails a check."""
     quiet: dict[str, Any] = {} if told.progress is None else {"progress": told.progress}
     if told.start is not None and isinstance(told.start.warm, Run):
         near = told.start.warm
-        return rerun(near, p, margins=_margins(near.problem.geometry, told.margin), settings=settings, **quiet)
+        run = rerun(near, p, margins=_margins(near.problem.geometry, told.margin), settings=settings, **quiet)
+        if all(check.ok for check in run.checks):
+            return run
+        margins = _margins(run.problem.geometry, told.margin)
+        try:
+            return solve_run(run.problem.geometry, p, settings=settings, margins=margins, start=run, **quiet)
+        except SolverStoppedError:
+            return run  # what it failed is said with it
     return solve_run(geometry, p, settings=settings, margins=_margins(geometry, told.margin), **quiet)
 
 

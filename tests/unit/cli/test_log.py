@@ -121,6 +121,19 @@ def test_the_number_of_a_guess_is_an_answer(typed, log):
     assert json.loads(out)["channels"][0]["high"] == pytest.approx(48 * 0.44704)  # the second guess is mph
 
 
+def test_what_each_column_is_taken_for_is_shown_with_its_probability(typed, log):
+    path = log(UNCLEAR)
+    lines = [line.split() for line in typed("show", path, "--columns")[1].splitlines()]
+    assert [line[0] for line in lines] == ["t", "v", "q"]
+    assert lines[1][-2:] == ["asked", "for"]
+    rows = json.loads(typed("show", path, "--columns", "--json")[1])["columns"]
+    assert rows[0]["meaning"] == "time:s"
+    assert rows[0]["probability"] > 0.95
+    assert not rows[1]["is_sure"]
+    track = log("$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47\n", "a.nmea")
+    assert typed("show", track, "--columns")[1] == "This format says itself what it holds.\n"
+
+
 def test_a_mapping_by_option_and_by_file(typed, log, tmp_path):
     path = log(UNCLEAR)
     mapping = tmp_path / "columns.toml"

@@ -179,6 +179,13 @@ def test_a_speed_that_no_mix_up_explains_is_said():
     assert log.channels["speed"].value == pytest.approx(np.full(TIME.size, 1.35 * SPEED))
 
 
+def test_places_that_have_nothing_to_do_with_the_speed_put_nothing_right():
+    creeping = 48.1 + (np.arange(TIME.size) % 90) * 0.02 / 111200.0  # 0.2 m/s, thrown back every nine seconds
+    log = review(drive(latitude=creeping, longitude=np.full(TIME.size, 11.5), course=np.zeros(TIME.size)))
+    assert "speed-unit" not in codes(log)
+    assert log.channels["speed"].value == pytest.approx(np.full(TIME.size, SPEED))
+
+
 def test_metres_agree_with_the_radii_of_the_ellipsoid():
     # metres per degree at 45 deg: 111131.777 north, 78846.835 east (meridian and normal radius of WGS84)
     east, north = metres(np.array([11.0, 11.001]), np.array([45.0, 45.001]))

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from conewise.errors import InputError
+from conewise.logs.fit import NotAnActivityError
 from conewise.logs.gpx_track import NotATrackError
 from conewise.logs.mapping import UnclearColumnsError, UnknownColumnError, remember, remembered
 from conewise.logs.readers import LogMissingError, NotALogError, read_log, table_of
@@ -157,6 +158,42 @@ def test_a_clock_with_its_date_in_another_column(written):
     log = read_log(written("Date;Time;Speed (km/h)\n" + rows))
     assert log.start.isoformat() == "2024-05-17T23:59:50+00:00"
     assert log.duration == pytest.approx(19.5)
+
+
+@pytest.mark.parametrize(
+    ("digits", "said", "start"),
+    [
+        ("20240517", "date", "2024-05-17T10:15:30+00:00"),
+        ("17052024", "date", "2024-05-17T10:15:30+00:00"),
+        ("170524", "date:ddmmyy", "2024-05-17T10:15:30+00:00"),
+        ("170524", "date:yymmdd", "2017-05-24T10:15:30+00:00"),
+    ],
+)
+def test_a_date_in_digits_is_known_where_it_can_be_read_one_way(written, digits, said, start):
+    rows = "".join(f"{digits},{101530 + n}.00,{10 + n % 5}\n" for n in range(20))
+    log = read_log(written("Date,Time,Speed (m/s)\n" + rows), mapping={"Time": "time:hhmmss", "Date": said})
+    assert log.start.isoformat() == start
+
+
+def test_a_date_in_digits_that_can_be_read_two_ways_is_no_date(written):
+    rows = "".join(f"170524,{101530 + n}.00,{10 + n % 5}\n" for n in range(20))
+    assert read_log(written("Date,Time,Speed (m/s)\n" + rows), mapping={"Time": "time:hhmmss"}).start is None
+
+
+def test_speed_and_course_stand_below_the_extensions_of_a_point(written):
+    more = "<extensions><speed>7.5</speed><e:course xmlns:e='e'>90</e:course><speed2>x</speed2></extensions></trkpt>"
+    log = read_log(written(GPX.replace("</trkpt>", more)))
+    assert log.channels["speed"].value == pytest.approx([7.5] * 20)
+    assert log.channels["course"].value == pytest.approx([np.pi / 2] * 20)
+
+
+def test_an_activity_that_is_cut_off_is_read_up_to_the_cut(written):
+    whole = recorded("same_ride", "ride.fit").read_bytes()
+    log = read_log(written(whole[: len(whole) // 2]))
+    assert 10 < log.channels["latitude"].value.size < 96
+    assert {"truncated", "fit-damaged"} & {finding.code for finding in log.findings}
+    with pytest.raises(NotAnActivityError):
+        read_log(written(whole[:400]))
 
 
 def test_local_metres_are_a_place(written):

@@ -228,3 +228,14 @@ def test_a_drive_on_the_road_has_no_runs_on_a_course(rng):
     fixes = np.flatnonzero(np.hypot(np.diff(east), np.diff(north)) > 0.0) + 1
     motion = np.column_stack([np.interp(time, time[fixes], values[fixes]) for values in (east, north)])
     assert found(track_of(time, motion), short_geometry()) == ()
+
+
+def test_a_vague_position_convicts_nobody(rng):
+    """The run round the wrong side of a cone by 3 m, with positions that are said to be known to 1.2 m."""
+    day = day_of(short_geometry(), [WIDE])
+    track = day.track(rng, noise=0.05)
+    vague = replace(track, position_covariance=np.tile(1.2**2 * np.eye(2), (len(track.time), 1, 1)))
+    (sure,), (unsure,) = found(track, short_geometry()), found(vague, short_geometry())
+    assert sure.kind == "wrong-course"
+    assert unsure.kind == "complete"
+    assert "side-unsure" in {finding.code for finding in unsure.findings}

@@ -128,6 +128,15 @@ def test_a_held_gear_without_a_run_is_said(solver):
     assert [finding.code for finding in answer.solution.findings][-2:] == ["hold-unsolved", "hold-unsolved"]
 
 
+def test_a_held_gear_that_failed_a_check_never_stands_for_one_that_passed(solver):
+    solver.fails = lambda call: call.get("settings") is not None and call["settings"].hold == 2
+    answer, _ = asked()
+    assert [choice.label for choice in answer.gears] == ["shift", "shift, 1st in slow corners"]
+    assert answer.solution.is_checked
+    messages = [finding.message for finding in answer.solution.findings if finding.code == "hold-unsolved"]
+    assert messages == ["The run with 'hold 2nd' failed a check and is left out of the comparison."]
+
+
 def test_the_build_up_has_every_pace_once_and_gets_faster(solver):
     answer, _ = asked(pace=0.9)
     assert [row.pace for row in answer.build_up] == [0.7, 0.8, 0.9, 0.95, 1.0]

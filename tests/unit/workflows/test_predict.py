@@ -7,8 +7,11 @@ from dataclasses import replace
 import pytest
 
 import conewise
+from conewise.course.reference import lay_out
 from conewise.errors import InfeasibleError
-from conewise.solver.problem import SolverStoppedError
+from conewise.solver.min_time import Run, Settings
+from conewise.solver.problem import Problem, SolverStoppedError
+from conewise.solver.result import Check
 from conewise.workflows import predict
 from tests.cars import demo_car
 from tests.reports_fixture import made_up_answer
@@ -80,3 +83,25 @@ def test_a_side_without_a_way_through_has_no_fallback(sides):
 
 def test_a_side_that_was_chosen_is_solved_alone(sides):
     assert conewise.solve(COURSE, CAR, choices=RIGHT).time == 40.4
+
+
+@pytest.mark.parametrize(
+    ("fails", "stops", "wanted"), [(False, False, "near"), (True, False, "own"), (True, True, "near")]
+)
+def test_a_neighbour_s_mesh_that_fails_a_check_is_left_for_one_of_its_own(monkeypatch, fails, stops, wanted):
+    check = Check(name="limits between nodes", ok=not fails, value=0.1, limit=0.02)
+    problem = Problem(geometry=lay_out(COURSE), p=None, mesh=None, gears=None, program=None, margins=None)
+    near = Run(problem=problem, point=None, settings=Settings(), checks=(check,))
+    finer = Run(problem=problem, point=None, settings=Settings(refine=0.5))
+
+    def solve_run(_geometry, _p, *, start, **_):
+        assert start is near
+        if stops:
+            raise SolverStoppedError("Infeasible", feature="gate 1", station=9.0, violation=0.1, iterations=9)
+        return finer
+
+    monkeypatch.setattr(predict, "rerun", lambda *_args, **_: near)
+    monkeypatch.setattr(predict, "solve_run", solve_run)
+    told = predict._Conditions(start=replace(RUN, warm=near))
+    found = predict._run(problem.geometry, None, settings=Settings(), told=told)
+    assert found is {"near": near, "own": finer}[wanted]
