@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from conewise.course.geometry import BoundKind
 from conewise.runs import Body, clear_of
 from conewise.solver import replay
-from conewise.solver.node import LIMITS, LIMITS_HIGH, node_code
+from conewise.solver.node import LIMITS, LIMITS_HIGH, NODE_DATA, node_code
 from conewise.solver.result import Check
 from conewise.solver.transcription import FIRST_LIMIT
 
@@ -100,8 +100,10 @@ def limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
     """Greatest excess over the model's limits half way between the nodes, and the stations. [m]"""
     mesh = problem.mesh
     middle = (point.z[:-1] + point.z[1:]) / 2.0
-    data = problem.mesh.node_data(problem.gears, 0.0)[:, :-1]
-    limits = node_code().value(middle.T, data, problem.p.vector())[0][FIRST_LIMIT:]
+    data = problem.mesh.node_data(problem.gears, 0.0)
+    ground = [NODE_DATA.index(name) for name in ("friction", "ground_along", "ground_across")]
+    data[ground, :-1] = (data[ground, :-1] + data[ground, 1:]) / 2.0  # the gear is that of the node before
+    limits = node_code().value(middle.T, data[:, :-1], problem.p.vector())[0][FIRST_LIMIT:]
     kinds = [i for i, name in enumerate(LIMITS) if name.startswith(("use", "slip", "engine"))]
     excess = np.max(np.abs(limits[kinds]) - LIMITS_HIGH[kinds][:, None], axis=0)
     shifted = np.diff(problem.gears.gear) != 0

@@ -107,7 +107,7 @@ def shifting(speed: Array, step: Array, p: ModelParameters, *, shift_time: float
         while now > (lowest if now > 1 else 1) and v < KEEP * change[now - 2]:
             now -= 1
         gear[k] = now
-    return GearPlan(gear=gear, drive=_gaps(gear, speed, step, shift_time))
+    return interrupted(gear, speed, step, shift_time=shift_time)
 
 
 def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_time: float) -> GearPlan:
@@ -121,11 +121,22 @@ def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_t
         gear[k] = low
         if low == hold:
             break
-    return GearPlan(gear=gear, drive=_gaps(gear, speed, step, shift_time))
+    return interrupted(gear, speed, step, shift_time=shift_time)
 
 
-def _gaps(gear: NDArray[np.int64], speed: Array, step: Array, shift_time: float) -> Array:
-    """Drive factor whose gaps last `shift_time` by the trapezoid of the transcription, on any mesh."""
+def interrupted(gear: NDArray[np.int64], speed: Array, step: Array, *, shift_time: float) -> GearPlan:
+    """The plan of these gears, with a gap of `shift_time` at every change up by the trapezoid of the transcription.
+
+    Parameters
+    ----------
+    gear : array of int, shape (n_nodes,)
+    speed : Array, shape (n_nodes,)
+        [m/s]
+    step : Array, shape (n_nodes - 1,)
+        [m]
+    shift_time : float
+        [s]
+    """
     drive = np.ones(len(gear))
     half = step / (speed[:-1] + speed[1:]).clip(2.0)
     weight = np.concatenate([half, [0.0]]) + np.concatenate([[0.0], half])
@@ -135,4 +146,4 @@ def _gaps(gear: NDArray[np.int64], speed: Array, step: Array, shift_time: float)
             drive[j] = max(0.0, 1.0 - left / weight[j])
             left -= weight[j]
             j += 1
-    return drive
+    return GearPlan(gear=gear, drive=drive)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Splits = tuple[Array, ...]
 
 LONGEST_TIME = 0.08  # [s]
 LONGEST_STEP = 2.0  # [m]
@@ -26,6 +27,7 @@ CONE_REACH = 2.6  # [m]
 END_STEP = 0.3  # while an end of the body passes a cone: the outline has its corners there [m]
 END_REACH = 0.4  # [m]
 TEST_REACH = 2.0  # a cone is tested while it is within half the body and this of the body's middle [m]
+SPLIT_REACH = 4.0  # either side of an interval that a check found too long [m]
 LEAST_START = 0.3  # the first node lies where the car has rolled at least this far from rest [m]
 MERGE = 0.2  # wanted nodes nearer than this are one [m]
 
@@ -48,6 +50,7 @@ class Mesh:
     pair_node: Index  # shape (n_pairs,)
     pair_cone: Index  # index into the geometry's passes, shape (n_pairs,)
     pair_data: Array  # shape (4, n_pairs)
+    splits: Splits = ()  # where it was made finer, round by round [m]
 
     @property
     def step(self) -> Array:
@@ -82,7 +85,7 @@ class Mesh:
 
 
 def build_mesh(
-    geometry: CourseGeometry, p: ModelParameters, speed: Array, *, refine: float = 1.0, split: Array | None = None
+    geometry: CourseGeometry, p: ModelParameters, speed: Array, *, refine: float = 1.0, splits: Splits = ()
 ) -> Mesh:
     """Nodes for a course.
 
@@ -95,8 +98,8 @@ def build_mesh(
         Point-mass speed on the points of the reference path. [m/s]
     refine : float, default 1.0
         Factor on every step; 0.5 halves the mesh.
-    split : Array, optional
-        Stations of intervals that a check found too long; the step there is halved. [m]
+    splits : tuple of Array, optional
+        Stations of intervals that a check found too long, round by round; every round halves the step there. [m]
     """
     path = geometry.path
     extra = max(0.0, LEAST_START - float(p.staging))
@@ -106,7 +109,7 @@ def build_mesh(
     wanted = np.unique(np.concatenate([[start, finish, end], cones[(cones > start) & (cones < end)]]))
     station = _spread(
         _merged(wanted, keep=(start, finish, end)),
-        _steps(path.station, speed, cones - p.body_middle, float(p.body_length) / 2, refine, split),
+        _steps(path.station, speed, cones - p.body_middle, float(p.body_length) / 2, refine, splits),
     )
     points = path.at(station)
     i_finish = int(np.argmin(np.abs(station - finish)))
@@ -128,11 +131,12 @@ def build_mesh(
         pair_node=pair_node,
         pair_cone=pair_cone,
         pair_data=pair_data,
+        splits=splits,
     )
 
 
 def _steps(
-    at: Array, speed: Array, cones: Array, half_length: float, refine: float, split: Array | None
+    at: Array, speed: Array, cones: Array, half_length: float, refine: float, splits: Splits
 ) -> tuple[Array, Array]:
     """Longest step on a dense grid of stations; `cones` are the stations of the car abreast of each cone."""
     grid = np.arange(at[0], at[-1], 0.1)
@@ -142,8 +146,9 @@ def _steps(
         step = np.where(np.min(away, axis=1) <= CONE_REACH, np.minimum(step, CONE_STEP), step)
         ends = np.min(np.abs(away - half_length), axis=1) <= END_REACH
         step = np.where(ends, np.minimum(step, END_STEP), step)
-    for place in split if split is not None else ():
-        step = np.where(np.abs(grid - place) <= LONGEST_STEP, step / 2.0, step)
+    for places in splits:
+        near = np.min(np.abs(grid[:, None] - places[None, :]), axis=1) <= SPLIT_REACH
+        step = np.where(near, step / 2.0, step)
     return grid, step * refine
 
 

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
-from conewise.solver.gears import GearPlan, holding, n_gears, shifting
-from conewise.solver.mesh import Mesh, build_mesh
+from conewise.solver.gears import GearPlan, holding, interrupted, n_gears, shifting
+from conewise.solver.mesh import Mesh, Splits, build_mesh
 from conewise.solver.node import SCALE, VARIABLES
-from conewise.solver.problem import COLD, NEAR, Point, Problem, SolverStoppedError, first_guess
+from conewise.solver.problem import NEAR, Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def solve_run(
     """
     settings = settings or Settings()
     wanted = np.zeros(len(geometry.passes)) if margins is None else margins
-    run = _solved(geometry, p, settings, wanted, start=start, split=None)
+    run = _solved(geometry, p, settings, wanted, start=start)
     progress("first line", run.point.time)
     run = _without_leaning(run, progress)
     run = _guarded(run, progress)
@@ -101,7 +101,8 @@ def solve_run(
         bad = np.concatenate([_too_far(drift), _too_coarse(run)])
         if not len(bad):
             break
-        run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, split=bad)
+        splits = (*run.problem.mesh.splits, bad)
+        run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, splits=splits)
         progress("finer mesh", run.point.time)
         run = _guarded(run, progress)
         drift = replay.window_drift(run.problem, run.point)
@@ -179,7 +180,7 @@ def _without_leaning(run: Run, progress: Progress) -> Run:
             return run
         line = checks.fine_line(run.problem, run.point)
         geometry = relaid(run.problem.geometry, x=line.x, y=line.y)
-        run = _solved(geometry, run.problem.p, run.settings, run.problem.margins, start=run, split=None)
+        run = _solved(geometry, run.problem.p, run.settings, run.problem.margins, start=run)
         progress("reference laid through the line", run.point.time)
     return run
 
@@ -192,7 +193,7 @@ def _guarded(run: Run, progress: Progress) -> Run:
     if len(guarded.passes) == len(geometry.passes):
         return run
     margins = _carried(geometry, guarded, run.problem.margins)
-    run = _solved(guarded, p, run.settings, margins, start=run, split=None)
+    run = _solved(guarded, p, run.settings, margins, start=run, splits=run.problem.mesh.splits)
     progress("cones of other passes", run.point.time)
     return run
 
@@ -209,21 +210,32 @@ def _solved(
     margins: Array,
     *,
     start: Run | None,
-    split: Array | None,
+    splits: Splits = (),
 ) -> Run:
-    """Mesh, gears, stages, and gears again until they stay."""
+    """Mesh, gears, a solve, and gears again until they stay."""
     path = geometry.path
     profile = speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0)
-    mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, split=split)
-    speed = np.interp(mesh.station, path.station, profile.speed)
-    guess = first_guess(mesh, speed, p) if start is None else carried_over(start, geometry, mesh)
-    if start is not None:
-        speed = guess[:, 0] * SCALE[0]
-    gears = _gears(speed, mesh, p, settings)
-    problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
-    options = COLD if start is None else NEAR
-    problem, first = problem.cold(guess, lambda now, speed: _regeared(now, speed, settings), options=options)
+    mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, splits=splits)
+    if start is None:
+        speed = np.interp(mesh.station, path.station, profile.speed)
+        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), margins=margins)
+        problem, first = problem.cold(first_guess(mesh, speed, p), lambda now, v: _regeared(now, v, settings))
+    else:
+        guess = carried_over(start, geometry, mesh)
+        gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p, settings)
+        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
+        problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
     return _settled(Run(problem=problem, point=first, settings=settings).spent(first))
+
+
+def _carried_gears(start: Run, mesh: Mesh, speed: Array, p: ModelParameters, settings: Settings) -> GearPlan:
+    """The plan of a solved run on another mesh; a new one for another gearbox or another use of it."""
+    old = start.problem
+    if settings != start.settings or p.gear_ratios != old.p.gear_ratios:
+        return _gears(speed, mesh, p, settings)
+    before = np.searchsorted(old.mesh.station, mesh.station, side="right") - 1
+    gear = old.gears.gear[np.clip(before, 0, None)]
+    return interrupted(gear, speed, mesh.step, shift_time=settings.shift_time)
 
 
 def _regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:

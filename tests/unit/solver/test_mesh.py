@@ -85,7 +85,7 @@ def test_half_the_steps_are_twice_the_nodes():
 
 def test_an_interval_that_is_split_is_shorter_and_only_there():
     place = 0.5 * (MESH.station[60] + MESH.station[61])
-    split = build_mesh(GEOMETRY, CAR, SPEED, split=np.array([place]))
+    split = build_mesh(GEOMETRY, CAR, SPEED, splits=(np.array([place]),))
     here = np.abs(split.station[1:] - place) < 1.0
     there = np.abs(MESH.station[1:] - place) < 1.0
     assert here.sum() > 1.5 * there.sum()
