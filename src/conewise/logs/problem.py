@@ -9,7 +9,7 @@ import numpy as np
 
 from conewise.errors import InputError
 from conewise.logs import motion
-from conewise.logs.mounting import mounting_angle, turned
+from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
 from conewise.logs.sensors import (
@@ -36,6 +36,8 @@ PATIENCE = 1.5  # how long positions and speeds may be left out before the filte
 LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
 MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
 MOST_BESIDE = 2  # values that a reading needs besides its time
+MUCH_BETTER = 1.5  # agreement of a mirrored sensor from which it is believed to be one, if its turns do not say so
+LONGEST_WINDOW = 2.0  # over which accelerations are compared to find the mounting [s]
 FELT_OVER = 0.2  # over which a sensor's acceleration is smoothed where it only scales a small correction [s]
 SURE = 0.5  # agreement of turns from which a delay is believed
 STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
@@ -146,13 +148,15 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
     car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+    car = {kind: channel for kind, channel in car.items() if channel.at.size}
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
     rest = at_rest(receiver, wheel, steps, slow=SLOW)
     inertial = inertial_of(log, steps, rest)
     first_delays, agreement = _delays(receiver, steps, inertial, car)
-    if inertial is not None and agreement < -SURE:
+    is_against = agreement < -SURE
+    if inertial is not None and is_against:
         inertial = inertial.overturned()
     delays = first_delays if known is None else known.delays
     receiver = receiver.earlier(delays)
@@ -163,7 +167,10 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     guess = _guess(receiver, steps, wheel, None if rate is None else _unbiased(rate.everywhere(steps.count), rest))
     mounting = 0.0
     if inertial is not None:
-        first_mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
+        window = min(max(0.5, receiver.interval), LONGEST_WINDOW)
+        inertial, first_mounting = _mounted(
+            inertial, guess, rest, window=window, margin=1.0 if is_against else MUCH_BETTER
+        )
         mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
         if not inertial.is_levelled:
@@ -247,8 +254,12 @@ def _guess(receiver: Receiver, steps: Steps, wheel: Stepped | None, rate: Array 
     return guess
 
 
-def _mounting(inertial: Inertial, guess: Array, rest: Flags, *, window: float) -> float:
-    """Turn of the levelled sensor about the vertical, where the receiver tells speeds and the sensor accelerations."""
+def _mounted(inertial: Inertial, guess: Array, rest: Flags, *, window: float, margin: float) -> tuple[Inertial, float]:
+    """The sensor, mirrored where that agrees better by a margin, and its turn about the vertical.
+
+    The receiver tells speeds and the sensor accelerations; a sensor whose gyroscope counts the other way round than its
+    axes say is the mirror image of the one that levelling takes it for.
+    """
     speed = running_mean(guess[:, 3], window)
     ahead = running_mean(np.gradient(speed, motion.STEP), window)
     left = running_mean(speed * _unbiased(inertial.rate.everywhere(guess.shape[0]), rest), window)
@@ -257,7 +268,10 @@ def _mounting(inertial: Inertial, guess: Array, rest: Flags, *, window: float) -
     unbiased = [_unbiased(axis.everywhere(guess.shape[0]), rest) for axis in axes]
     felt = np.column_stack([running_mean(running_mean(axis, window), window) for axis in unbiased])
     use = speed > 2.0 * DIRECTED
-    return mounting_angle(felt[use], moved[use]) if use.any() else 0.0
+    match, mirrored = (mounting_match(felt[use] * face, moved[use]) for face in ([1.0, 1.0], [1.0, -1.0]))
+    if abs(mirrored) > margin * abs(match):
+        return inertial.mirrored(), float(np.angle(mirrored))
+    return inertial, float(np.angle(match))
 
 
 def _turned(inertial: Inertial, angle: float) -> Inertial:
