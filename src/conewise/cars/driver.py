@@ -57,7 +57,7 @@ def read_driver(path: Path) -> Driver:
     CarFileMissingError
         If there is no such file.
     NotACarFileError
-        If it is empty, no text, or no TOML.
+        If it is empty or no text.
     InputError
         If a value cannot be used; file, line and field are named.
     """

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, cast
 from conewise.cars.car import AXLES, Car, DifferentialKind, TransmissionKind
 from conewise.cars.estimate import ESTIMATED, ESTIMATES, Values, estimated, front_share, measuring_rim, total_mass
 from conewise.cars.sections import sections
-from conewise.cars.toml_file import Table, parsed
+from conewise.cars.toml_file import Table
 from conewise.quantities import GRAVITY, Origin, Sourced
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def kinds() -> tuple[str, ...]:
 
 @lru_cache
 def _table(name: str) -> Table:
-    return parsed(_text(name), file=f"reference/typical/{name}.toml")
+    return Table.of_text(_text(name), file=f"reference/typical/{name}.toml")
 
 
 def title_of(kind: str) -> str:

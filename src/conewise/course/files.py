@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.errors import ConflictError, InputError, NotFoundError
+from conewise.toml_source import plain_text, text_problem
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,8 +20,6 @@ _WRITTEN = (
     "conewise course show --svg draws the plan."
 )
 _MAX_BYTES = 50_000_000
-_BOM = "\ufeff"
-_NEVER_IN_TEXT = "\x00\x01\x02\x03\x04\x05\x06"  # any picture or archive has some of these
 
 
 class CourseFileMissingError(NotFoundError):
@@ -182,16 +181,7 @@ def _text(path: Path) -> str:
         raise CourseFileMissingError(path)
     if path.stat().st_size > _MAX_BYTES:
         raise NotACourseFileError(f"'{path.name}' has more than 50 MB; a course is a small text.", path)
-    content = path.read_bytes()
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        text = content.decode("utf-16", errors="replace")
-    else:
-        text = content.decode("utf-8", errors="replace")
-    if any(character in text for character in _NEVER_IN_TEXT):
-        raise NotACourseFileError(f"'{path.name}' is not a text file (a photo or an archive?).", path)
-    if "\ufffd" in text:
-        raise NotACourseFileError(f"'{path.name}' is not in UTF-8; save it as UTF-8 text.", path)
-    text = text.removeprefix(_BOM).replace("\r\n", "\n").replace("\r", "\n")
-    if not text.strip():
-        raise NotACourseFileError(f"'{path.name}' is empty.", path)
+    text = plain_text(path.read_bytes())
+    if problem := text_problem(text):
+        raise NotACourseFileError(f"'{path.name}' {problem}.", path)
     return text

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from conewise.course.layout import Record
-from conewise.course.toml_table import load as load_table
+from conewise.course.toml_table import Table
 from conewise.errors import InputError, NotFoundError
 
 if TYPE_CHECKING:
@@ -116,7 +116,7 @@ def load(name_or_path: str) -> Rules:
 
 
 def _read(text: str, *, name: str, file: str) -> Rules:
-    table = load_table(text, file=file)
+    table = Table.of_text(text, file=file)
     values: dict[str, float] = {}
     title = table.text("title", name)
     for key, dimension in _DIMENSION.items():

@@ -24,7 +24,8 @@ from conewise.course.layout import (
     Slope,
     StopArea,
 )
-from conewise.course.toml_table import Lines, Table, TomlSyntaxError, load
+from conewise.course.toml_table import Table
+from conewise.toml_source import Lines, TomlSyntaxError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +53,7 @@ def read_toml(text: str, *, file: str) -> Course:
         If a walk note is not understood, or the notes do not make a course.
     """
     try:
-        table = load(text, file=file)
+        table = Table.of_text(text, file=file)
     except TomlSyntaxError as error:
         raise _doubled_cone(text, error, file=file) or error from None
     if "walk" in table:

@@ -244,7 +244,7 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         message = f"{receiver.n_repeated} positions repeat the one before and were left out."
         found.append(_note("repeated-positions", message))
     if prepared.inertial is None:
-        message = "No inertial sensor: what happens between two fixes is a guess, and the deviations say how wide."
+        message = "No inertial sensor of six axes that feels gravity: between two fixes the motion is a guess."
         found.append(_note("no-inertial", message))
     elif not prepared.inertial.is_levelled:
         message = "The car never stands in this log, so that the sensor was levelled by the mean of the whole log."

@@ -31,8 +31,10 @@ def level_axes(force: Array) -> Array:
     return np.stack([first, np.cross(up, first), up])
 
 
-def mounting_angle(felt: Array, moved: Array) -> float:
-    """Angle by which levelled accelerations must be turned to be the car's. [rad]
+def mounting_match(felt: Array, moved: Array) -> complex:
+    """How levelled accelerations lie against the car's own: its argument is the angle by which they must be turned.
+
+    Its size is larger the better they then agree.
 
     Parameters
     ----------
@@ -43,10 +45,9 @@ def mounting_angle(felt: Array, moved: Array) -> float:
 
     Notes
     -----
-    Least squares over the rotation: the argument of the sum of moved times the conjugate of felt as complex numbers.
+    Least squares over the rotation: the sum of moved times the conjugate of felt, as complex numbers.
     """
-    match = np.sum((moved[:, 0] + 1j * moved[:, 1]) * (felt[:, 0] - 1j * felt[:, 1]))
-    return float(np.angle(match))
+    return complex(np.sum((moved[:, 0] + 1j * moved[:, 1]) * (felt[:, 0] - 1j * felt[:, 1])))
 
 
 def turned(vectors: Array, angle: float) -> Array:

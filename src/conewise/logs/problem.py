@@ -9,8 +9,9 @@ import numpy as np
 
 from conewise.errors import InputError
 from conewise.logs import motion
-from conewise.logs.mounting import mounting_angle, turned
+from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
+from conewise.logs.readings import Readings, add_receiver, add_sensors, unbiased
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
 from conewise.logs.sensors import (
     SENSOR_AXES,
@@ -34,12 +35,9 @@ if TYPE_CHECKING:
 
 PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]
 LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
-MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
-MOST_BESIDE = 2  # values that a reading needs besides its time
-FELT_OVER = 0.2  # over which a sensor's acceleration is smoothed where it only scales a small correction [s]
+MUCH_BETTER = 1.5  # agreement of a mirrored sensor from which it is believed to be one, if its turns do not say so
+LONGEST_WINDOW = 2.0  # over which accelerations are compared to find the mounting [s]
 SURE = 0.5  # agreement of turns from which a delay is believed
-STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
-STANDING = (0.02, 0.02, 0.005, 0.05, 0.05)  # speeds, yaw rate, their changes at rest [m/s], [rad/s], [m/s2]
 MOVING_START = (0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start, after the place
 CAR = {  # channels of the car, with the smallest standard deviation of one sample that is believed
     "wheel_speed": 0.15,  # wheels slip
@@ -47,12 +45,6 @@ CAR = {  # channels of the car, with the smallest standard deviation of one samp
     "lateral_acceleration": 0.3,  # bodies roll
     "longitudinal_acceleration": 0.3,
     "handwheel_angle": 0.001,
-}
-CAR_KINDS = {
-    "wheel_speed": motion.WHEEL,
-    "yaw_rate": motion.CAR_RATE,
-    "lateral_acceleration": motion.CAR_LATERAL,
-    "longitudinal_acceleration": motion.CAR_LONGITUDINAL,
 }
 USED = {"latitude", "longitude", "x", "y", "speed", "course", *CAR, *SENSOR_AXES}
 
@@ -146,13 +138,15 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
     car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+    car = {kind: channel for kind, channel in car.items() if channel.at.size}
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
     rest = at_rest(receiver, wheel, steps, slow=SLOW)
     inertial = inertial_of(log, steps, rest)
     first_delays, agreement = _delays(receiver, steps, inertial, car)
-    if inertial is not None and agreement < -SURE:
+    is_against = agreement < -SURE
+    if inertial is not None and is_against:
         inertial = inertial.overturned()
     delays = first_delays if known is None else known.delays
     receiver = receiver.earlier(delays)
@@ -160,17 +154,20 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     if inertial is not None:
         rest = calm(inertial, rest, steps)
     rate = inertial.rate if inertial is not None else car.get("yaw_rate")
-    guess = _guess(receiver, steps, wheel, None if rate is None else _unbiased(rate.everywhere(steps.count), rest))
+    guess = _guess(receiver, steps, wheel, None if rate is None else unbiased(rate.everywhere(steps.count), rest))
     mounting = 0.0
     if inertial is not None:
-        first_mounting = _mounting(inertial, guess, rest, window=max(0.5, receiver.interval))
+        window = min(max(0.5, receiver.interval), LONGEST_WINDOW)
+        inertial, first_mounting = _mounted(
+            inertial, guess, rest, window=window, margin=1.0 if is_against else MUCH_BETTER
+        )
         mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
         if not inertial.is_levelled:
             model = replace(model, acceleration_bias=max(model.acceleration_bias, model.unlevelled_bias))
-    readings = _Readings(steps)
-    _add_receiver(readings, receiver, model)
-    _add_sensors(readings, inertial, car, rest)
+    readings = Readings(steps)
+    add_receiver(readings, receiver, model)
+    add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
     return Prepared(
         problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE),
@@ -218,10 +215,6 @@ def _delays(
     return (at[0], of[0]), of[1]
 
 
-def _unbiased(value: Array, rest: Flags) -> Array:
-    return value - np.median(value[rest]) if rest.any() else value
-
-
 def _guess(receiver: Receiver, steps: Steps, wheel: Stepped | None, rate: Array | None) -> Array:
     """Position, yaw and forward speed at every step, from the receiver alone but for the turning at rest."""
     t = steps.start + steps.step * np.arange(steps.count)
@@ -247,86 +240,30 @@ def _guess(receiver: Receiver, steps: Steps, wheel: Stepped | None, rate: Array 
     return guess
 
 
-def _mounting(inertial: Inertial, guess: Array, rest: Flags, *, window: float) -> float:
-    """Turn of the levelled sensor about the vertical, where the receiver tells speeds and the sensor accelerations."""
+def _mounted(inertial: Inertial, guess: Array, rest: Flags, *, window: float, margin: float) -> tuple[Inertial, float]:
+    """The sensor, mirrored where that agrees better by a margin, and its turn about the vertical.
+
+    The receiver tells speeds and the sensor accelerations; a sensor whose gyroscope counts the other way round than its
+    axes say is the mirror image of the one that levelling takes it for.
+    """
     speed = running_mean(guess[:, 3], window)
     ahead = running_mean(np.gradient(speed, motion.STEP), window)
-    left = running_mean(speed * _unbiased(inertial.rate.everywhere(guess.shape[0]), rest), window)
+    left = running_mean(speed * unbiased(inertial.rate.everywhere(guess.shape[0]), rest), window)
     moved = np.column_stack([ahead, running_mean(left, window)])
     axes = (inertial.first, inertial.second)
-    unbiased = [_unbiased(axis.everywhere(guess.shape[0]), rest) for axis in axes]
-    felt = np.column_stack([running_mean(running_mean(axis, window), window) for axis in unbiased])
+    level = [unbiased(axis.everywhere(guess.shape[0]), rest) for axis in axes]
+    felt = np.column_stack([running_mean(running_mean(axis, window), window) for axis in level])
     use = speed > 2.0 * DIRECTED
-    return mounting_angle(felt[use], moved[use]) if use.any() else 0.0
+    match, mirrored = (mounting_match(felt[use] * face, moved[use]) for face in ([1.0, 1.0], [1.0, -1.0]))
+    if abs(mirrored) > margin * abs(match):
+        return inertial.mirrored(), float(np.angle(mirrored))
+    return inertial, float(np.angle(match))
 
 
 def _turned(inertial: Inertial, angle: float) -> Inertial:
     value = turned(np.column_stack([inertial.first.value, inertial.second.value]), angle)
     first = replace(inertial.first, value=value[:, 0])
     return replace(inertial, first=first, second=replace(inertial.second, value=value[:, 1]))
-
-
-class _Readings:
-    """Readings of all kinds, put in the order of their steps."""
-
-    def __init__(self, steps: Steps) -> None:
-        self.steps = steps
-        self.columns: list[Array] = []
-        self.place = 0.01  # standard deviation of the place at a start, where it is the origin [m]
-
-    def add(self, kind: int, told: Stepped, *beside: Array) -> None:
-        """One kind of reading; `beside` is what the kind needs besides its time, at most two arrays."""
-        table = np.zeros((told.at.size, 5 + MOST_BESIDE))
-        table[:, :2] = np.column_stack([told.at, np.full(told.at.size, kind)])
-        for column, values in enumerate((told.since, told.value, told.variance, *beside)):
-            table[:, 2 + column] = values
-        self.columns.append(table[(told.at >= 0) & (told.at < self.steps.count)])
-
-    def at_times(self, time: Array, value: Array, variance: Array | float) -> Stepped:
-        """Readings at times of their own."""
-        at = self.steps.at(time)
-        since = time - (self.steps.start + self.steps.step * at)
-        return Stepped(at, since, value, np.broadcast_to(np.asarray(variance, dtype=np.float64), value.shape))
-
-    def sorted(self) -> Array:
-        """Columns: step, kind, time since, value, variance, two besides."""
-        table = np.concatenate(self.columns)
-        return np.asarray(table[np.lexsort((table[:, 1], table[:, 2], table[:, 0]))])
-
-
-def _add_receiver(readings: _Readings, receiver: Receiver, model: SensorModel) -> None:
-    """Positions and speeds of the receiver."""
-    if receiver.time.size:
-        readings.place = MOVED + 10.0 * float(np.median(receiver.accuracy))
-    slow = 0.98 * receiver.accuracy if model.slow_position is None else np.full_like(receiver.x, model.slow_position)
-    white = 0.2 * receiver.accuracy if model.white_position is None else np.full_like(receiver.x, model.white_position)
-    for kind, value in ((motion.AT_X, receiver.x), (motion.AT_Y, receiver.y)):
-        readings.add(kind, readings.at_times(receiver.time, value, (model.white_factor * white) ** 2), slow)
-    for kind, value in ((motion.EAST_SPEED, receiver.east), (motion.NORTH_SPEED, receiver.north)):
-        readings.add(kind, readings.at_times(receiver.told_time, value, model.received_speed**2))
-    readings.add(motion.SPEED, readings.at_times(receiver.speed_time, receiver.speed, model.received_speed**2))
-
-
-def _add_sensors(readings: _Readings, inertial: Inertial | None, car: dict[str, Stepped], rest: Flags) -> None:
-    if inertial is not None:
-        felt = [
-            running_mean(_unbiased(axis.everywhere(rest.size), rest), FELT_OVER)[axis.at]
-            for axis in (inertial.first, inertial.second)
-        ]
-        readings.add(motion.SENSOR_X, inertial.first, *felt)
-        readings.add(motion.SENSOR_Y, inertial.second, *felt)
-        readings.add(motion.SENSOR_RATE, inertial.rate)
-    for name, kind in CAR_KINDS.items():
-        if name in car:
-            readings.add(kind, car[name])
-    if "handwheel_angle" in car:
-        wheel = car["handwheel_angle"]
-        nothing = replace(wheel, value=np.zeros_like(wheel.value), variance=np.full_like(wheel.value, STEER_NOISE**2))
-        readings.add(motion.STEER, nothing, wheel.value)
-    at = np.flatnonzero(rest)
-    for k, sd in enumerate(STANDING):
-        still = Stepped(at, np.zeros(at.size), np.zeros(at.size), np.full(at.size, sd**2))
-        readings.add(motion.STANDING_FORWARD + k, still)
 
 
 def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
@@ -349,7 +286,7 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
     return has + [state for kind, state in needs.items() if kind in car]
 
 
-def _problem(readings: _Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool) -> Problem:
+def _problem(readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool) -> Problem:
     n = motion.N_MOVING + len(has)
     places = np.full(motion.N_DECAYING, n, dtype=np.int64)
     places[has] = motion.N_MOVING + np.arange(len(has))

@@ -82,7 +82,7 @@ def receiver_of(log: Log, plane: LocalPlane | None) -> tuple[Receiver, LocalPlan
     else:
         place = _together(log, ("x", "y")) or (NONE, np.zeros((0, 2)))
     if place[0].size:
-        is_new = _is_new(place[1])
+        is_new = _is_new(*place)
         time, at = place[0][is_new], place[1][is_new]
         found = replace(
             found, time=time, x=at[:, 0], y=at[:, 1], accuracy=_accuracy(log, time), n_repeated=int(np.sum(~is_new))
@@ -97,10 +97,10 @@ def _with_speeds(found: Receiver, log: Log) -> Receiver:
     found = replace(found, all_speed_time=speed.time, all_speed=speed.value)
     both = _together(log, ("speed", "course"))
     if both is not None and both[0].size:
-        is_new = _is_new(both[1])
+        is_new = _is_new(*both)
         fast, course = both[1][is_new].T
         return replace(found, told_time=both[0][is_new], east=fast * np.sin(course), north=fast * np.cos(course))
-    is_new = _is_new(speed.value[:, None])
+    is_new = _is_new(speed.time, speed.value[:, None])
     return replace(found, speed_time=speed.time[is_new], speed=speed.value[is_new])
 
 
@@ -124,8 +124,9 @@ def _together(log: Log, kinds: tuple[str, str]) -> tuple[Array, Array] | None:
     return one.time[near], np.column_stack([one.value[near], other.value[at[near]]])
 
 
-def _is_new(rows: Array) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    return np.append(True, np.any(np.diff(rows, axis=0) != 0.0, axis=1))
+def _is_new(time: Array, rows: Array) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Rows that are later than the row before, and another."""
+    return np.append(True, (np.diff(time) > 0.0) & np.any(np.diff(rows, axis=0) != 0.0, axis=1))
 
 
 def _accuracy(log: Log, time: Array) -> Array:

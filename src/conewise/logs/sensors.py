@@ -20,6 +20,7 @@ SLOW = 0.4  # speed that may be told at rest [m/s]
 SLOW_WHERE_CALM = 1.0  # the same where an inertial sensor has its say: receivers come to rest late [m/s]
 REST_AT_LEAST = 1.0  # [s]
 REST_ENDS = 0.3  # what is left off at either end of a rest [s]
+LEAST_GRAVITY, MOST_GRAVITY = 7.0, 13.0  # what a sensor that feels gravity tells at rest [m/s2]
 QUIET_OVER = 0.5  # [s]
 SENSOR_AXES = [f"sensor_{what}_{axis}" for what in ("acceleration", "rate") for axis in "xyz"]
 
@@ -79,7 +80,8 @@ def stepped(channel: Channel, steps: Steps, *, least: float) -> Stepped:
 
     least : smallest standard deviation of one sample that is believed. [as the value]
     """
-    time, value = channel.time, channel.value
+    time, at_once = np.unique(channel.time, return_index=True)
+    value = channel.value[at_once]
     noise = max(white_noise(value), least)
     interval = float(np.median(np.diff(time))) if time.size > 1 else np.inf
     if interval > 1.0 / FAST_ENOUGH:
@@ -133,13 +135,17 @@ class Inertial:
         """The same sensor where it tells the downward pull in place of the upward push."""
         return Inertial(self.first, _negative(self.second), _negative(self.rate), self.is_levelled)
 
+    def mirrored(self) -> Inertial:
+        """The same sensor with its second axis the other way."""
+        return Inertial(self.first, _negative(self.second), self.rate, self.is_levelled)
+
 
 def _negative(told: Stepped) -> Stepped:
     return Stepped(told.at, told.since, -told.value, told.variance)
 
 
 def inertial_of(log: Log, steps: Steps, rest: Flags) -> Inertial | None:
-    """The levelled inertial sensor of a log; None where one of its six channels is missing or too short."""
+    """The levelled inertial sensor of a log; None where one of its six channels is missing, or it feels no gravity."""
     if any(name not in log.channels or log.channels[name].time.size < 10 for name in SENSOR_AXES):
         return None
     axes = [stepped(log.channels[name], steps, least=0.02 if i < 3 else 0.001) for i, name in enumerate(SENSOR_AXES)]
@@ -153,7 +159,10 @@ def inertial_of(log: Log, steps: Steps, rest: Flags) -> Inertial | None:
     variance = np.column_stack([axis.variance[pick] for axis, pick in zip(axes, picks, strict=True)])
     still = rest[shared]
     is_levelled = bool(still.sum() * steps.step >= REST_AT_LEAST / 2.0)
-    level = level_axes(value[still, :3] if is_levelled else value[:, :3])
+    at_peace = value[still, :3] if is_levelled else value[:, :3]
+    if not LEAST_GRAVITY < np.linalg.norm(at_peace.mean(axis=0)) < MOST_GRAVITY:
+        return None
+    level = level_axes(at_peace)
     since = axes[0].since[picks[0]]
     told = [
         Stepped(shared, since, value[:, part] @ axis, variance[:, part] @ axis**2)

@@ -9,7 +9,7 @@ from conewise.cars.car import field
 from conewise.cars.car_file import car_of, read_car
 from conewise.cars.plausible import check_car, value_in_words
 from conewise.cars.questions import answered, car_file
-from conewise.cars.toml_file import CarFileMissingError, NotACarFileError, parsed
+from conewise.cars.toml_file import CarFileMissingError, NotACarFileError, Table
 from conewise.errors import ConflictError
 from conewise.findings import by_severity
 from conewise.quantities import show
@@ -151,7 +151,7 @@ def new_car(answers: Mapping[str, str], path: Path, *, force: bool = False) -> C
     """
     refuse_existing(path, force=force)
     text = car_file(answered(answers))
-    sheet = _sheet(car_of(parsed(text, file=str(path))), "metric")
+    sheet = _sheet(car_of(Table.of_text(text, file=str(path))), "metric")
     try:
         with path.open("w" if force else "x", encoding="utf-8", newline="\n") as file:
             file.write(text)

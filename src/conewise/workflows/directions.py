@@ -39,7 +39,7 @@ class Direction:
     shift_time: float
     draws: Array  # deviations of the model's numbers from `p`, shape (n_draws, n_parameters)
     car: Car
-    is_set: frozenset[str] = frozenset()  # fields whose old uncertainty no longer counts
+    replaced: frozenset[str] = frozenset()  # fields whose old uncertainty no longer counts
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,7 +81,7 @@ class Work:
             shift_time=build.gearbox(car).shift_time,
             draws=self._draws(change, p),
             car=car,
-            is_set=frozenset(set_fields),
+            replaced=frozenset(set_fields),
         )
 
     def _draws(self, change: Change, p: ModelParameters) -> Array:

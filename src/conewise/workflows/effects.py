@@ -190,7 +190,7 @@ class _Spread:
         after = self._by_file(direction.car, slopes)
         values = self.work.car.values
         found: dict[str, float] = {}
-        for name in sorted(before.keys() & after.keys() - direction.is_set):
+        for name in sorted(before.keys() & after.keys() - direction.replaced):
             source = _shared(name, values)
             found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
         return found

@@ -11,6 +11,7 @@ from conewise.cars.toml_file import CarFieldError, CarFileMissingError, NotACarF
 from conewise.cars.tyre_size import TyreCodeError, WheelCodeError
 from conewise.errors import InputError
 from conewise.quantities import Origin, UnitError
+from conewise.toml_source import TomlSyntaxError
 from tests.cars import DEMO, DEMO_NAMES, demo_car
 
 PLAIN = """\
@@ -239,8 +240,6 @@ def test_a_list_for_a_table_is_refused(car):
         (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x01", "photo"),
         (b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + bytes(range(256)), "photo"),
         (b'name = "\xe4"\n', "UTF-8"),
-        (b"kind = roadster\n", "TOML"),
-        (b"kind = 'roadster'\nkind = 'sedan'\n", "TOML"),
         (b"x" * 2_000_001, "2 MB"),
     ],
 )
@@ -250,6 +249,15 @@ def test_what_is_no_car_file_is_said(tmp_path, content, words):
     with pytest.raises(NotACarFileError, match=words) as caught:
         read_car(path)
     assert "car.toml" in caught.value.where
+
+
+@pytest.mark.parametrize("content", ["kind = roadster\n", "name = 'x'\nkind = 'roadster'\nkind = 'sedan'\n"])
+def test_what_is_no_toml_is_said_with_its_line(tmp_path, content):
+    path = tmp_path / "car.toml"
+    path.write_text(content)
+    with pytest.raises(TomlSyntaxError, match="TOML") as caught:
+        read_car(path)
+    assert caught.value.where == f"{path}, line {content.count(chr(10))}"
 
 
 def test_a_missing_file_is_told_its_neighbours(tmp_path):

@@ -56,7 +56,7 @@ def test_what_is_told_takes_the_place_of_the_typical(file):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ('level = "pro"\n', "'pro'"),
+        ('level = "pro"\n', '"pro"'),
         ("friction_share = 1.1\n", "between 0.2 and 1"),
         ("friction_share = 0\n", "more than zero"),
         ("scater = 0.3\n", "scater"),

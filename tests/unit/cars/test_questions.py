@@ -6,7 +6,7 @@ import pytest
 
 from conewise.cars.car_file import car_of
 from conewise.cars.questions import QUESTIONS, answered, car_file, check_answer
-from conewise.cars.toml_file import parsed
+from conewise.cars.toml_file import Table
 from conewise.cars.typical import kinds
 from conewise.cars.tyre_size import TyreCodeError
 from conewise.quantities import Origin
@@ -25,7 +25,7 @@ FULL = {
 
 
 def made(answers):
-    return car_of(parsed(car_file(answered(answers)), file="new.toml"))
+    return car_of(Table.of_text(car_file(answered(answers)), file="new.toml"))
 
 
 def test_there_are_at_most_eight_questions():
@@ -58,7 +58,7 @@ def test_a_kind_alone_makes_a_car(kind):
 
 def test_every_line_that_is_switched_off_can_be_switched_on():
     text = re.sub(r"^# (\w+ = )", r"\1", car_file(answered({"kind": "sedan"})), flags=re.MULTILINE)
-    car = car_of(parsed(text, file="new.toml"))
+    car = car_of(Table.of_text(text, file="new.toml"))
     assert car.value("steering.lock_to_lock") == 2.7
     assert car.value("front.tyre.friction") == 1.05
 

@@ -18,9 +18,10 @@ from conewise.course.layout import (
     PointerPassError,
     UnknownConeError,
 )
-from conewise.course.toml_table import CourseFieldError, TomlSyntaxError, load
+from conewise.course.toml_table import CourseFieldError, Table
 from conewise.errors import ConewiseError
 from conewise.quantities import UnitError
+from conewise.toml_source import TomlSyntaxError
 
 SMALL = """\
 name = "Small"
@@ -329,4 +330,4 @@ def test_no_mistake_is_anything_but_our_own_error():
 
 def test_lists_nested_without_end_are_a_syntax_error():
     with pytest.raises(TomlSyntaxError, match="nested too deeply"):
-        load("a = " + "[" * 100_000, file="deep.toml")
+        Table.of_text("a = " + "[" * 100_000, file="deep.toml")

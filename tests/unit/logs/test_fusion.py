@@ -95,15 +95,38 @@ def test_the_delay_of_the_receiver_is_found():
     assert rms(wrong["speed"], known, track) < 0.15
 
 
-def test_a_sensor_that_tells_pull_for_push_is_turned_over():
-    upside = changed(
-        recording(PHONE), {f"sensor_acceleration_{axis}" for axis in "xyz"}, lambda c: replace(c, value=-c.value)
+@pytest.mark.parametrize("turned_round", ["acceleration", "rate"])
+def test_a_sensor_of_the_other_sign_is_found_out(turned_round):
+    """It tells pull for push, or its gyroscope counts clockwise."""
+    kinds = {f"sensor_{turned_round}_{axis}" for axis in "xyz"}
+    known, track = (
+        weaving(),
+        fuse(changed(recording(PHONE), kinds, lambda c: replace(c, value=-c.value)), model=told(PHONE)),
     )
-    known = weaving()
-    track = fuse(upside, model=told(PHONE))
     wrong = errors(known, track)
     assert np.degrees(rms(wrong["heading"], known, track)) < 1.0
     assert rms(wrong["lateral_acceleration"], known, track) < 0.03 * GRAVITY
+
+
+def test_a_sensor_without_gravity_is_left_alone():
+    """Some devices take gravity out of their accelerations: what is level cannot be told then."""
+    nothing = {f"sensor_acceleration_{axis}" for axis in "xyz"}
+    track = fuse(changed(recording(PHONE), nothing, lambda c: replace(c, value=0.0 * c.value)), model=told(PHONE))
+    assert is_sane(track)
+    assert "no-inertial" in codes(track)
+
+
+@pytest.mark.parametrize("kinds", [("speed",), ("x", "y"), ("speed", "course", "sensor")])
+def test_few_channels_are_enough(kinds):
+    log = recording(PHONE)
+    part = {kind: channel for kind, channel in log.channels.items() if kind.startswith(kinds)}
+    assert is_sane(fuse(replace(log, channels=part)))
+
+
+def test_clocks_that_stand_still_do_no_harm():
+    """Times rounded to a tenth of a second, so that ten samples share one."""
+    log = recording(replace(PHONE, vehicle_rate=50.0))
+    assert is_sane(fuse(changed(log, set(log.channels), lambda c: replace(c, time=np.round(c.time, 1)))))
 
 
 @pytest.mark.parametrize(

@@ -107,7 +107,7 @@ def test_the_difference_of_gradients_is_zero_where_nothing_changes():
 def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
     work = advise._read(asked())
     direction = next(d for d in work.directions() if "treadwear 100" in d.option.name)
-    assert direction.is_set == {"front.tyre.treadwear", "rear.tyre.treadwear"}
+    assert direction.replaced == {"front.tyre.treadwear", "rear.tyre.treadwear"}
     assert changed_car(work.car, work.changes[1]).value("front.tyre.treadwear") == 100
 
 

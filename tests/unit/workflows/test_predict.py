@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -10,7 +11,7 @@ import conewise
 from conewise.course.reference import lay_out
 from conewise.errors import InfeasibleError
 from conewise.solver.min_time import Run, Settings
-from conewise.solver.problem import Problem, SolverStoppedError
+from conewise.solver.problem import SolverStoppedError
 from conewise.solver.result import Check
 from conewise.workflows import predict
 from tests.cars import demo_car
@@ -90,7 +91,7 @@ def test_a_side_that_was_chosen_is_solved_alone(sides):
 )
 def test_a_neighbour_s_mesh_that_fails_a_check_is_left_for_one_of_its_own(monkeypatch, fails, stops, wanted):
     check = Check(name="limits between nodes", ok=not fails, value=0.1, limit=0.02)
-    problem = Problem(geometry=lay_out(COURSE), p=None, mesh=None, gears=None, program=None, margins=None)
+    problem = SimpleNamespace(geometry=lay_out(COURSE))
     near = Run(problem=problem, point=None, settings=Settings(), checks=(check,))
     finer = Run(problem=problem, point=None, settings=Settings(refine=0.5))
 

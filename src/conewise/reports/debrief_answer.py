@@ -1,0 +1,46 @@
+"""The whole answer of a debrief: a run, what it is held against, and what to work on. Input of every face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry
+    from conewise.findings import Finding
+    from conewise.logs.breakdown import Breakdown
+    from conewise.logs.focus import Focus
+    from conewise.logs.measures import Measures
+    from conewise.runs import Trace
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefAnswer:
+    """One run beside the best possible one, or any two runs.
+
+    geometry: of the course, along whose path all traces lie
+    driven: the run in question
+    other: the best possible run, or any other run to compare with
+    on_line: fastest on the driver's own line; None where two runs are only compared
+    breakdown: None where two runs are only compared
+    focuses: best first; the others stand under "also seen"
+    measures: of the driven run, where taken; tells the distance to each cone
+    position_rate: how often the log told a position, 0 where unknown or predicted [1/s]
+    findings: about the log, the run and the answer
+    """
+
+    car: str
+    geometry: CourseGeometry
+    driven: Trace
+    other: Trace
+    on_line: Trace | None = None
+    breakdown: Breakdown | None = None
+    focuses: tuple[Focus, ...] = ()
+    measures: Measures | None = None
+    position_rate: float = 0.0
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def gap(self) -> float:
+        """By how much the run is slower than the other. [s]"""
+        return self.driven.run_time - self.other.run_time
