@@ -75,7 +75,7 @@ def test_what_makes_a_car_faster_has_the_sign_it_should():
     _, _, gradients = base()
     at = dict(zip(NAMES, gradients, strict=True))
     faster = (
-        # not the rear's lateral friction by itself: where the front gives up first it only holds the car back from turning
+        # not the rear's lateral friction: where the front gives up first it only holds the car back from turning
         "friction_lateral_front", "friction_longitudinal_rear", "surface", "friction_share",
         "driveline_efficiency", "launch_share", "staging", "start_friction", "start_pull",
         "road_wheel_rate", "pedal_rate", "brake_force_limit",

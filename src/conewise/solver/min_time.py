@@ -140,12 +140,12 @@ def rerun(
     settings = settings or run.settings
     wanted = run.problem.margins if margins is None else margins
     problem = run.problem.changed(p=p, margins=wanted)
-    problem = _regeared(problem, run.point.variables["v_x"], settings)
+    problem = regeared(problem, run.point.variables["v_x"], settings)
     try:
         point = problem.warm(run.point, barrier=barrier)
     except SolverStoppedError:
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
-    again = _settled(Run(problem=problem, point=point, settings=settings).spent(point))
+    again = settled(Run(problem=problem, point=point, settings=settings).spent(point))
     again = _guarded(again, progress)
     return _checked(again, replay.window_drift(again.problem, again.point))
 
@@ -219,13 +219,13 @@ def _solved(
     if start is None:
         speed = np.interp(mesh.station, path.station, profile.speed)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), margins=margins)
-        problem, first = problem.cold(first_guess(mesh, speed, p), lambda now, v: _regeared(now, v, settings))
+        problem, first = problem.cold(first_guess(mesh, speed, p), lambda now, v: regeared(now, v, settings))
     else:
         guess = carried_over(start, geometry, mesh)
         gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p, settings)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
         problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
-    return _settled(Run(problem=problem, point=first, settings=settings).spent(first))
+    return settled(Run(problem=problem, point=first, settings=settings).spent(first))
 
 
 def _carried_gears(start: Run, mesh: Mesh, speed: Array, p: ModelParameters, settings: Settings) -> GearPlan:
@@ -238,16 +238,16 @@ def _carried_gears(start: Run, mesh: Mesh, speed: Array, p: ModelParameters, set
     return interrupted(gear, speed, mesh.step, shift_time=settings.shift_time)
 
 
-def _regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
+def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
     """The problem with the gears that the speeds ask for."""
     gears = _gears(speed, problem.mesh, problem.p, settings)
     return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
 
 
-def _settled(run: Run) -> Run:
+def settled(run: Run) -> Run:
     """Solve again while the speeds ask for other gears and these promise to pay; one that does not pay ends it."""
     for _ in range(GEAR_ROUNDS):
-        changed = _regeared(run.problem, run.point.variables["v_x"], run.settings)
+        changed = regeared(run.problem, run.point.variables["v_x"], run.settings)
         if changed is run.problem or _promise(run, changed) < LEAST_PROMISE:
             break
         try:

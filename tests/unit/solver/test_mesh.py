@@ -9,9 +9,9 @@ from conewise.solver.mesh import (
     CONE_REACH,
     CONE_STEP,
     LEAST_START,
-    SPLIT_REACH,
     LONGEST_STEP,
     LONGEST_TIME,
+    SPLIT_REACH,
     TEST_REACH,
     build_mesh,
 )
