@@ -27,7 +27,7 @@ CAUTIONS = (
     ),
 )
 
-LEAST_PRICE = 5e-4  # a price of a late entry below this is none [s per m/s]
+LEAST_PRICE = 1.8e-3  # a price of a late entry below this prints as 0.000 [s per m/s]
 _DRIVERS = {
     "novice": "for a novice driver",
     "regular": "for a regular driver",
@@ -135,7 +135,7 @@ def late_note(answer: LineAnswer) -> str:
     gains = [price.feature for price in answer.slow_in if price.entry_speed_price < -LEAST_PRICE]
     if not gains:
         return ""
-    return f"Minus: arriving slower here gains time ({', '.join(gains)}): the run is too fast there for what follows."
+    return f"Minus: arriving slower here gains time ({', '.join(gains)}): there the run brakes as late as it can."
 
 
 def sides_note(answer: LineAnswer) -> str:
