@@ -170,8 +170,8 @@ def main():
         built, took, time, status, iterations = plain(run)
         print(
             f"build {built[1]:.1f} s, in all {took[1]:.1f} s of processor time ({took[0]:.1f} s wall), {iterations} "
-            f"iterations, {status}; run {time:.4f} s against {run.point.time:.4f} s ({time / run.point.time - 1.0:+.3%}); "
-            f"{took[1] / seconds:.1f} times as long as the checked answer"
+            f"iterations, {status}; run {time:.4f} s against {run.point.time:.4f} s "
+            f"({time / run.point.time - 1.0:+.3%}); {took[1] / seconds:.1f} times as long as the checked answer"
         )
 
 
