@@ -140,7 +140,7 @@ def measure(n_runs):
     """Print the figures; the last run and its processor time."""
     course = long_course()
     watch = Watch()
-    node_functions(), node_code(), replay.step_function()
+    node_functions(), node_code(), replay.step_code()
     print(f"model in symbols and machine code, once a process: {watch.read()[0]:.2f} s")
     cold(course)  # loads what Numba keeps
     answers = [cold(course) for _ in range(n_runs)]
