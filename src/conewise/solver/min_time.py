@@ -29,6 +29,7 @@ RELAYS = 3  # how often the reference is laid through a solution that leans on a
 SPLITS = 3  # how often intervals with too much drift are split
 GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
 LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
+CALM = 0.85  # share of the friction of a run that a stopped solve starts from again
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
 
 
@@ -219,13 +220,27 @@ def _solved(
     if start is None:
         speed = np.interp(mesh.station, path.station, profile.speed)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), margins=margins)
-        problem, first = problem.cold(first_guess(mesh, speed, p), lambda now, v: regeared(now, v, settings))
+        problem, first = _cold(problem, first_guess(mesh, speed, p), settings)
     else:
         guess = carried_over(start, geometry, mesh)
         gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p, settings)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
         problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
     return settled(Run(problem=problem, point=first, settings=settings).spent(first))
+
+
+def _cold(problem: Problem, guess: Array, settings: Settings) -> tuple[Problem, Point]:
+    """From a guess; where that stops, by way of a calm run."""
+
+    def follow(now: Problem, speed: Array) -> Problem:
+        return regeared(now, speed, settings)
+
+    try:
+        return problem.cold(guess, follow)
+    except SolverStoppedError:
+        p = problem.p
+        calm, point = problem.changed(p=replace(p, friction_share=CALM * p.friction_share)).cold(guess, follow)
+        return calm.changed(p=p).cold(point.z, follow, options=NEAR)
 
 
 def _carried_gears(start: Run, mesh: Mesh, speed: Array, p: ModelParameters, settings: Settings) -> GearPlan:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from scipy.linalg import expm
 
 from conewise.smooth import clip
+from conewise.solver.machine import MachineFunction
 from conewise.solver.symbols import casadi as ca
 from conewise.vehicle.motion import CarState, motion
 from conewise.vehicle.parameters import N_GEARS, ModelParameters
@@ -68,6 +69,12 @@ def step_function() -> Any:
     k4, a4 = slope(y0 + h * k3, a3, 2)
     after = y0 + h / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
     return ca.Function("step", [y0, a0, references, columns, gains, vector], [after, a4])
+
+
+@lru_cache(maxsize=1)
+def step_code() -> MachineFunction:
+    """The step as machine code over the columns of many windows."""
+    return MachineFunction(step_function(), broadcast={5})
 
 
 @lru_cache(maxsize=1)
@@ -188,15 +195,14 @@ def window_drift(problem: Problem, point: Point) -> Drift:
     begin = np.unique(np.searchsorted(station, wanted))
     end = np.append(begin[1:], len(station) - 1)
     n_steps = table.first[end] - table.first[begin]
-    step = step_function().map(len(begin), "serial")
+    step, p = step_code(), problem.p.vector()
     y, a = table.start[:, begin], table.accelerations[:, begin]
-    p = np.repeat(problem.p.vector()[:, None], len(begin), axis=1)
     gains = np.zeros((N_GAINS, len(begin)))
     for j in range(int(n_steps.max())):
         at = np.minimum(table.first[begin] + j, table.first[-1] - 1)
         local = table.local[:, at].copy()
         local[-1] = np.where(j < n_steps, local[-1], 0.0)
-        y, a = (np.asarray(part, dtype=float) for part in step(y, a, table.references[:, at], local, gains, p))
+        y, a = step(y, a, table.references[:, at], local, gains, p)
     final = table.start[:, end]
     return Drift(station=station[begin], lateral=np.abs(y[5] - final[5]), speed=np.abs(y[0] - final[0]))
 
@@ -248,14 +254,15 @@ def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
     """
     table = _table(problem, point)
     last = int(table.first[problem.mesh.finish])
-    run = step_function().mapaccum("run", last, 2)
-    p = np.repeat(problem.p.vector()[:, None], last, axis=1)
+    step, p = step_code(), problem.p.vector()
     interval = np.searchsorted(table.first, np.arange(last), side="right") - 1
     gains = _gains(problem, table)[:, interval]
-    states, _ = run(
-        table.start[:, 0], table.accelerations[:, 0], table.references[:, :last], table.local[:, :last], gains, p
-    )
-    states = np.asarray(states, dtype=float)
+    y, a = table.start[:, :1], table.accelerations[:, :1]
+    states = np.empty((N_REPLAYED, last))
+    for j in range(last):
+        at = slice(j, j + 1)
+        y, a = step(y, a, table.references[:, at], table.local[:, at], gains[:, at], p)
+        states[:, at] = y
     offset = table.references[2 * len(REFERENCE) + REFERENCE.index("lateral_offset"), :last]
     launch = float(point.time - interval_times(problem, point)[: problem.mesh.finish].sum())
     return float(states[7, -1]) + launch, float(np.max(np.abs(states[5] - offset)))
