@@ -223,7 +223,7 @@ def _solved(
         problem, first = _cold(problem, first_guess(mesh, speed, p), settings)
     else:
         guess = carried_over(start, geometry, mesh)
-        gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p, settings)
+        gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
         problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
     return settled(Run(problem=problem, point=first, settings=settings).spent(first))
@@ -243,7 +243,7 @@ def _cold(problem: Problem, guess: Array, settings: Settings) -> tuple[Problem, 
         return calm.changed(p=p).cold(point.z, follow, options=NEAR)
 
 
-def _carried_gears(start: Run, mesh: Mesh, speed: Array, p: ModelParameters, settings: Settings) -> GearPlan:
+def _carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, settings: Settings) -> GearPlan:
     """The plan of a solved run on another mesh; a new one for another gearbox or another use of it."""
     old = start.problem
     if settings != start.settings or p.gear_ratios != old.p.gear_ratios:
