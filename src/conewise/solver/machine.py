@@ -74,6 +74,38 @@ class MachineFunction:
         self._call(width, *(a.ctypes.data for a in (*inputs, *outputs)))
         return [out[:, :n] for out in outputs]
 
+    def following(self, start: list[Array], rest: list[Array], broadcast: Array) -> Array:
+        """One column after the other, each starting from the first outputs of the one before.
+
+        Parameters
+        ----------
+        start : list of Array, shape (size,) each
+            The first arguments of the first column; there are as many outputs, of the same sizes.
+        rest : list of Array, shape (size, n_columns) each
+            The arguments after them.
+        broadcast : Array
+            The last argument.
+
+        Returns
+        -------
+        Array, shape (size, n_columns)
+            The first output of every column.
+        """
+        now = [np.repeat(a[:, None], LANES, axis=1) for a in start]
+        here = [np.empty((a.shape[0], LANES)) for a in rest]
+        after = [np.empty_like(a) for a in now]
+        last = np.ascontiguousarray(broadcast, dtype=float)
+        addresses = [a.ctypes.data for a in (*now, *here, last, *after)]
+        out = np.empty((start[0].size, rest[0].shape[1]))
+        for k in range(out.shape[1]):
+            for room, a in zip(here, rest, strict=True):
+                room[:] = a[:, k : k + 1]
+            self._call(LANES, *addresses)
+            for room, a in zip(now, after, strict=True):
+                room[:] = a
+            out[:, k] = now[0][:, 0]
+        return out
+
 
 def _padded(a: Array, width: int) -> Array:
     """Columns up to a whole number of passes; the last one is repeated, so that it does no harm."""

@@ -254,15 +254,13 @@ def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
     """
     table = _table(problem, point)
     last = int(table.first[problem.mesh.finish])
-    step, p = step_code(), problem.p.vector()
     interval = np.searchsorted(table.first, np.arange(last), side="right") - 1
     gains = _gains(problem, table)[:, interval]
-    y, a = table.start[:, :1], table.accelerations[:, :1]
-    states = np.empty((N_REPLAYED, last))
-    for j in range(last):
-        at = slice(j, j + 1)
-        y, a = step(y, a, table.references[:, at], table.local[:, at], gains[:, at], p)
-        states[:, at] = y
+    states = step_code().following(
+        [table.start[:, 0], table.accelerations[:, 0]],
+        [table.references[:, :last], table.local[:, :last], gains],
+        problem.p.vector(),
+    )
     offset = table.references[2 * len(REFERENCE) + REFERENCE.index("lateral_offset"), :last]
     launch = float(point.time - interval_times(problem, point)[: problem.mesh.finish].sum())
     return float(states[7, -1]) + launch, float(np.max(np.abs(states[5] - offset)))
