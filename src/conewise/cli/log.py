@@ -40,10 +40,10 @@ def _read(path: Path, mapping: Path | None, columns: list[str] | None, dbc: Path
 
     options = logs.LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc)
     with render.progress(f"Reading {path.name}") as progress:
-        return logs.open_log(path, options, ask=_asking(progress) if sys.stdin.isatty() else None)
+        return logs.open_log(path, options, ask=asking(progress) if sys.stdin.isatty() else None)
 
 
-def _asking(progress: Progress) -> Callable[[Question], str]:
+def asking(progress: Progress) -> Callable[[Question], str]:
     """A function that asks at the terminal until the answer can be used."""
     from conewise.workflows import logs
 

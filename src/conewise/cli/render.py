@@ -117,9 +117,9 @@ def print_details(answer: LineAnswer, units: Units) -> None:
     for part in (_cones, _features, _build_up, _choices, _margins, _gradients, _checks):
         part(answer, units, out)
     if answer.solution.findings:
-        _heading(out, "Findings")
+        heading(out, "Findings")
         print_findings(answer.solution.findings, out)
-    _heading(out, "Before you drive")
+    heading(out, "Before you drive")
     for caution in sentences.CAUTIONS:
         out.print(Text(caution), style="dim")
 
@@ -129,12 +129,13 @@ def _note(out: Console, words: str) -> None:
         out.print(Text(words))
 
 
-def _heading(out: Console, text: str) -> None:
+def heading(out: Console, text: str) -> None:
+    """A line of its own above what follows."""
     out.print()
     out.print(Text(text, style="bold underline"))
 
 
-def _table(*columns: str) -> Table:
+def plain_table(*columns: str) -> Table:
     """A plain table; a column whose name starts with `>` is a column of numbers."""
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for column in columns:
@@ -143,7 +144,8 @@ def _table(*columns: str) -> Table:
     return table
 
 
-def _add(table: Table, *cells: str, is_best: bool = False) -> None:
+def add_row(table: Table, *cells: str, is_best: bool = False) -> None:
+    """A row of plain texts; the best one stands out."""
     table.add_row(*(Text(cell, style="bold" if is_best else "") for cell in cells))
 
 
@@ -151,14 +153,14 @@ def _cones(answer: LineAnswer, units: Units, out: Console) -> None:
     dearest = answer.dearest_cones[:_N_DEAREST]
     if not dearest:
         return
-    _heading(out, f"Dearest cones: time lost per {units.price_step_text} more room")
+    heading(out, f"Dearest cones: time lost per {units.price_step_text} more room")
     unit = units.margin_unit
-    table = _table(
+    table = plain_table(
         "cone", "feature", "on your", f">price s/{units.price_step_text}", f">margin {unit}", f">clearance {unit}"
     )
     for cone in dearest:
         side = "left" if cone.is_left else "right"
-        _add(
+        add_row(
             table, cone.id, cone.feature, side, units.price(cone.price), units.margin(cone.margin),
             units.margin(cone.clearance),
         )  # fmt: skip
@@ -169,11 +171,11 @@ def _features(answer: LineAnswer, units: Units, out: Console) -> None:
     from conewise.reports.sentences import late_note
 
     prices = {price.feature: price for price in answer.slow_in}
-    _heading(out, f"Features: time in s, speeds in {units.speed_unit}")
+    heading(out, f"Features: time in s, speeds in {units.speed_unit}")
     columns = ["feature", "kind", ">time", ">entry", ">slowest", ">exit"]
     if prices:
         columns += [f">s per {units.speed_unit} late", f">s per {units.wide_step_text} wide"]
-    table = _table(*columns)
+    table = plain_table(*columns)
     for feature in answer.solution.features:
         speeds = (feature.entry_speed, feature.slowest_speed, feature.exit_speed)
         cells = [feature.id, feature.kind, f"{feature.time:.2f}", *map(units.speed, speeds)]
@@ -182,7 +184,7 @@ def _features(answer: LineAnswer, units: Units, out: Console) -> None:
             cells += ["", ""] if price is None else [
                 units.entry_price(price.entry_speed_price), units.wide_price(price.wide_price),
             ]  # fmt: skip
-        _add(table, *cells)
+        add_row(table, *cells)
     out.print(table)
     _note(out, late_note(answer))
 
@@ -191,15 +193,15 @@ def _build_up(answer: LineAnswer, units: Units, out: Console) -> None:
     rows = answer.build_up
     if not rows:
         return
-    _heading(out, f"Build-up: slowest speed of each feature in {units.speed_unit}")
+    heading(out, f"Build-up: slowest speed of each feature in {units.speed_unit}")
     best = min(row.time for row in rows)
     slowest = sorted(max(rows, key=lambda row: row.pace).speeds, key=lambda key: key.speed)[:_N_KEY_SPEEDS]
     names = [key.feature for key in slowest]
-    table = _table(">pace", ">time s", ">over best s", *(f">{name}" for name in names))
+    table = plain_table(">pace", ">time s", ">over best s", *(f">{name}" for name in names))
     for row in rows:
         speeds = {key.feature: units.speed(key.speed) for key in row.speeds}
         cells = [f"{row.pace:.2f}", f"{row.time:.2f}", f"{row.time - best:.2f}"]
-        _add(table, *cells, *(speeds.get(name, "") for name in names))
+        add_row(table, *cells, *(speeds.get(name, "") for name in names))
     out.print(table)
 
 
@@ -214,11 +216,11 @@ def _choices(answer: LineAnswer, units: Units, out: Console) -> None:
     for title, choices in groups:
         if not choices:
             continue
-        _heading(out, title)
+        heading(out, title)
         best = min(time for _, time, _ in choices)
-        table = _table("choice", ">time s", ">over best s", "")
+        table = plain_table("choice", ">time s", ">over best s", "")
         for label, time, is_best in choices:
-            _add(table, label, f"{time:.2f}", f"{time - best:.2f}", "best" if is_best else "", is_best=is_best)
+            add_row(table, label, f"{time:.2f}", f"{time - best:.2f}", "best" if is_best else "", is_best=is_best)
         out.print(table)
     _note(out, sides_note(answer))
 
@@ -227,7 +229,7 @@ def _margins(answer: LineAnswer, units: Units, out: Console) -> None:
     plan = answer.margins
     if plan is None:
         return
-    _heading(out, "Best room for your scatter")
+    heading(out, "Best room for your scatter")
     unit = units.margin_unit
     sizes = [row.margin for row in plan.margins]
     span = f", from {units.margin(min(sizes))} to {units.margin(max(sizes))} {unit}" if sizes else ""
@@ -245,12 +247,12 @@ def _gradients(answer: LineAnswer, units: Units, out: Console) -> None:
     gradients = answer.useful_gradients[:_N_USEFUL]
     if not gradients:
         return
-    _heading(out, "What one step is worth, all else equal (− is faster): what one changes first")
-    table = _table("parameter", ">step", ">effect s", ">interval s", ">per 1 % s")
+    heading(out, "What one step is worth, all else equal (− is faster): what one changes first")
+    table = plain_table("parameter", ">step", ">effect s", ">interval s", ">per 1 % s")
     for gradient in gradients:
         low, high = answer.interval(gradient)
         percent = gradient.s_per_percent
-        _add(
+        add_row(
             table, gradient.name, step_text(gradient, units), signed(gradient.s_per_step, 3),
             f"{signed(low, 3)} to {signed(high, 3)}", "" if percent is None else signed(percent, 3),
         )  # fmt: skip
@@ -266,8 +268,8 @@ def _checks(answer: LineAnswer, units: Units, out: Console) -> None:
     del units
     if not answer.solution.checks:
         return
-    _heading(out, "Checks")
-    table = _table("check", "", "value", "worst at")
+    heading(out, "Checks")
+    table = plain_table("check", "", "value", "worst at")
     for check in answer.solution.checks:
-        _add(table, check.name, "passed" if check.ok else "FAILED", check_value(check), check.where)
+        add_row(table, check.name, "passed" if check.ok else "FAILED", check_value(check), check.where)
     out.print(table)

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from conewise.logs.breakdown import Breakdown
     from conewise.logs.focus import Focus
     from conewise.logs.measures import Measures
+    from conewise.reports.run_told import RunTold
     from conewise.runs import Trace
 
 
@@ -27,6 +28,8 @@ class DebriefAnswer:
     measures: of the driven run, where taken; tells the distance to each cone
     position_rate: how often the log told a position, 0 where unknown or predicted [1/s]
     findings: about the log, the run and the answer
+    told: what the recording alone says; None where two runs are only compared
+    seconds: that the answer took
     """
 
     car: str
@@ -39,6 +42,8 @@ class DebriefAnswer:
     measures: Measures | None = None
     position_rate: float = 0.0
     findings: tuple[Finding, ...] = ()
+    told: RunTold | None = None
+    seconds: float = 0.0
 
     @property
     def gap(self) -> float:

@@ -16,6 +16,7 @@ from conewise.solver.replay import interval_times
 from conewise.solver.result import ConeResult, Gradient, Solution
 
 if TYPE_CHECKING:
+    from conewise.runs import FeatureResult
     from conewise.solver.min_time import Run
 
 Array = NDArray[np.float64]
@@ -30,8 +31,7 @@ def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ..
     n = v["lateral_offset"]
     x, y = path.x - n * np.sin(path.heading), path.y + n * np.cos(path.heading)
     report = _report(run)
-    intervals = interval_times(problem, point)[: mesh.finish]
-    elapsed = point.time - intervals.sum() + np.concatenate([[0.0], np.cumsum(intervals)])
+    elapsed = _elapsed(run)
     speed = np.hypot(v["v_x"], v["v_y"])
     line = np.hypot(np.diff(x[timed]), np.diff(y[timed]))
     return Solution(
@@ -74,6 +74,19 @@ def transient_solution(run: Run, *, car: str = "", gradients: tuple[Gradient, ..
     )
 
 
+def run_features(run: Run) -> tuple[FeatureResult, ...]:
+    """Features timed by the front of the car, as the beams do; their times sum to the run's."""
+    v = run.point.variables
+    speed = np.hypot(v["v_x"], v["v_y"])[: run.problem.mesh.finish + 1]
+    return _features(run, _elapsed(run), speed)
+
+
+def _elapsed(run: Run) -> Array:
+    """Time since the start beam at the nodes between the beams. [s]"""
+    intervals = interval_times(run.problem, run.point)[: run.problem.mesh.finish]
+    return np.asarray(run.point.time - intervals.sum() + np.concatenate([[0.0], np.cumsum(intervals)]))
+
+
 def _report(run: Run) -> Array:
     problem = run.problem
     data = problem.mesh.node_data(problem.gears, 0.0)
@@ -91,8 +104,7 @@ def _cones(run: Run) -> tuple[ConeResult, ...]:
     )
 
 
-def _features(run: Run, elapsed: Array, speed: Array) -> tuple:  # type: ignore[type-arg]
-    """Features timed by the front of the car, as the beams do; their times sum to the run's."""
+def _features(run: Run, elapsed: Array, speed: Array) -> tuple[FeatureResult, ...]:
     mesh = run.problem.mesh
     front = mesh.station[: mesh.finish + 1] + float(run.problem.p.front_reach)
     if mesh.extra > 0.0:

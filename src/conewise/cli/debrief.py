@@ -1,0 +1,109 @@
+"""`conewise debrief`: where a run lost its time, and the one thing to work on next."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path  # noqa: TC003  # typer reads the annotations
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+from conewise.cli.log import BusFile, Columns, MappingFile, asking
+
+if TYPE_CHECKING:
+    from conewise.reports.run_told import RunTold
+    from conewise.workflows.debrief import DebriefQuestion
+
+
+def debrief(  # noqa: PLR0913  # one argument an option of the command
+    log: Annotated[Path | None, typer.Argument(help="Recording of the run or of the whole day.")] = None,
+    *,
+    course: Annotated[Path, typer.Option(help="Course file: .toml, .csv, .geojson or .gpx.")],
+    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
+    run: Annotated[int | None, typer.Option(help="Number of the run in the recording; else the last finished.")] = None,
+    time: Annotated[
+        list[str] | None, typer.Option(metavar="SECONDS[+CONES]", help="Without a recording: a raw time; repeatable.")
+    ] = None,
+    hit: Annotated[list[str] | None, typer.Option(help="Id of a cone that the run hit; repeatable.")] = None,
+    surface: Annotated[str | None, typer.Option(help="Factor on friction, or dry, damp, wet, where known.")] = None,
+    limit: Annotated[
+        list[Path] | None, typer.Option(help="Recording of a circle or stops at the limit, same tyres; repeatable.")
+    ] = None,
+    other: Annotated[
+        list[Path] | None, typer.Option(help="Another recording of the day, same kind of tyre; repeatable.")
+    ] = None,
+    mapping: MappingFile = None,
+    columns: Columns = None,
+    dbc: BusFile = None,
+    units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")] = False,
+    report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
+    best: Annotated[Path | None, typer.Option(help="Write the best line as .csv or .gpx.")] = None,
+    workers: Annotated[int | None, typer.Option(help="Processes; every core where left out.")] = None,
+) -> None:
+    """Split the gap to the best possible run into line and speed, feature by feature, and name one thing to work on."""
+    from conewise.workflows.debrief import DebriefQuestion, refuse_question
+    from conewise.workflows.debrief_files import refuse_debrief_files
+    from conewise.workflows.logs import LogOptions
+
+    refuse_question(log=log, times=time, report=report, best=best, workers=workers)
+    refuse_debrief_files(report=report, best=best)
+    if log is None:
+        _from_times(time or [], course=course, car=car, surface=surface, as_json=as_json)
+        return
+    question = DebriefQuestion(
+        log=log,
+        course=course,
+        car=car,
+        run=run,
+        hit=frozenset(hit or ()),
+        surface=surface,
+        limits=tuple(limit or ()),
+        others=tuple(other or ()),
+        options=LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc),
+        workers=workers,
+    )
+    _from_log(question, units, as_json=as_json, report=report, best=best)
+
+
+def _from_times(times: list[str], *, course: Path, car: Path, surface: str | None, as_json: bool) -> None:
+    from conewise.cli import debrief_text, render
+    from conewise.reports.debrief_record import times_record
+    from conewise.workflows.debrief_times import answer_times
+
+    with render.progress("Reading the course and the car") as say:
+        answer = answer_times(times, course=course, car=car, surface=surface, progress=say)
+    if as_json:
+        render.print_json(times_record(answer))
+    else:
+        debrief_text.print_times(answer)
+
+
+def _from_log(
+    question: DebriefQuestion, units: Shown, *, as_json: bool, report: Path | None, best: Path | None
+) -> None:
+    from conewise.cli import debrief_text, render
+    from conewise.reports.debrief_record import debrief_record
+    from conewise.reports.units import UNIT_SYSTEMS
+    from conewise.workflows.debrief import answer_debrief
+    from conewise.workflows.debrief_files import write_debrief
+
+    shown = UNIT_SYSTEMS[units.value]
+    with render.progress("Reading the course and the car") as say:
+
+        def first(told: RunTold) -> None:
+            with say.paused():
+                debrief_text.print_told(told, shown)
+
+        answer = answer_debrief(
+            question,
+            progress=say,
+            first=None if as_json else first,
+            ask=asking(say) if sys.stdin.isatty() else None,
+        )
+        write_debrief(answer, shown, report=report, best=best)
+    if as_json:
+        render.print_json(debrief_record(answer))
+    else:
+        debrief_text.print_debrief(answer)

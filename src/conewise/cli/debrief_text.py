@@ -1,0 +1,92 @@
+"""What `conewise debrief` prints: the run's own times first, then the focus, then the gap by feature."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from conewise.cli import render
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from conewise.reports.debrief_answer import DebriefAnswer
+    from conewise.reports.run_told import RunTold
+    from conewise.reports.times_answer import TimesAnswer
+    from conewise.reports.units import Units
+
+
+def print_told(told: RunTold, units: Units) -> None:
+    """Time of the run and of its features."""
+    out = render.console()
+    tries = ", ".join(f"{t.number}: {t.kind}" + ("" if t.time is None else f" {t.time:.2f} s") for t in told.tries)
+    out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{1.645 * told.time_deviation:.3f}.", style="bold"))
+    out.print(Text(f"{told.file}: {tries}."))
+    table = render.plain_table("feature", ">time s", f">entry {units.speed_unit}", ">slowest", ">exit")
+    for row in told.measures.features:
+        result = row.result
+        speeds = (result.entry_speed, result.slowest_speed, result.exit_speed)
+        render.add_row(table, result.id, f"{result.time:.2f}", *map(units.speed, speeds))
+    out.print(table)
+
+
+def print_debrief(answer: DebriefAnswer) -> None:
+    """Focus, gap, what else was seen, and what it rests on."""
+    from conewise.reports import debrief_words, sentences
+
+    breakdown = answer.breakdown
+    assert breakdown is not None
+    out = render.console()
+    render.heading(out, "Work on this next")
+    _print_focus(answer, out)
+    render.heading(out, "Where the time went")
+    out.print(Text(debrief_words.gap_sentence(answer)))
+    table = render.plain_table("feature", ">gap", ">line", ">speed on it")
+    for gap in breakdown.features:
+        render.add_row(
+            table,
+            gap.id,
+            f"{gap.measured - gap.best:+.2f}".replace("-", "−"),
+            debrief_words.part(gap.line, gap.line_interval),
+            debrief_words.part(gap.speed, gap.speed_interval),
+        )
+    out.print(table)
+    if breakdown.n_paths:
+        out.print(Text(debrief_words.paths_sentence(breakdown)))
+    out.print(Text(debrief_words.friction_sentence(breakdown.friction)))
+    if answer.findings:
+        render.heading(out, "Findings")
+        render.print_findings(answer.findings, out)
+    render.heading(out, "Before you drive")
+    for caution in sentences.CAUTIONS:
+        out.print(Text(caution), style="dim")
+
+
+def _print_focus(answer: DebriefAnswer, out: Console) -> None:
+    if not answer.focuses:
+        out.print(Text("Nothing stands out: what is lost is lost a little everywhere."))
+        return
+    first, *others = answer.focuses
+    out.print(Text(f"{first.feature}: {first.advice}", style="bold"))
+    out.print(Text(f"{first.cause.value}, {first.seconds:.2f} s. {first.evidence}"))
+    for focus in others:
+        out.print(Text(f"Also seen at {focus.feature}: {focus.cause.value}, {focus.seconds:.2f} s."))
+
+
+def print_times(answer: TimesAnswer) -> None:
+    """What times and cones say."""
+    out = render.console()
+    out.print(Text(answer.focus.advice, style="bold"))
+    out.print(Text(f"{answer.focus.cause}, {answer.focus.seconds:.2f} s. {answer.focus.evidence}"))
+    out.print(
+        Text(
+            f"The fastest run, {answer.measured:.2f} s without cones, is {answer.gap:.2f} s behind the best possible "
+            f"{answer.best.time:.2f} s."
+        )
+    )
+    table = render.plain_table("run", ">raw s", ">cones", ">scored s")
+    for number, run in enumerate(answer.runs, start=1):
+        render.add_row(table, str(number), f"{run.raw:.3f}", str(run.cones), f"{run.scored(answer.penalty):.3f}")
+    out.print(table)
+    render.print_findings(answer.findings, out)

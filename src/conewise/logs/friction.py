@@ -1,0 +1,185 @@
+"""How much friction there was: from tyres that slid, from a circle or stop at the limit, from what is known of the lot.
+
+Every value is a factor on what the car file gives. A calm run tells a lower bound only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d, uniform_filter1d
+
+from conewise.errors import InfeasibleError
+from conewise.logs.breakdown import FrictionFound
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from conewise.logs.log import Log
+    from conewise.logs.track import Track
+    from conewise.runs import Trace
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+SUSTAINED = 0.5  # accelerations are means over this [s]
+TOP = 0.98  # share of a run's sustained accelerations that lie below what it demonstrates
+DOUBT = 0.02  # of sustained accelerations, relative [-]; common practice, no source
+NEIGHBOURS = 5.0  # within which the best run's greatest acceleration stands for the limit [m]
+SLID = 1.3  # slip angle over that of the peak from which a tyre slides beyond doubt [-]; common practice, no source
+SLIPPED = 0.15  # wheel speed off the car's by this share: locked or spinning [-]; common practice, no source
+FEWEST = 0.3  # a slide lasts at least this in all [s]
+ANCHORED = 3.0  # the mean of the sideslip over this is taken for nought [s]
+LEAST_SPEED = 5.0  # below it slip is not known [m/s]
+AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that counts as its limit
+LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
+LIMIT_SPREAD = 0.05  # how well a circle or a stop tells it, half a 90% interval [-]; common practice, no source
+
+
+class NoLimitShownError(InfeasibleError):
+    """A recording that was named as one at the limit and shows none."""
+
+    code = "no-limit-shown"
+    default_hint = "Record a circle of steady radius, as fast as it goes, or a stop in earnest."
+
+    def __init__(self, file: str, greatest: float) -> None:
+        super().__init__(
+            f"The greatest acceleration held for half a second is {greatest:.1f} m/s2: nothing was at its limit.",
+            where=file,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TyreSlip:
+    """What of a car says when its rear tyres slide.
+
+    cg_to_rear: centre of gravity to the rear axle [m]
+    peak: slip angle of the greatest force [rad]
+    """
+
+    cg_to_rear: float
+    peak: float
+
+
+def sustained(time: Array, longitudinal: Array, lateral: Array) -> Array:
+    """Length of the acceleration, a mean over `SUSTAINED`, at even times of 0.02 s. [m/s2]"""
+    even = np.arange(time[0], time[-1], 0.02)
+    size = max(round(SUSTAINED / 0.02), 1)
+    along, across = (uniform_filter1d(np.interp(even, time, v), size) for v in (longitudinal, lateral))
+    return np.hypot(along, across)
+
+
+def demonstrated(driven: Trace, limit: Trace) -> float:
+    """Least factor on the friction of a run at its limit that another run on the same line has shown. [-]
+
+    Parameters
+    ----------
+    driven : Trace
+    limit : Trace
+        The fastest on the line of the driven run, with the friction of the car file.
+    """
+    top = [
+        np.quantile(sustained(t.time, t.longitudinal_acceleration, t.lateral_acceleration), TOP)
+        for t in (driven, limit)
+    ]
+    return float((1.0 - DOUBT) * top[0] / top[1])
+
+
+def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
+    """Where tyres slid beyond doubt, shape (n_samples,) of the track.
+
+    Notes
+    -----
+    Two witnesses. The slip angle of the rear axle, from the difference between the turn of the course and that of the
+    body (a gyroscope or a yaw rate of the car is needed), is beyond that of the peak. Or wheels turn much slower or
+    faster than the car goes.
+    """
+    fast = track.speed > LEAST_SPEED
+    found = np.zeros(track.time.size, dtype=np.bool_)
+    if {"yaw_rate", "sensor_rate_z"} & set(log.channels):
+        step = float(np.median(np.diff(track.time)))
+        drift = np.cumsum(np.gradient(track.heading, track.time) - track.yaw_rate) * step
+        sideslip = drift - uniform_filter1d(drift, max(round(ANCHORED / step), 1))
+        angle = sideslip - slip.cg_to_rear * track.yaw_rate / np.maximum(track.speed, LEAST_SPEED)
+        found |= fast & (np.abs(angle) > SLID * slip.peak + 2.0 * track.heading_deviation)
+    wheel = log.channels.get("wheel_speed")
+    if wheel is not None and wheel.time.size > 1:
+        turning = np.interp(track.time, wheel.time, wheel.value)
+        inside = (track.time >= wheel.time[0]) & (track.time <= wheel.time[-1])
+        found |= fast & inside & (np.abs(turning - track.speed) > SLIPPED * track.speed + 2.0 * track.speed_deviation)
+    return found
+
+
+def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace) -> FrictionFound | None:
+    """Friction from moments in which tyres slid on the course; None where these are too few.
+
+    Parameters
+    ----------
+    slides : sequence of (Track, start, Trace, Mask)
+        Recording, time of the start beam in it, run along the course, and where its tyres slid.
+    limit : Trace
+        Fastest run of the same car with the friction of the car file: what it reaches at the same place is the limit.
+    """
+    step = float(np.median(np.diff(limit.station)))
+    reach = np.hypot(limit.longitudinal_acceleration, limit.lateral_acceleration)
+    reach = maximum_filter1d(reach, 2 * round(NEIGHBOURS / step) + 1)
+    shares, lasting = [], 0.0
+    for track, start, trace, mask in slides:
+        inside = mask & (track.time > start) & (track.time < start + trace.run_time)
+        station = np.interp(track.time[inside] - start, trace.time, trace.station)
+        total = np.hypot(track.longitudinal_acceleration, track.lateral_acceleration)[inside]
+        shares.append(total / np.interp(station, limit.station, reach))
+        lasting += float(inside.sum() * np.median(np.diff(track.time)))
+    if lasting < FEWEST:
+        return None
+    low, value, high = np.quantile(np.concatenate(shares), [0.25, 0.5, 0.75])
+    return FrictionFound(value=float(value), low=float(low), high=float(high), origin="saturated")
+
+
+def at_limit(
+    track: Track, *, file: str, lateral: Callable[[Array], Array], brake: Callable[[Array], Array]
+) -> FrictionFound:
+    """Friction from a recording of a circle, or of stops, that was driven at the limit.
+
+    Parameters
+    ----------
+    track : Track
+    file : str
+        For the message.
+    lateral, brake : callable
+        Speeds -> greatest lateral acceleration at constant speed, greatest deceleration, with the car file's friction.
+        [m/s], [m/s2]
+
+    Raises
+    ------
+    NoLimitShownError
+        Where nothing was held near any limit.
+    """
+    size = max(round(SUSTAINED / float(np.median(np.diff(track.time)))), 1)
+    along, across = (
+        uniform_filter1d(v, size) for v in (track.longitudinal_acceleration, np.abs(track.lateral_acceleration))
+    )
+    held = np.where(across > np.abs(along), across, np.maximum(-along, 0.0))
+    held = np.where(track.speed > LEAST_SPEED, held, 0.0)
+    greatest = float(np.quantile(held, 0.995))
+    if greatest < LEAST_LIMIT:
+        raise NoLimitShownError(file, greatest)
+    near = held > AT_LIMIT * greatest
+    speed = track.speed[near]
+    turning = across[near] > np.abs(along[near])
+    share = held[near] / np.where(turning, lateral(speed), brake(speed))
+    value = float(np.median(share))
+    return FrictionFound(
+        value=value, low=value * (1.0 - LIMIT_SPREAD), high=value * (1.0 + LIMIT_SPREAD), origin="skidpad"
+    )
+
+
+def raised(friction: FrictionFound, least: float) -> FrictionFound:
+    """The friction that is at least what a run has shown; the same where it is."""
+    if least <= friction.value:
+        low = friction.low if not friction.is_lower_bound else least
+        return FrictionFound(value=friction.value, low=low, high=friction.high, origin=friction.origin)
+    return FrictionFound(value=least, low=least, high=max(friction.high, least), origin=friction.origin)

@@ -1,0 +1,61 @@
+"""The sentences of a debrief that every face says alike."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from conewise.logs.breakdown import Breakdown, FrictionFound, Interval
+    from conewise.reports.debrief_answer import DebriefAnswer
+
+CANNOT_TELL = "cannot tell"
+_ORIGINS = {
+    "saturated": "from tyres that slid in a recording of the day",
+    "skidpad": "from a recording at the limit",
+    "surface": "as told for the surface",
+    "typical": "typical for this kind of tyre",
+}
+
+
+def gap_sentence(answer: DebriefAnswer) -> str:
+    """The gap and its two parts in one sentence."""
+    breakdown = answer.breakdown
+    assert breakdown is not None
+    said = f"{breakdown.measured:.2f} s is {breakdown.gap:.2f} s behind the best possible {breakdown.best:.2f} s"
+    if not np.isfinite(breakdown.best_on_line):
+        return f"{said}; this recording cannot tell line from speed."
+    line, speed = breakdown.best_on_line - breakdown.best, breakdown.measured - breakdown.best_on_line
+    return (
+        f"{said}: {line:.2f} s in the line ({_from_to(breakdown.line_interval)}), "
+        f"{speed:.2f} s in the speed on it ({_from_to(breakdown.speed_interval)})."
+    )
+
+
+def friction_sentence(friction: FrictionFound) -> str:
+    """How much friction the best run has, and from where that is known."""
+    origin = _ORIGINS[friction.origin]
+    bound = f", at least {friction.low:.2f}" if friction.is_lower_bound and friction.low > 0.0 else ""
+    if not friction.is_lower_bound:
+        bound = f" ({friction.low:.2f} to {friction.high:.2f})"
+    only = "; no recording showed these tyres at their limit" if friction.is_lower_bound else ""
+    return f"Friction {friction.value:.2f} of the car file's{bound}, {origin}{only}."
+
+
+def part(seconds: float, interval: Interval) -> str:
+    """A part of the gap with half its interval, or that it cannot be told."""
+    if not np.isfinite(seconds) or interval.width > abs(seconds):
+        return CANNOT_TELL
+    return f"{seconds:+.2f} ±{interval.width / 2.0:.2f}".replace("-", "−")
+
+
+def paths_sentence(breakdown: Breakdown) -> str:
+    """On how many drawn lines the intervals rest; empty where there are none."""
+    if not breakdown.n_paths:
+        return ""
+    return f"Intervals hold 90%, from {breakdown.n_paths} lines that the recording allows."
+
+
+def _from_to(interval: Interval) -> str:
+    return f"{interval.low:.2f} to {interval.high:.2f}".replace("-", "−")

@@ -1,0 +1,149 @@
+"""The fastest run on a given line: the lateral offset is held, cones are not asked, all else is as in the free run."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from conewise.solver import checks
+from conewise.solver.min_time import Run, guess_limits, regeared, settled
+from conewise.solver.node import HEADING, OFFSET, SCALE, VARIABLES
+from conewise.solver.problem import COLD, NEAR, SolverStoppedError, first_guess
+from conewise.solver.solution import run_features
+from conewise.solver.speed_profile import speed_profile
+
+if TYPE_CHECKING:
+    from conewise.solver.mesh import Mesh
+    from conewise.solver.problem import Problem
+    from conewise.vehicle.parameters import ModelParameters
+
+Array = NDArray[np.float64]
+
+WIDTHS = (0.005, 0.01, 0.02)  # to either side of a line, the narrowest that is solved; 0.01 is worth 20 ms of 35 s [m]
+ROUGH = replace(COLD, tolerance=1e-4)
+BEND = 0.5  # length over which the bend of a line is taken for the first guess [m]
+YAW_RATE, ROLL, STEER, ACROSS = (VARIABLES.index(n) for n in ("yaw_rate", "roll", "road_wheel_angle", "specific_y"))
+
+
+def run_on_line(
+    run: Run, offset: Array, *, p: ModelParameters | None = None, near: Run | None = None, is_rough: bool = False
+) -> Run:
+    """The fastest run on a line.
+
+    Parameters
+    ----------
+    run : Run
+        A solved free run: its path, mesh and way to use the gears are taken.
+    offset : Array, shape (n_nodes,)
+        Lateral offset of the line from the path at the nodes; not asked behind the finish. [m]
+    p : ModelParameters, optional
+        Another friction or pace; those of the run where left out.
+    near : Run, optional
+        A run on the same line with another friction, from which to start.
+    is_rough : bool, default False
+        To about 5 ms, in half the time.
+
+    Returns
+    -------
+    Run
+        Within the narrowest of `WIDTHS` that is solved. No cone is tested, nothing is checked: the line is
+        what it is.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where the car cannot follow the line; names the feature.
+    """
+    p = run.problem.p if p is None else p
+    *narrow, widest = WIDTHS
+    for width in narrow:
+        try:
+            return _within(run, offset, p, width=width, near=near, is_rough=is_rough)
+        except SolverStoppedError:
+            continue
+    return _within(run, offset, p, width=widest, near=near, is_rough=is_rough)
+
+
+def _within(run: Run, offset: Array, p: ModelParameters, *, width: float, near: Run | None, is_rough: bool) -> Run:
+    """The fastest run within a width of a line."""
+    problem = run.problem.changed(p=p, mesh=_held(run.problem.mesh, offset, width))
+    if near is None:
+        guess, options = _guess(problem, offset), ROUGH if is_rough else COLD
+    else:
+        guess, options = near.point.z, NEAR
+    problem, point = problem.cold(guess, lambda now, speed: regeared(now, speed, run.settings), options=options)
+    found = Run(problem=problem, point=point, settings=run.settings).spent(point)
+    return found if is_rough else settled(found)
+
+
+def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:
+    """The free run started from a run on a line; the free run that was there where that is faster.
+
+    Parameters
+    ----------
+    run : Run
+        Free.
+    line : Run
+        On a line, with the same path and mesh.
+    margins : Array, shape (n_passes,), optional
+        Room asked for at each pass; negative where a line passed nearer. Those of the run where left out. [m]
+    """
+    problem = run.problem.changed(gears=line.problem.gears)
+    if margins is not None:
+        problem = problem.changed(margins=margins)
+    problem, point = problem.cold(line.point.z, lambda now, speed: regeared(now, speed, run.settings), options=NEAR)
+    found = settled(Run(problem=problem, point=point, settings=run.settings, checks=run.checks).spent(point))
+    return run if margins is None and run.point.time <= point.time else found
+
+
+def room_taken(line: Run) -> Array:
+    """How near a run came to the cone of every pass of its course; negative: over it. Shape (n_passes,). [m]"""
+    return checks.clearances(line.problem, checks.fine_line(line.problem, line.point))
+
+
+def feature_times(line: Run) -> Array:
+    """Times of the features of a run, shape (n_features,). [s]"""
+    return np.array([feature.time for feature in run_features(line)])
+
+
+def _is_timed(mesh: Mesh) -> Array:
+    return (np.arange(mesh.station.size) <= mesh.finish).astype(float)
+
+
+def _held(mesh: Mesh, offset: Array, width: float) -> Mesh:
+    """The mesh with room for one line up to the finish, and without cones."""
+    timed = _is_timed(mesh) > 0.0
+    none = np.zeros(0, dtype=np.int64)
+    return replace(
+        mesh,
+        n_low=np.where(timed, offset - width, mesh.n_low),
+        n_high=np.where(timed, offset + width, mesh.n_high),
+        pair_node=none,
+        pair_cone=none,
+        pair_data=mesh.pair_data[:, :0],
+    )
+
+
+def _guess(problem: Problem, offset: Array) -> Array:
+    """Unknowns along the line at a capped friction-circle speed, scaled, shape (n_nodes, N_VARIABLES)."""
+    mesh, p = problem.mesh, problem.p
+    x, y = mesh.x - offset * np.sin(mesh.heading), mesh.y + offset * np.cos(mesh.heading)
+    steps = np.hypot(np.diff(x), np.diff(y))
+    along = np.concatenate([[0.0], np.cumsum(np.maximum(steps, 1e-3))])
+    heading = np.unwrap(np.arctan2(np.gradient(y, along), np.gradient(x, along)))
+    bend = np.gradient(heading, along)
+    even = np.linspace(0.0, along[-1], max(int(along[-1] / BEND), 8))
+    profile = speed_profile(even, np.interp(even, along, bend), guess_limits(p), start_speed=2.0)
+    speed = np.interp(along, even, profile.speed)
+    guess = first_guess(mesh, speed, p) * SCALE
+    across = np.clip((0.85 * speed) ** 2 * bend, -9.0, 9.0)
+    guess[:, OFFSET] = offset
+    guess[:, HEADING] = np.clip(np.angle(np.exp(1j * (heading - mesh.heading))), -1.0, 1.0)
+    guess[:, YAW_RATE] = 0.85 * speed * bend
+    guess[:, ROLL] = 0.006 * across
+    guess[:, STEER] = np.clip(bend * float(p.wheelbase), -0.4, 0.4)
+    guess[:, ACROSS] = across
+    return np.asarray(guess / SCALE)

@@ -1,0 +1,273 @@
+"""Where did I lose time: my line, or my speed on it? The whole answer of `conewise debrief`."""
+
+from __future__ import annotations
+
+import os
+import time as clock
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.cars.car_file import read_car
+from conewise.course.files import read_course
+from conewise.course.reference import lay_out
+from conewise.errors import InputError
+from conewise.findings import Finding
+from conewise.logs import causes
+from conewise.logs.driven_line import drawn_paths
+from conewise.logs.measures import measures, recorded_pedals
+from conewise.reports.debrief_answer import DebriefAnswer
+from conewise.reports.run_told import RunTold, TriedRun
+from conewise.workflows.advise import WorkersError
+from conewise.workflows.line import surface_named
+from conewise.workflows.recorded import lateral_deviation, recorded
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from conewise.cars.car import Car
+    from conewise.course.geometry import CourseGeometry
+    from conewise.logs.breakdown import FrictionFound
+    from conewise.logs.driven_line import Draws
+    from conewise.logs.laid import LaidRun
+    from conewise.logs.measures import Measures
+    from conewise.runs import Body
+    from conewise.workflows.debrief_runs import Solved
+    from conewise.workflows.logs import LogOptions, Question
+    from conewise.workflows.recorded import Recorded
+
+LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
+MOST_DEVIATION = 0.5  # lateral standard deviation that can carry a line [m]
+TIME_FOR_PATHS = 20.0  # after the question, in which drawn lines are begun [s]
+SEED = 20  # of the drawn paths: the same recording gives the same answer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefQuestion:
+    """What `debrief` is asked.
+
+    run: number of the run in the recording; the last finished one where None
+    hit: ids of the cones that this run hit
+    surface: a factor or a name, where something is known of the surface
+    limits: recordings of a circle or of stops at the limit, on the same kind of tyre
+    others: recordings of other drivers of the day, on the same kind of tyre
+    """
+
+    log: Path
+    course: Path
+    car: Path
+    run: int | None = None
+    hit: frozenset[str] = frozenset()
+    surface: str | None = None
+    limits: tuple[Path, ...] = ()
+    others: tuple[Path, ...] = ()
+    options: LogOptions | None = None
+    n_paths: int = 16
+    workers: int | None = None  # every core where None
+
+
+class DebriefUsageError(InputError):
+    """Options of `debrief` that do not go together, or none."""
+
+    code = "debrief-usage"
+
+    def __init__(self, message: str, hint: str) -> None:
+        super().__init__(message, where="conewise debrief", hint=hint)
+
+
+def refuse_question(
+    *, log: Path | None, times: list[str] | None, report: Path | None, best: Path | None, workers: int | None
+) -> None:
+    """Say before a file is read what cannot be asked.
+
+    Raises
+    ------
+    DebriefUsageError
+        Where there is neither a recording nor a time, or both, or a file is asked for that times alone do not give.
+    WorkersError
+        Where the number of processes is none.
+    """
+    if workers is not None and workers < 1:
+        raise WorkersError(workers)
+    if log is None and not times:
+        hint = "Name a recording, or say the times: --time 47.31 --time 46.02+1."
+        raise DebriefUsageError("There is neither a recording nor a time.", hint)
+    if log is not None and times:
+        raise DebriefUsageError("There are a recording and times.", "Leave out one of them.")
+    if log is None and (report is not None or best is not None):
+        raise DebriefUsageError("Times alone give no report and no line file.", "Leave out --report and --best.")
+
+
+def answer_debrief(
+    question: DebriefQuestion,
+    *,
+    progress: Callable[[str], None],
+    first: Callable[[RunTold], None] | None = None,
+    ask: Callable[[Question], str] | None = None,
+) -> DebriefAnswer:
+    """Read, lay, solve, split the gap, and name what to work on.
+
+    Parameters
+    ----------
+    question : DebriefQuestion
+    progress : callable
+        Told in words what is going on.
+    first : callable, optional
+        Given the run's own times as soon as these are known.
+    ask : callable, optional
+        As `open_log` takes it.
+
+    Raises
+    ------
+    ConewiseError
+        If a file cannot be used, there is no such run, or no run was found to compare with.
+    """
+    began = clock.monotonic()
+    surface = 1.0 if question.surface is None else surface_named(question.surface).middle
+    course, car = read_course(question.course), read_car(question.car)
+    geometry = lay_out(course)
+    from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
+    from conewise.workflows.debrief_runs import body_of
+
+    body = body_of(predict.parameters(geometry, car))
+    progress(f"Reading {question.log.name}")
+    day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit=_hit(question))
+    laid = day.run(question.run)
+    told = _told(day, laid, car, body)
+    if first is not None:
+        first(told)
+    debrief = _Debrief(question=question, car=car, day=day, body=body, began=began, progress=progress)
+    return debrief.answer(told, laid, surface)
+
+
+def _hit(question: DebriefQuestion) -> dict[int, frozenset[str]] | None:
+    return None if question.run is None or not question.hit else {question.run: question.hit}
+
+
+def _told(day: Recorded, laid: LaidRun, car: Car, body: Body) -> RunTold:
+    """What the recording alone says."""
+    assert laid.run.time is not None
+    return RunTold(
+        file=day.log.file,
+        car=car.name,
+        run=laid.run.number,
+        time=laid.run.time,
+        time_deviation=laid.run.time_deviation or 0.0,
+        tries=tuple(
+            TriedRun(number=r.run.number, kind=r.run.kind, time=r.run.time, furthest=r.run.furthest)
+            for r in day.day.runs
+        ),
+        measures=_measures(day, laid, laid.geometry, body),
+        position_rate=day.track.position_rate,
+        lateral_deviation=lateral_deviation(laid),
+        findings=(*day.log.findings, *day.track.findings, *laid.run.findings, *laid.shift.findings),
+    )
+
+
+def _measures(
+    day: Recorded, laid: LaidRun, geometry: CourseGeometry, body: Body, *, friction: float | None = None
+) -> Measures:
+    assert laid.trace is not None
+    pedals = recorded_pedals(day.log, laid.run, laid.trace)
+    return measures(laid.trace, geometry, body, friction=friction, pedals=pedals)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Debrief:
+    """One debrief on its way."""
+
+    question: DebriefQuestion
+    car: Car
+    day: Recorded
+    body: Body
+    began: float
+    progress: Callable[[str], None]
+
+    def answer(self, told: RunTold, laid: LaidRun, surface: float) -> DebriefAnswer:
+        """The whole answer."""
+        from conewise.workflows import debrief_friction, debrief_runs
+
+        self.progress("Solving the best run")
+        free = debrief_runs.free_run(laid, self.car, surface=surface)
+        rng = np.random.default_rng(SEED)
+        withheld = self._withheld(laid)
+        known = offset = None
+        draws: Draws | None = None
+        if not withheld:
+            draws = drawn_paths(free.laid, rng, self.question.n_paths)
+            known = debrief_runs.knowledge(free, draws, self.question.hit)
+            offset = known.most_probable(free.driven.lateral_offset)
+        self.progress("Solving the best run on this line")
+        grounds = debrief_friction.Grounds(
+            day=self.day, others=self._others(laid.geometry), limits=self.question.limits, told=self.question.surface
+        )
+        found = debrief_friction.with_friction(free, offset, surface=surface, grounds=grounds)
+        free, line, friction = found.free, found.on_line, found.friction
+        findings = [*told.findings, *withheld, *found.findings]
+        if line is not None:
+            free, more = debrief_runs.not_beaten(free, line)
+            findings += more
+        self.progress("Solving the other sides")
+        other, more = debrief_runs.other_sides(free, float(free.run.problem.p.surface))
+        findings += more
+        best = other or free.solution(free.run)
+        spread = None
+        if line is not None and draws is not None and known is not None:
+            self.progress("Solving lines that the recording allows")
+            spread = debrief_runs.spread_of(
+                free,
+                draws,
+                known,
+                workers=self.question.workers or os.cpu_count() or 1,
+                until=self.began + TIME_FOR_PATHS,
+                rng=rng,
+            )
+        solved = debrief_runs.Solved(free=free, on_line=line, best=best, spread=spread)
+        return self._assembled(told, solved, friction, findings)
+
+    def _withheld(self, laid: LaidRun) -> tuple[Finding, ...]:
+        """Why this recording cannot carry a line; empty where it can."""
+        rate, deviation = self.day.track.position_rate, lateral_deviation(laid)
+        if rate >= LEAST_RATE and deviation <= MOST_DEVIATION:
+            return ()
+        words = (
+            f"The recording has {rate:.3g} positions a second, known to {deviation:.2f} m across the course: it cannot"
+            f" tell the line from the speed on it. That takes {LEAST_RATE:g} a second or more, known to"
+            f" {MOST_DEVIATION:g} m or better."
+        )
+        return (Finding("warning", "line-withheld", words, self.day.log.file),)
+
+    def _others(self, geometry: CourseGeometry) -> tuple[Recorded, ...]:
+        return tuple(recorded(path, geometry, self.body) for path in self.question.others)
+
+    def _assembled(
+        self, told: RunTold, solved: Solved, friction: FrictionFound, findings: list[Finding]
+    ) -> DebriefAnswer:
+        from conewise.workflows.debrief_runs import breakdown_of
+        from conewise.workflows.traces import predicted_trace
+
+        free = solved.free
+        best = predicted_trace(solved.best, free.geometry, name="best run")
+        on_line = best if solved.on_line is None else free.trace(solved.on_line, "best on this line")
+        breakdown = breakdown_of(solved, friction=friction, on_line=on_line, best=best)
+        same = free.trace(free.run, "best run on these sides")
+        beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
+        done = _measures(self.day, free.laid, free.geometry, self.body)
+        focuses = causes.focuses(beside, driven=free.driven, on_line=on_line, best=same, measures=done)
+        notes = causes.withheld(breakdown, driven=free.driven, measures=done)
+        return DebriefAnswer(
+            car=self.car.name,
+            geometry=free.geometry,
+            driven=free.driven,
+            other=best,
+            on_line=None if solved.on_line is None else on_line,
+            breakdown=breakdown,
+            focuses=focuses,
+            measures=done,
+            position_rate=told.position_rate,
+            told=told,
+            findings=(*findings, *solved.best.findings, *notes),
+            seconds=clock.monotonic() - self.began,
+        )

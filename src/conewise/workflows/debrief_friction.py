@@ -1,0 +1,155 @@
+"""With how much friction the best run is solved: by tyres that slid, a limit shown, the surface, or what is typical."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.findings import Finding
+from conewise.logs.breakdown import FrictionFound
+from conewise.logs.friction import TyreSlip, at_limit, demonstrated, from_slides, raised, sliding
+from conewise.solver.envelope import Envelope
+from conewise.workflows.debrief_runs import free_run, on_drivers_line
+from conewise.workflows.logs import open_log
+from conewise.workflows.recorded import fused
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from conewise.runs import Trace
+    from conewise.solver.min_time import Run
+    from conewise.workflows.debrief_runs import FreeRun
+    from conewise.workflows.recorded import Recorded
+
+TOLD_SPREAD = 0.05  # how well a told surface is known, half a 90% interval [-]; common practice, no source
+SAME = 0.01  # factors nearer than this are the same
+MOST_ROUNDS = 3
+S_PER_SHARE = 0.45  # relative change of the time for one of the friction; docs/models/transient.md
+BEATEN = 0.02  # a best run on the line that is slower than the run by this has too little friction [s]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grounds:
+    """What friction can be told from.
+
+    day: the recording of the run in question
+    others: of other drivers of the day, on the same kind of tyre
+    limits: recordings at the limit
+    told: what was said of the surface; None where nothing was
+    """
+
+    day: Recorded
+    others: tuple[Recorded, ...] = ()
+    limits: tuple[Path, ...] = ()
+    told: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class WithFriction:
+    """The best runs, on any line and on the driver's, with the friction found."""
+
+    free: FreeRun
+    on_line: Run | None
+    friction: FrictionFound
+    findings: tuple[Finding, ...] = ()
+
+
+def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, grounds: Grounds) -> WithFriction:
+    """Find the friction and solve with it.
+
+    Parameters
+    ----------
+    free : FreeRun
+        Solved with the surface as told.
+    offset : Array, shape (n_stations,), optional
+        The driver's line on the stations of the driven run; None where the recording cannot carry one.
+    surface : float
+        Factor with which it was solved.
+    grounds : Grounds
+
+    Notes
+    -----
+    A run that is faster than the best run, or shows greater accelerations, has shown more friction than was assumed:
+    the factor is raised until it has not.
+    """
+    line = None if offset is None else on_drivers_line(free, offset)
+    reference = free.trace(free.run if line is None else line, "limit")
+    friction = _found(free, reference, surface=surface, grounds=grounds)
+    assumed = friction.value
+    if line is not None:
+        friction = raised(friction, surface * demonstrated(free.driven, reference))
+    now = surface
+    for _ in range(MOST_ROUNDS):
+        if abs(friction.value - now) > SAME:
+            free = free_run(free.laid, free.car, surface=friction.value, start=free)
+            line = None if offset is None else on_drivers_line(free, offset)
+            now = friction.value
+        best = free.run if line is None else line
+        doubt = 2.0 * (free.laid.run.time_deviation or 0.0)
+        beaten = best.point.time - free.driven.run_time
+        if beaten <= max(BEATEN, doubt):
+            break
+        friction = raised(friction, now * (1.0 + beaten / free.driven.run_time / S_PER_SHARE))
+    return WithFriction(free=free, on_line=line, friction=friction, findings=_words(friction, assumed))
+
+
+def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds) -> FrictionFound:
+    """The friction by the first ground that tells it."""
+    p = free.run.problem.p
+    slip = TyreSlip(cg_to_rear=float(p.cg_to_rear), peak=_peak_slip(free))
+    slides = [
+        (day.track, laid.run.start.time, laid.trace, sliding(day.track, day.log, slip))
+        for day in (grounds.day, *grounds.others)
+        for laid in day.finished
+        if laid.trace is not None
+    ]
+    found = from_slides(slides, reference)
+    if found is not None:
+        return _scaled(found, surface)
+    if grounds.limits:
+        envelope = Envelope.from_parameters(p)
+        brake = envelope.brake[:, 0]
+        shown = [
+            at_limit(
+                fused(open_log(path), free.geometry),
+                file=str(path),
+                lateral=lambda v: np.interp(v, envelope.speed, envelope.lateral),
+                brake=lambda v: np.interp(v, envelope.speed, brake),
+            )
+            for path in grounds.limits
+        ]
+        return _scaled(max(shown, key=lambda friction: friction.value), surface)
+    if grounds.told is not None:
+        low, high = surface * (1.0 - TOLD_SPREAD), surface * (1.0 + TOLD_SPREAD)
+        return FrictionFound(value=surface, low=low, high=high, origin="surface")
+    return FrictionFound(value=surface, low=0.0, high=float("inf"), origin="typical")
+
+
+def _peak_slip(free: FreeRun) -> float:
+    """Slip angle of the rear tyres' greatest force. [rad]"""
+    tyre = free.car.rear.tyre
+    angle = tyre.peak_slip_angle
+    assert angle is not None
+    return float(angle.value)
+
+
+def _scaled(friction: FrictionFound, surface: float) -> FrictionFound:
+    """A factor on a run that was solved with a surface, as a factor on the car file."""
+    return FrictionFound(
+        value=friction.value * surface,
+        low=friction.low * surface,
+        high=friction.high * surface,
+        origin=friction.origin,
+    )
+
+
+def _words(friction: FrictionFound, assumed: float) -> tuple[Finding, ...]:
+    if friction.value <= assumed + SAME:
+        return ()
+    words = (
+        f"The run shows more friction than was assumed: the best run is given {friction.value:.2f} times that of the"
+        f" car file, not {assumed:.2f}."
+    )
+    return (Finding("note", "friction-raised", words),)

@@ -1,0 +1,132 @@
+"""A debrief without a recording: raw times and cones beside the best possible run."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.cars.car_file import read_car
+from conewise.course.files import read_course
+from conewise.errors import InputError
+from conewise.findings import Finding
+from conewise.logs.breakdown import FrictionFound
+from conewise.reports.times_answer import TimedRun, TimesAnswer, TimesFocus
+from conewise.workflows.line import surface_named
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from conewise.solver.result import Solution
+
+PENALTY = 2.0  # for a standing cone [s]; common practice, the event's rules decide
+SHORTEST, LONGEST = 5.0, 600.0  # of a raw time [s]
+WORTH = 0.1  # less than this is no focus [s]
+
+
+class TimeFormError(InputError):
+    """A time that cannot be understood."""
+
+    code = "time-form"
+
+    def __init__(self, text: str) -> None:
+        super().__init__(
+            f"The time is '{text}'; wanted are seconds from {SHORTEST:g} to {LONGEST:g}, with cones behind a plus.",
+            where="--time",
+            hint="--time 47.31 is a clean run, --time 46.02+1 one with a cone.",
+        )
+
+
+def timed_run(text: str) -> TimedRun:
+    """A run from words such as `46.02+1`.
+
+    Raises
+    ------
+    TimeFormError
+        If they are none.
+    """
+    found = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,4})?)(?:\+(\d{1,2}))?", text.strip())
+    if found is None:
+        raise TimeFormError(text)
+    raw = float(found[1].replace(",", "."))
+    if not SHORTEST <= raw <= LONGEST:
+        raise TimeFormError(text)
+    return TimedRun(raw, int(found[2] or 0))
+
+
+def answer_times(
+    times: Sequence[str], *, course: Path, car: Path, surface: str | None, progress: Callable[[str], None]
+) -> TimesAnswer:
+    """What times and cones say.
+
+    Parameters
+    ----------
+    times : sequence of str
+        In the order of the runs; see `timed_run`.
+    course, car : Path
+    surface : str, optional
+        A factor or a name.
+    progress : callable
+        Told in words what is going on.
+
+    Raises
+    ------
+    ConewiseError
+        If a file or a time cannot be used, or there is no run to compare with.
+    """
+    runs = tuple(map(timed_run, times))
+    factor = 1.0 if surface is None else surface_named(surface).middle
+    plan, machine = read_course(course), read_car(car)
+    from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
+
+    progress("Solving the best run")
+    best = predict.solve(plan, machine, surface=factor, fallback=True)
+    origin, high = ("typical", float("inf")) if surface is None else ("surface", factor)
+    friction = FrictionFound(value=factor, low=0.0, high=high, origin=origin)
+    answer = TimesAnswer(
+        runs=runs, best=best, penalty=PENALTY, focus=_focus(runs, best), friction=friction, findings=best.findings
+    )
+    return replace(answer, findings=(*answer.findings, *_impossible(answer)))
+
+
+def _focus(runs: tuple[TimedRun, ...], best: Solution) -> TimesFocus:
+    """The dearest of cones, runs that differ, and pace."""
+    raw = np.array([run.raw for run in runs])
+    cones = sum(run.cones for run in runs)
+    fastest = float(raw.min())
+    found = [
+        TimesFocus(
+            cause="cones",
+            seconds=PENALTY * cones / len(runs),
+            evidence=f"{cones} cones in {len(runs)} runs cost {PENALTY * cones / len(runs):.2f} s a run.",
+            advice="Leave a hand's width more room at the cones that you hit, and look at the next one earlier.",
+        ),
+        TimesFocus(
+            cause="spread",
+            seconds=float(np.median(raw) - fastest),
+            evidence=f"The middle run is {np.median(raw) - fastest:.2f} s behind the fastest of {len(runs)}.",
+            advice="Drive the next run as the fastest one was driven: same braking points, same order, no experiments.",
+        ),
+    ]
+    dearest = max(found, key=lambda focus: focus.seconds)
+    if dearest.seconds >= WORTH:
+        return dearest
+    return TimesFocus(
+        cause="pace",
+        seconds=fastest - best.time,
+        evidence=f"The fastest run is {fastest - best.time:.2f} s behind the best possible one, without cones.",
+        advice="Record the next run: times alone do not tell where the rest lies.",
+    )
+
+
+def _impossible(answer: TimesAnswer) -> tuple[Finding, ...]:
+    if answer.gap >= 0.0:
+        return ()
+    words = (
+        f"The fastest run is {-answer.gap:.2f} s faster than the best possible one: car or course differ from their"
+        " files, or there is more friction."
+    )
+    return (Finding("warning", "faster-than-possible", words),)

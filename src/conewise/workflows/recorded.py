@@ -1,0 +1,142 @@
+"""One run of a recording on its course, ready to be measured: read, fused, found, laid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.course.earth import LocalPlane
+from conewise.errors import InfeasibleError, NotFoundError
+from conewise.logs.fusion import fuse
+from conewise.logs.laid import LaidDay, lay_day
+from conewise.logs.run_finder import find_runs
+from conewise.workflows.logs import LogOptions, open_log
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    from conewise.course.geometry import CourseGeometry
+    from conewise.logs.laid import LaidRun
+    from conewise.logs.log import Log
+    from conewise.logs.track import Track
+    from conewise.runs import Body
+    from conewise.workflows.logs import Question
+
+
+class NoRunError(InfeasibleError):
+    """A recording without a finished run on the course."""
+
+    code = "no-run"
+    default_hint = "Check that course and recording belong together; without a recording, say --time."
+
+    def __init__(self, file: str, n_tries: int) -> None:
+        tries = "no try at the course" if not n_tries else f"{n_tries} tries at the course, none to the finish"
+        super().__init__(f"The recording has {tries}.", where=file)
+
+
+class RunNumberError(NotFoundError):
+    """A run that the recording does not have."""
+
+    code = "run-number"
+
+    def __init__(self, number: int, finished: tuple[int, ...], *, file: str) -> None:
+        known = ", ".join(map(str, finished))
+        super().__init__(
+            f"There is no finished run {number}; finished are {known}.",
+            where=file,
+            hint="Say --run with one of them; without it the last finished run is taken.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """A recording on a course."""
+
+    log: Log
+    track: Track
+    day: LaidDay
+
+    @property
+    def finished(self) -> tuple[LaidRun, ...]:
+        """Runs with a time."""
+        return tuple(laid for laid in self.day.runs if laid.trace is not None)
+
+    def run(self, number: int | None) -> LaidRun:
+        """A finished run by its number; the last one where none is given.
+
+        Raises
+        ------
+        NoRunError, RunNumberError
+            Where there is none.
+        """
+        finished = self.finished
+        if not finished:
+            raise NoRunError(self.log.file, len(self.day.runs))
+        if number is None:
+            return finished[-1]
+        numbers = tuple(laid.run.number for laid in finished)
+        if number not in numbers:
+            raise RunNumberError(number, numbers, file=self.log.file)
+        return finished[numbers.index(number)]
+
+
+def fused(log: Log, geometry: CourseGeometry) -> Track:
+    """The motion of a recording; in the plane of the course where both know where on earth they are."""
+    site = geometry.course.site
+    plane = None if site.anchor is None else LocalPlane(site.anchor, site.heading_to_north)
+    return fuse(log, plane=plane)
+
+
+def recorded(
+    path: Path,
+    geometry: CourseGeometry,
+    body: Body,
+    *,
+    options: LogOptions | None = None,
+    ask: Callable[[Question], str] | None = None,
+    hit: Mapping[int, frozenset[str]] | None = None,
+) -> Recorded:
+    """Read a recording and lay its runs along a course.
+
+    Parameters
+    ----------
+    path : Path
+    geometry : CourseGeometry
+    body : Body
+        Of the car.
+    options : LogOptions, optional
+    ask : callable, optional
+        As `open_log` takes them.
+    hit : Mapping of int to frozenset[str], optional
+        Ids of the cones that each run hit, by its number.
+
+    Raises
+    ------
+    ConewiseError
+        If the file cannot be read.
+    NotPlacedError
+        Where a recording that does not know its place on the course has no drive of its shape.
+
+    Notes
+    -----
+    A recording in metres is taken to be in the plane of the course where it has a run there.
+    """
+    log = open_log(path, options, ask=ask)
+    track = fused(log, geometry)
+    is_anchored = geometry.course.site.anchor is not None and "latitude" in log.channels
+    is_placed = is_anchored or (
+        "latitude" not in log.channels and bool(find_runs(track, geometry, front_reach=body.front_reach))
+    )
+    day = lay_day(
+        track, geometry, is_placed=is_placed, front_reach=body.front_reach, half_width=body.width / 2.0, hit=hit
+    )
+    return Recorded(log=log, track=track, day=day)
+
+
+def lateral_deviation(laid: LaidRun) -> float:
+    """How well the recording and its shift tell the lateral offset, a median over the run. [m]"""
+    assert laid.trace is not None
+    return float(np.median(laid.trace.lateral_offset_deviation))
