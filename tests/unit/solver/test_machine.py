@@ -62,3 +62,15 @@ def test_the_model_in_machine_code_is_the_model(rng, name):
     agree(functions.cone_value, code.cone_value, [place, cones, p, margin], {2}, n)
     agree(functions.cone_derivatives, code.cone_derivatives, [place, cones, p, margin, weight], {2}, n)
     agree(functions.cone_by_parameter, code.cone_by_parameter, [place, cones, p, margin, weight], {2}, n)
+
+
+def test_columns_that_follow_each_other_are_a_recursion(rng):
+    y, u, p = ca.SX.sym("y", 2), ca.SX.sym("u"), ca.SX.sym("p")
+    after = ca.vertcat(ca.sin(y[0]) + u, p * y[1] - y[0])
+    code = MachineFunction(ca.Function("f", [y, u, p], [after]), broadcast={2})
+    inputs, state, wanted = rng.normal(size=(1, 9)), np.array([0.3, -0.2]), []
+    for k in range(9):
+        state = np.array([np.sin(state[0]) + inputs[0, k], 0.7 * state[1] - state[0]])
+        wanted.append(state)
+    found = code.following([np.array([0.3, -0.2])], [inputs], np.array([0.7]))
+    assert found == pytest.approx(np.array(wanted).T, rel=1e-12, abs=1e-12)
