@@ -185,9 +185,8 @@ def _is_scrubbed(runs: ThreeRuns, build: slice) -> bool:
     begins_in_it = any(corner.braking <= build.start <= corner.slowest + SCRUB_REACH for corner in runs.corners)
     scrubs = (turning & kept & slows)[build]
     is_braked = float(np.mean(driven.longitudinal_acceleration[build] < HARD)) > BRAKED_SHARE
-    return (
-        begins_in_it and bool(kept[build.start]) and not is_braked and np.count_nonzero(scrubs) * STEP >= SCRUB_LENGTH
-    )
+    is_long = bool(np.count_nonzero(scrubs) * STEP >= SCRUB_LENGTH)
+    return begins_in_it and bool(kept[build.start]) and not is_braked and is_long
 
 
 def _overlap(runs: ThreeRuns, stretch: slice) -> float:
