@@ -38,10 +38,7 @@ def print_debrief(answer: DebriefAnswer) -> None:
     breakdown = answer.breakdown
     assert breakdown is not None
     out = render.console()
-    render.heading(out, "Work on this next")
-    _print_focus(answer, out)
-    render.heading(out, "Where the time went")
-    out.print(Text(debrief_words.gap_sentence(answer)))
+    print_focus(answer)
     table = render.plain_table("feature", ">gap", ">line", ">speed on it")
     for gap in breakdown.features:
         render.add_row(
@@ -63,7 +60,18 @@ def print_debrief(answer: DebriefAnswer) -> None:
         out.print(Text(caution), style="dim")
 
 
-def _print_focus(answer: DebriefAnswer, out: Console) -> None:
+def print_focus(answer: DebriefAnswer) -> None:
+    """The one thing to work on, what else was seen, and the gap in a sentence."""
+    from conewise.reports import debrief_words
+
+    out = render.console()
+    render.heading(out, f"Work on this next: {answer.driven.name}")
+    _print_causes(answer, out)
+    render.heading(out, "Where the time went")
+    out.print(Text(debrief_words.gap_sentence(answer)))
+
+
+def _print_causes(answer: DebriefAnswer, out: Console) -> None:
     if not answer.focuses:
         out.print(Text("Nothing stands out: what is lost is lost a little everywhere."))
         return

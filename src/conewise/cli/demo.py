@@ -19,11 +19,11 @@ def demo(
     force: Annotated[bool, typer.Option("--force", help="Put changed example files back as they were.")] = False,
     units: Annotated[Shown, typer.Option(help="Units shown.")] = Shown.METRIC,
 ) -> None:
-    """Write the example files, solve one course with one car, print the answer, write its report.
+    """Write the example files, solve one course with one car, print the answer, write its report, debrief a run.
 
     Everything in the examples is invented.
     """
-    from conewise.cli import render
+    from conewise.cli import debrief_text, render
     from conewise.reports.units import UNIT_SYSTEMS
     from conewise.workflows import demo as demonstration
 
@@ -36,6 +36,9 @@ def demo(
 
         found = demonstration.show(into, shown, force=force, progress=say, first=first)
     render.print_details(found.answer, shown)
+    debrief_text.print_focus(found.debrief)
+    asked = found.debriefed
+    debriefed = f"conewise debrief {asked.log} --course {asked.course} --car {asked.car}"
     again = f"conewise line {found.question.course} --car {found.question.car}"
-    typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}")
+    typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}\n       {debriefed}")
     raise typer.Exit(found.answer.exit_code)

@@ -133,6 +133,7 @@ class Measures:
 
     grip: acceleration that stands for full use [m/s2]
     is_own_grip: whether it is that of this run alone: a lower bound of what tyres and ground allow
+    pedals: where they were recorded
     """
 
     name: str
@@ -146,6 +147,7 @@ class Measures:
     is_coasting: Mask
     grip: float
     is_own_grip: bool
+    pedals: Pedals | None = None
 
     @property
     def coasting(self) -> float:
@@ -198,6 +200,7 @@ def measures(
         is_coasting=is_coasting,
         grip=grip,
         is_own_grip=friction is None,
+        pedals=pedals,
     )
 
 

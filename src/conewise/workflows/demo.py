@@ -1,4 +1,4 @@
-"""Show the program at work: the example files on disk, and the answer for one course and one car."""
+"""Show the program at work: the example files on disk, the answer for one course and one car, and a debrief."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from conewise.errors import ConflictError
 from conewise.reports.files import UnwritableFileError, write_whole
+from conewise.workflows.debrief import DebriefQuestion, answer_debrief
 from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
 if TYPE_CHECKING:
@@ -16,11 +17,13 @@ if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
     from conewise.reports.answer import LineAnswer
+    from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.units import Units
 
-FOLDERS = ("courses", "cars", "changes")
+FOLDERS = ("courses", "cars", "changes", "logs")
 COURSE = Path("courses", "harbour-yard.toml")
 CAR = Path("cars", "marigold.toml")
+LOG = Path("logs", "harbour-yard-evening.csv")
 REPORT = Path("report.html")
 
 
@@ -44,6 +47,8 @@ class DemoShown:
     report: Path
     question: LineQuestion
     answer: LineAnswer
+    debriefed: DebriefQuestion
+    debrief: DebriefAnswer
 
 
 def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
@@ -52,7 +57,7 @@ def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
     Parameters
     ----------
     into : Path
-        Folder that gets `courses/`, `cars/` and `changes/`; made where it is missing.
+        Folder that gets `courses/`, `cars/`, `changes/` and `logs/`; made where it is missing.
     force : bool, default False
         Whether changed files are put back as they were.
 
@@ -89,7 +94,7 @@ def show(
     progress: Callable[[str], None],
     first: Callable[[LineAnswer], None] | None = None,
 ) -> DemoShown:
-    """Write the examples, solve one course with one car, and write its report.
+    """Write the examples, solve one course with one car, write its report, and debrief a recorded run.
 
     Parameters
     ----------
@@ -114,14 +119,22 @@ def show(
     question = LineQuestion(course=into / COURSE, car=into / CAR)
     answer = answer_line(question, progress=progress, first=first)
     write_answer(answer, units, report=into / REPORT)
-    return DemoShown(written=written, report=into / REPORT, question=question, answer=answer)
+    asked = DebriefQuestion(log=into / LOG, course=into / COURSE, car=into / CAR)
+    return DemoShown(
+        written=written,
+        report=into / REPORT,
+        question=question,
+        answer=answer,
+        debriefed=asked,
+        debrief=answer_debrief(asked, progress=progress),
+    )
 
 
 def _examples(into: Path) -> Iterator[tuple[Path, bytes]]:
     root: Traversable = files("conewise.demo")
     for folder in FOLDERS:
         for entry in sorted((root / folder).iterdir(), key=lambda found: found.name):
-            if entry.name.endswith(".toml"):
+            if entry.name.endswith((".toml", ".csv")):
                 yield into / folder / entry.name, entry.read_bytes()
 
 

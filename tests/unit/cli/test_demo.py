@@ -8,6 +8,7 @@ from conewise.cars.car_file import read_car
 from conewise.cli.main import run
 from conewise.course.files import read_course
 from conewise.workflows import demo
+from tests.debriefs import made_up_debrief
 from tests.reports_fixture import made_up_answer
 
 
@@ -22,7 +23,13 @@ def asked(monkeypatch):
         first(made_up_answer())
         return made_up_answer()
 
+    def answer_debrief(question, *, progress):
+        progress("Reading the recording")
+        assert question.log.is_file()
+        return made_up_debrief()
+
     monkeypatch.setattr(demo, "answer_line", answer_line)
+    monkeypatch.setattr(demo, "answer_debrief", answer_debrief)
     return questions
 
 
@@ -46,6 +53,8 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     out = capsys.readouterr().out
     assert "is the fastest clean run" in out
     assert f"conewise line {question.course} --car {question.car}" in out
+    assert made_up_debrief().focuses[0].advice in out
+    assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 
 def test_again_changes_nothing(tmp_path, asked):

@@ -1,0 +1,113 @@
+"""What to work on next: one place and one cause from the gap of a run and its traces.
+
+The rules, their thresholds and where those come from stand in docs/models/causes.md.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from conewise.findings import Finding
+from conewise.logs.cause_words import ADVICE, evidence
+from conewise.logs.focus import Cause, Focus
+from conewise.logs.line_causes import CARRIES, can_carry, line_causes
+from conewise.logs.speed_causes import speed_causes, unused_grip
+from conewise.logs.three_runs import three_runs
+
+if TYPE_CHECKING:
+    from conewise.logs.breakdown import Breakdown
+    from conewise.logs.focus_candidate import Candidate
+    from conewise.logs.measures import Measures
+    from conewise.logs.three_runs import ThreeRuns
+    from conewise.quantities import System
+    from conewise.runs import Trace
+
+MOST = 3  # one focus, two more beside it
+LEAST_SECONDS = 0.08  # a focus costs at least this [s]
+LEAST_CHANCE = 0.6
+
+
+def focuses(
+    breakdown: Breakdown,
+    *,
+    driven: Trace,
+    on_line: Trace,
+    best: Trace,
+    measures: Measures | None = None,
+    system: System = "metric",
+) -> tuple[Focus, ...]:
+    """What to work on next, best first, at most three.
+
+    Parameters
+    ----------
+    breakdown : Breakdown
+        Of the driven run.
+    driven, on_line, best : Trace
+        The run, the fastest on its own line and the fastest on any line, along one path, of one car.
+    measures : Measures, optional
+        Of the driven run: cones tell where it was wide, pedals where both were down.
+    system : "metric" or "us"
+        Units of the evidence.
+
+    Returns
+    -------
+    tuple of Focus
+        Ranked by seconds times chance; at most one for a place. Empty where nothing costs enough, or surely enough.
+    """
+    runs = three_runs(breakdown, driven=driven, on_line=on_line, best=best, measures=measures)
+    chosen: list[Candidate] = []
+    for candidate in sorted(_candidates(runs), key=lambda c: -c.seconds * c.chance):
+        if len(chosen) < MOST and not any(_is_same_place(candidate, other) for other in chosen):
+            chosen.append(candidate)
+    return tuple(
+        Focus(
+            feature=candidate.feature,
+            cause=candidate.cause,
+            seconds=candidate.seconds,
+            chance=candidate.chance,
+            evidence=evidence(candidate, system),
+            advice=ADVICE[candidate.cause],
+        )
+        for candidate in chosen
+    )
+
+
+def _candidates(runs: ThreeRuns) -> list[Candidate]:
+    found = [*speed_causes(runs), *line_causes(runs), *unused_grip(runs)]
+    return [c for c in found if c.seconds >= LEAST_SECONDS and c.chance >= LEAST_CHANCE]
+
+
+def _is_same_place(candidate: Candidate, other: Candidate) -> bool:
+    """One cause a place; grip unused everywhere stands beside the others."""
+    whole = Cause.UNUSED_GRIP in (candidate.cause, other.cause)
+    return not whole and (candidate.feature == other.feature or candidate.overlaps(other))
+
+
+def withheld(breakdown: Breakdown, *, driven: Trace, measures: Measures | None = None) -> tuple[Finding, ...]:
+    """Causes that are not looked for with this recording, and what would allow them.
+
+    Parameters
+    ----------
+    breakdown : Breakdown
+    driven : Trace
+    measures : Measures, optional
+        As `focuses` takes them.
+    """
+    found = []
+    if not can_carry(driven):
+        message = (
+            "Causes in the line (early at the apex, wide at a cone, late in a slalom) are not looked for: they need the"
+            f" position across the course to {CARRIES:g} m, one standard deviation, as a receiver of 10 Hz or more"
+            " with corrections gives it."
+        )
+        found.append(Finding("note", "line-causes-withheld", message, driven.name))
+    if measures is None or measures.pedals is None:
+        message = "Both pedals at once are not looked for: throttle and brake were not recorded."
+        found.append(Finding("note", "pedals-not-recorded", message, driven.name))
+    if breakdown.friction.is_lower_bound:
+        message = (
+            "Unused grip is not looked for: the friction is a lower bound from runs whose tyres were not at their limit."
+            " A stop in earnest or a circle at the limit would tell it."
+        )
+        found.append(Finding("note", "unused-grip-withheld", message, driven.name))
+    return tuple(found)

@@ -1,0 +1,82 @@
+"""Planted causes are named where they were planted; a clean driver is left alone; what cannot be told is withheld.
+
+The drivers are simulated (tests/planted.py); bench/study_causes.py has 200 of each on other courses.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from conewise.logs.causes import focuses, withheld
+from conewise.logs.focus import Cause
+from tests.planted import CAUSES, EQUIVALENT, NOISES, planted_run
+
+SAMPLE = 3  # cases of each cause
+CLEAN = 10
+
+
+def answered(run, **others):
+    return focuses(
+        run.breakdown, driven=run.driven, on_line=run.on_line, best=run.best, measures=run.measures, **others
+    )
+
+
+@pytest.mark.parametrize("cause", CAUSES)
+def test_a_planted_cause_is_named_where_it_was_planted(cause):
+    right = 0
+    for seed in range(SAMPLE):
+        run = planted_run(cause, seed=seed, noise=NOISES["low"])
+        answer = answered(run)
+        right += bool(answer) and answer[0].feature in run.features and EQUIVALENT[answer[0].cause] is EQUIVALENT[cause]
+    assert right >= SAMPLE - 1  # 97% of 200 on other courses
+
+
+def test_clean_drivers_get_no_dear_focus():
+    dear = [
+        focus
+        for seed in range(CLEAN)
+        for focus in answered(planted_run(None, seed=seed, noise=NOISES["low"]))
+        if focus.seconds > 0.15
+    ]
+    assert dear == []
+
+
+def test_there_are_at_most_three_and_the_best_is_first():
+    for seed in range(6):
+        answer = answered(planted_run(CAUSES[seed % len(CAUSES)], seed=seed, noise=NOISES["middle"]))
+        worth = [focus.seconds * focus.chance for focus in answer]
+        assert len(answer) <= 3
+        assert worth == sorted(worth, reverse=True)
+        assert all(focus.evidence.endswith(".") and focus.advice.endswith(".") for focus in answer)
+
+
+def test_evidence_is_said_in_the_units_asked_for():
+    run = planted_run(Cause.SLOW_ENTRY, seed=0, noise=NOISES["low"])
+    metric, us = answered(run)[0].evidence, answered(run, system="us")[0].evidence
+    assert "km/h" in metric
+    assert "mph" in us
+
+
+def test_unused_grip_is_refused_where_the_friction_is_a_lower_bound():
+    run = planted_run(Cause.UNUSED_GRIP, seed=0, noise=NOISES["low"])
+    assert answered(run)[0].cause is Cause.UNUSED_GRIP
+    friction = replace(run.breakdown.friction, high=float("inf"))
+    bounded = replace(run, breakdown=replace(run.breakdown, friction=friction))
+    assert Cause.UNUSED_GRIP not in [focus.cause for focus in answered(bounded)]
+    codes = [f.code for f in withheld(bounded.breakdown, driven=bounded.driven, measures=bounded.measures)]
+    assert "unused-grip-withheld" in codes
+
+
+def test_causes_in_the_line_are_withheld_where_the_position_cannot_carry_them():
+    run = planted_run(Cause.EARLY_APEX, seed=0, noise=NOISES["low"])
+    assert answered(run)[0].cause is Cause.EARLY_APEX
+    vague = replace(run.driven, lateral_offset_deviation=np.full_like(run.driven.station, 1.0))
+    named = [focus.cause for focus in answered(replace(run, driven=vague))]
+    assert not {Cause.EARLY_APEX, Cause.WIDE_AT_CONE, Cause.SLALOM_LATE} & set(named)
+    assert "line-causes-withheld" in [f.code for f in withheld(run.breakdown, driven=vague)]
+
+
+def test_pedals_that_were_not_recorded_are_said():
+    run = planted_run(Cause.SLOW_ENTRY, seed=0, noise=NOISES["low"])
+    assert "pedals-not-recorded" in [f.code for f in withheld(run.breakdown, driven=run.driven)]
