@@ -1,4 +1,4 @@
-"""Makes the recording of the examples: an invented driver on the first demo course, wide in a slalom and easy elsewhere.
+"""Makes the recording of the examples: an invented driver on the first demo course, wide in a slalom.
 
 Writes src/conewise/demo/logs/harbour-yard-evening.csv; the seed is fixed.
 """

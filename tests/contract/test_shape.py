@@ -34,6 +34,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
     "a command: its arguments are its options": {
         "conewise.cli.line.line",
         "conewise.cli.advise.advise",
+        "conewise.cli.debrief.debrief",
     },
 }
 

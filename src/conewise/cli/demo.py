@@ -40,5 +40,6 @@ def demo(
     asked = found.debriefed
     debriefed = f"conewise debrief {asked.log} --course {asked.course} --car {asked.car}"
     again = f"conewise line {found.question.course} --car {found.question.car}"
-    typer.echo(f"\nReport: {found.report}\nExamples: {into} ({len(found.written)} files written)\nAgain: {again}\n       {debriefed}")
+    written = f"Report: {found.report}\nExamples: {into} ({len(found.written)} files written)"
+    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}")
     raise typer.Exit(found.answer.exit_code)

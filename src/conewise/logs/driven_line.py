@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-STEER_CHANGE = 2.2e-4  # spectral density of the change of curvature along a line [1/m3]; docs/models/debrief.md
+STEER_CHANGE = 5e-4  # spectral density of the change of curvature along a line [1/m3]; docs/models/debrief.md
 RIPPLE = 0.01  # of a smoothed position, which no car drives [m]; common practice, no source
 CONE_DOUBT = 0.02  # of how near a body can have been to a cone that stands [m]
 SQUARE = (1e-3, 1e-3)  # a staged car stands along the path: deviations of direction [rad] and curvature [1/m]

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
 MOST_DEVIATION = 0.5  # lateral standard deviation that can carry a line [m]
 TIME_FOR_PATHS = 20.0  # after the question, in which drawn lines are begun [s]
+NO_LINES = "The car can follow hardly any line that this recording allows: line and speed are not told apart."
 SEED = 20  # of the drawn paths: the same recording gives the same answer
 
 
@@ -224,6 +225,9 @@ class _Debrief:
                 until=self.began + TIME_FOR_PATHS,
                 rng=rng,
             )
+            if len(spread.on_line) < debrief_runs.LEAST_PATHS:
+                line = spread = None
+                findings.append(Finding("warning", "line-unsolved", NO_LINES, self.day.log.file))
         solved = debrief_runs.Solved(free=free, on_line=line, best=best, spread=spread)
         return self._assembled(told, solved, friction, findings)
 

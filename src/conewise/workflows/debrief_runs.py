@@ -39,9 +39,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-NUMERICAL = 0.005  # of a solve on a line, one standard deviation [s]
+NUMERICAL = 0.002  # of a feature solved on a line, one standard deviation [s]
 OVER_CONE = -0.02  # a body nearer to a base than this was over it [m]
-FEWEST_PATHS = 5
+FEWEST_PATHS = 5  # solved, whatever the time
+LEAST_PATHS = 3  # that tell an interval
 
 
 def body_of(p: ModelParameters) -> Body:
@@ -312,8 +313,8 @@ def breakdown_of(solved: Solved, *, friction: FrictionFound, on_line: Trace, bes
     geometry, driven = solved.free.geometry, solved.free.driven
     rows = [_results(geometry, trace) for trace in (driven, on_line, best)]
     lines = speeds = None
-    if spread is not None and solved.on_line is not None:
-        lines, speeds = _deviations(spread, feature_times(solved.on_line))
+    if spread is not None:
+        lines, speeds = _deviations(spread)
     gaps = []
     for k, (measured, middle, fastest) in enumerate(zip(*rows, strict=True)):
         at_line = np.nan if spread is None else middle.time
@@ -345,14 +346,14 @@ def _results(geometry: CourseGeometry, trace: Trace) -> tuple[FeatureResult, ...
     return feature_results(geometry, station=trace.front_station, elapsed=trace.time, speed=trace.speed)
 
 
-def _deviations(spread: Spread, told: Array) -> tuple[Array, Array]:
+def _deviations(spread: Spread) -> tuple[Array, Array]:
     """Half widths of the 90% intervals of line and speed for every feature, and last for the whole run. [s]"""
-    off = np.column_stack([spread.on_line - told, (spread.on_line - told).sum(axis=1)])
+    off = np.column_stack([spread.on_line, spread.on_line.sum(axis=1)])
     later = np.column_stack([spread.later, spread.later.sum(axis=1)])
-    factor = float(student.ppf(0.95, max(len(off), 1)))
+    factor = float(student.ppf(0.95, len(off) - 1))
 
     def half(values: Array) -> Array:
-        return np.asarray(factor * np.sqrt(np.mean(values**2, axis=0) + NUMERICAL**2))
+        return np.asarray(factor * np.sqrt(np.var(values, axis=0, ddof=1) + NUMERICAL**2))
 
     return half(off), half(later - off)
 

@@ -46,7 +46,17 @@ def test_json_has_what_it_promises(typed):
     code, out, _, _ = typed(made_up_debrief(), "--json")
     record = json.loads(out)
     assert code == 0
-    named = {"measured_s", "best_s", "best_on_line_s", "gap_s", "features", "focus", "also_seen", "friction", "findings"}
+    named = {
+        "measured_s",
+        "best_s",
+        "best_on_line_s",
+        "gap_s",
+        "features",
+        "focus",
+        "also_seen",
+        "friction",
+        "findings",
+    }
     assert named <= set(record)
     assert {"id", "kind", "line_s", "speed_s", "line_interval_s", "speed_interval_s"} <= set(record["features"][0])
     assert {"feature", "cause", "seconds", "advice"} <= set(record["focus"])

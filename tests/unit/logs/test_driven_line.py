@@ -1,0 +1,90 @@
+"""The most probable line: it stays where the recording is sure, gives way to cones, and is the optimum."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import LinearConstraint, minimize
+
+from conewise.logs.driven_line import RIPPLE, Draws, LineKnowledge, border_shift, line_knowledge
+from tests.debriefs import BODY, driven_run
+
+
+def known(deviation, memory=20.0, **more):
+    geometry, _, _, trace = driven_run()
+    angle = np.zeros_like(trace.station)
+    return line_knowledge(trace, geometry, BODY, deviation=deviation, memory=memory, body_angle=angle, **more)
+
+
+def room(line, offset):
+    """Least spare room beside any cone. [m]"""
+    return float(np.min(line.rows @ offset - line.least))
+
+
+def test_a_sure_recording_keeps_its_line():
+    trace = driven_run()[3]
+    everything = frozenset(cone.id for cone in driven_run()[0].passes)
+    found = known(0.005, hit=everything).most_probable(trace.lateral_offset)
+    inside = slice(20, -20)  # at the start the car stands along the path, whatever the recording says
+    assert np.abs(found - trace.lateral_offset)[inside].max() < 5.0 * RIPPLE
+
+
+def test_a_line_through_cones_gives_way_to_them():
+    line = known(0.3)
+    trace = driven_run()[3]
+    through = trace.lateral_offset + 2.0 * np.sin(trace.station / 8.0)
+    found = line.most_probable(through)
+    assert room(line, through) < -0.5
+    assert room(line, found) > -0.1  # a cone gives a little: 2 cm, one standard deviation
+
+
+def test_cones_that_were_hit_tell_nothing():
+    geometry = driven_run()[0]
+    everything = frozenset(cone.id for cone in geometry.passes)
+    assert known(0.3, hit=everything).least.size == 0
+    one = geometry.passes[len(geometry.passes) // 2].id
+    assert 0 < known(0.3, hit=frozenset({one})).least.size < known(0.3).least.size
+
+
+def test_the_line_is_the_optimum():
+    """Held against SciPy's SLSQP on a small problem with the same slack."""
+    rng = np.random.default_rng(3)
+    n, m = 8, 5
+    root = rng.standard_normal((n, n))
+    weight = root @ root.T + n * np.eye(n)
+    spread = np.linalg.inv(weight + np.eye(n))
+    rows, least = rng.standard_normal((m, n)), rng.uniform(0.0, 1.0, m)
+    line = LineKnowledge(weight=weight, spread=spread, pull=np.zeros(n), rows=rows, least=least)
+    told = rng.standard_normal(n)
+    centre, precision = spread @ weight @ told, np.linalg.inv(spread)
+
+    def cost(z):
+        off = z[:n] - centre
+        return off @ precision @ off + z[n:] @ z[n:] / 0.02**2 * 1e-2
+
+    scaled = LinearConstraint(np.hstack([rows, 0.1 * np.eye(m)]), least, np.inf)
+    start = np.concatenate([centre, np.zeros(m)])
+    other = minimize(cost, start, method="SLSQP", constraints=[scaled], options={"maxiter": 500, "ftol": 1e-14})
+    assert other.success
+    assert line.most_probable(told) == pytest.approx(other.x[:n], abs=1e-4)  # what SLSQP converges to
+
+
+def test_memory_is_where_the_correlation_has_halved():
+    rng = np.random.default_rng(5)
+    kept = 0.5 ** (1 / 40)  # halves in 40 steps
+    noise = rng.standard_normal((200, 800))
+    error = np.zeros_like(noise)
+    error[:, 0] = noise[:, 0]
+    for k in range(1, 800):
+        error[:, k] = kept * error[:, k - 1] + np.sqrt(1.0 - kept**2) * noise[:, k]
+    draws = Draws(lateral=0.3 * error, along=0.3 * error)
+    assert draws.memory(0.5) == pytest.approx(20.0, rel=0.15)  # 200 x 800 steps hold about 4000 independent values
+    assert draws.deviation == pytest.approx(0.3, rel=0.05)
+
+
+def test_a_path_ahead_is_earlier_and_the_beams_stay():
+    trace = driven_run()[3]
+    later = border_shift(np.full_like(trace.station, 0.5), trace)
+    middle = trace.station.size // 2
+    assert later[middle] == pytest.approx(-0.5 / trace.speed[middle])
+    assert later[[0, -1]] == pytest.approx([0.0, 0.0], abs=1e-12)

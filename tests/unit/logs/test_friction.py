@@ -1,0 +1,108 @@
+"""Friction from what recordings show: slides, a circle, and the least that a run demonstrates."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from conewise.logs.breakdown import FrictionFound
+from conewise.logs.friction import NoLimitShownError, TyreSlip, at_limit, demonstrated, from_slides, raised, sliding
+from conewise.logs.log import Channel, Log
+from tests.debriefs import TYPICAL, driven_run
+
+SLIP = TyreSlip(cg_to_rear=1.3, peak=np.radians(8.0))
+
+
+def scaled(trace, share):
+    """The same line with every acceleration times a share."""
+    return replace(
+        trace,
+        time=trace.time / np.sqrt(share),
+        longitudinal_acceleration=trace.longitudinal_acceleration * share,
+        lateral_acceleration=trace.lateral_acceleration * share,
+    )
+
+
+def circle(speed, radius, seconds=20.0):
+    """The track of the drive, on a circle."""
+    track = driven_run()[1]
+    time = np.arange(0.0, seconds, 0.02)
+    still = np.zeros_like(time)
+    return replace(
+        track,
+        time=time,
+        x=radius * np.cos(speed / radius * time),
+        y=radius * np.sin(speed / radius * time),
+        speed=still + speed,
+        heading=speed / radius * time,
+        yaw_rate=still + speed / radius,
+        longitudinal_acceleration=still,
+        lateral_acceleration=still + speed**2 / radius,
+        heading_deviation=still + 0.01,
+        speed_deviation=still + 0.05,
+    )
+
+
+def log_of(**channels):
+    return Log(file="day", channels={kind: Channel(kind, t, v, kind) for kind, (t, v) in channels.items()})
+
+
+def test_a_run_demonstrates_the_share_of_the_limit_that_it_used():
+    trace = driven_run()[3]
+    assert demonstrated(scaled(trace, 0.8), trace) == pytest.approx(0.98 * 0.8, rel=0.02)  # means over 0.5 s differ
+
+
+def test_a_circle_at_the_limit_tells_the_friction():
+    """Centripetal acceleration v2/R, any textbook of mechanics."""
+    found = at_limit(circle(10.0, 12.5), file="circle", lateral=lambda v: 0 * v + 10.0, brake=lambda v: 0 * v + 9.0)
+    assert found.origin == "skidpad"
+    assert found.value == pytest.approx(0.8, rel=1e-3)  # ends of the moving mean
+    assert found.low < found.value < found.high
+
+
+def test_a_stroll_is_no_limit():
+    with pytest.raises(NoLimitShownError, match=r"0\.4 m/s2"):
+        at_limit(circle(5.5, 75.0), file="stroll", lateral=lambda v: 0 * v + 10.0, brake=lambda v: 0 * v + 9.0)
+
+
+def test_a_steady_circle_slides_nowhere():
+    track = circle(8.0, 20.0)
+    assert not sliding(track, log_of(yaw_rate=(track.time, track.yaw_rate)), SLIP).any()
+
+
+def test_a_body_that_turns_faster_than_its_course_slides():
+    track = circle(10.0, 20.0)
+    swing = np.where(np.abs(track.time - 10.0) < 0.5, np.pi * 0.35 * np.cos(np.pi * (track.time - 10.0)), 0.0)
+    spun = replace(track, yaw_rate=track.yaw_rate + swing)  # 0.7 rad of sideslip, built up in a second
+    mask = sliding(spun, log_of(yaw_rate=(track.time, spun.yaw_rate)), SLIP)
+    assert mask.any()
+    assert np.abs(track.time[mask] - 10.0).max() < 3.0
+    assert not sliding(spun, log_of(), SLIP).any()  # without a turn rate nobody can tell
+
+
+def test_locked_wheels_slide():
+    track = circle(10.0, 20.0)
+    wheel = np.where(np.abs(track.time - 5.0) < 0.4, 2.0, 10.0)
+    mask = sliding(track, log_of(wheel_speed=(track.time, wheel)), SLIP)
+    assert track.time[mask] == pytest.approx(track.time[np.abs(track.time - 5.0) < 0.4])
+
+
+def test_slides_tell_the_friction_of_their_places():
+    _, track, run, trace = driven_run()
+    everywhere = np.ones(track.time.size, dtype=bool)
+    found = from_slides([(track, run.start.time, trace, everywhere)], scaled(trace, 1.25))
+    assert found is not None
+    assert found.origin == "saturated"
+    assert found.high <= 0.9  # 0.8 of the limit where it is greatest, less elsewhere
+    assert not found.is_lower_bound
+    assert from_slides([(track, run.start.time, trace, ~everywhere)], trace) is None
+
+
+def test_friction_is_never_below_what_was_shown():
+    assert raised(TYPICAL, 0.9) == replace(TYPICAL, low=0.9)
+    higher = raised(TYPICAL, 1.1)
+    assert (higher.value, higher.low, higher.high) == (1.1, 1.1, np.inf)
+    known = FrictionFound(value=1.0, low=0.95, high=1.05, origin="skidpad")
+    assert raised(known, 0.9) == known
