@@ -175,28 +175,46 @@ def _labels(answer: LineAnswer, units: Units, frame: Frame, line: Array) -> list
         return Label(text=f"{speed * units.speed_factor:.0f}", x=x, y=y, kind=kind, is_close=kind == "passing")
 
     inner = [f for f in solution.features if f.kind not in {"start", "finish"}]
-    ends = []
-    for word, index in (("Start", 0), ("Finish", -1)):
-        x, y = line[index]
-        ends.append(Label(text=word, x=float(x), y=float(y), kind="end", is_needed=True))
     slowest = [speed_label(f.slowest_station, f.slowest_speed, "slowest") for f in inner]
     slowest.sort(key=lambda label: float(label.text))
     prices = []
     for cone in answer.dearest_cones[:_N_PRICES]:
         x, y = frame.on_sheet(np.array([[cone.x, cone.y]]))[0]
         prices.append(Label(text=units.price(cone.price), x=float(x), y=float(y), kind="price"))
-    numbers = []
-    for index, feature in enumerate(solution.features, start=1):
-        if feature in inner:
-            x, y = at((feature.start + feature.end) / 2)
-            numbers.append(Label(text=str(index), x=x, y=y, kind="number", is_close=True))
     passing = [speed_label(f.start, f.entry_speed, "passing") for f in inner]
     passing += [speed_label(f.end, f.exit_speed, "passing") for f in inner]
     kept: list[Label] = []
     for label in passing:
         if not _has_near(label, [*slowest, *kept]):
             kept.append(label)
-    return [*ends, *_interleaved(slowest, prices), *numbers, *kept]
+    return [*_ends(line), *_interleaved(slowest, prices), *_numbers(answer, line), *kept]
+
+
+def end_labels(answer: LineAnswer, frame: Frame, line: Array, *, beside: Array) -> list[str]:
+    """Start, finish and the numbers of the features, clear of the line, of another one beside it, and of the cones.
+
+    `line` and `beside` have shape (n, 2). [px]
+    """
+    cones = np.array([(cone.x, cone.y) for cone in answer.course.cones], dtype=float).reshape(-1, 2)
+    lines = np.vstack([_dense(line, 5.0), _dense(beside, 5.0)])
+    sheet = Sheet(frame.width, frame.height, size=frame.text, line=lines, taken=frame.on_sheet(cones))
+    return [_label(spot) for spot in sheet.place([*_ends(line), *_numbers(answer, line)])]
+
+
+def _ends(line: Array) -> list[Label]:
+    places = (("Start", line[0]), ("Finish", line[-1]))
+    return [Label(text=word, x=float(x), y=float(y), kind="end", is_needed=True) for word, (x, y) in places]
+
+
+def _numbers(answer: LineAnswer, line: Array) -> list[Label]:
+    solution = answer.solution
+    numbers = []
+    for index, feature in enumerate(solution.features, start=1):
+        if feature.kind not in {"start", "finish"}:
+            middle = (feature.start + feature.end) / 2
+            x, y = (float(np.interp(middle, solution.station, line[:, axis])) for axis in (0, 1))
+            numbers.append(Label(text=str(index), x=x, y=y, kind="number", is_close=True))
+    return numbers
 
 
 def _interleaved(first: list[Label], second: list[Label]) -> list[Label]:

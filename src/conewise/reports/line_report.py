@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from conewise.findings import by_severity
-from conewise.reports import figures, map_parts, sentences, traces
+from conewise.reports import figures, page, sentences, traces
+from conewise.reports.page import rounded
 from conewise.reports.units import in_g, signed, step_text
 
 if TYPE_CHECKING:
-    import jinja2
     from numpy.typing import NDArray
 
     from conewise.reports.answer import LineAnswer
@@ -68,25 +66,15 @@ def line_html(answer: LineAnswer, units: Units) -> str:
     str
         One HTML page with its style, its script and its data inside.
     """
-    from markupsafe import Markup
-
-    maps = {
-        "desk": figures.map_svg(answer, units, figures.DESK, is_alone=False),
-        "hand": figures.map_svg(answer, units, figures.HAND, is_alone=False),
-        "desk sun": figures.map_svg(answer, units, figures.DESK_SUN, is_alone=False),
-        "hand sun": figures.map_svg(answer, units, figures.HAND_SUN, is_alone=False),
-    }
-    return _page().render(
+    return page.rendered(
+        "line.html.j2",
+        lambda size: figures.map_svg(answer, units, size, is_alone=False),
         answer=answer,
         solution=answer.solution,
         units=units,
         say=sentences,
         signed=signed,
-        maps={name: Markup(svg) for name, svg in maps.items()},  # noqa: S704  # built by svg.tag, which escapes
-        locator=_locator(answer),
-        traces=traces.traces(answer, units),
-        station_ticks=traces.station_ticks(answer, units),
-        bands=traces.bands(answer),
+        figure=page.along_figure(answer, traces.traces(answer, units), units),
         dearest=answer.dearest_cones[:_N_DEAREST],
         others=answer.dearest_cones[_N_DEAREST:],
         margins={row.cone: row.margin for row in answer.margins.margins} if answer.margins else {},
@@ -96,36 +84,7 @@ def line_html(answer: LineAnswer, units: Units) -> str:
         bars=_bars(answer, units),
         findings=by_severity(list(answer.solution.findings)),
         data=_data(answer, units),
-        style=Markup(_asset("report.css") + map_parts.map_style()),  # noqa: S704  # our own files
-        script=Markup(_asset("report.js")),  # noqa: S704
     )
-
-
-@cache
-def _page() -> jinja2.Template:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("conewise.reports"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("line.html.j2")
-
-
-@cache
-def _asset(name: str) -> str:
-    return (files("conewise.reports") / "templates" / name).read_text(encoding="utf-8")
-
-
-def _locator(answer: LineAnswer) -> dict[str, Any]:
-    """The line alone, small, for beside the traces."""
-    frame = figures.fit(answer, figures.MapSize(width=352, most_height=240, text=14, stroke=2))
-    line = frame.on_sheet(np.column_stack([answer.solution.x, answer.solution.y]))
-    path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line)
-    return {"path": path, "height": round(frame.height, 1), "matrix": " ".join(f"{m:.6f}" for m in frame.matrix)}
 
 
 def _key_features(answer: LineAnswer) -> list[str]:
@@ -209,29 +168,13 @@ def _bars(answer: LineAnswer, units: Units) -> dict[str, Any]:
 def _data(answer: LineAnswer, units: Units) -> dict[str, Any]:
     """What the script needs for the cursor, in the units shown."""
     solution = answer.solution
-    start = float(solution.station[0])
-
-    def rounded(values: NDArray[Any] | None, digits: int) -> list[float] | None:
-        return None if values is None else np.round(np.asarray(values, dtype=float), digits).tolist()
-
-    return {
-        "s": rounded(solution.station - start, 2),
-        "t": rounded(solution.elapsed, 3),
-        "x": rounded(solution.x, 2),
-        "y": rounded(solution.y, 2),
-        "v": rounded(solution.speed * units.speed_factor, 1),
+    return page.cursor_data(answer, units) | {
         "ax": rounded(in_g(1.0) * solution.ax, 2),
         "ay": rounded(in_g(1.0) * solution.ay, 2),
         "gear": solution.gear.tolist(),
         "front": rounded(_percent(solution.friction_use_front), 0),
         "rear": rounded(_percent(solution.friction_use_rear), 0),
         "command": rounded(_percent(solution.command), 0),
-        "length": {"factor": units.length_factor, "unit": units.length_unit},
-        "speedUnit": units.speed_unit,
-        "features": [
-            {"name": f"{number} {sentences.feature_name(f)}", "from": round(f.start - start, 2)}
-            for number, f in enumerate(solution.features, start=1)
-        ],
     }
 
 

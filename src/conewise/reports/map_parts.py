@@ -62,8 +62,11 @@ class Glyph:
     half: float  # half size [px]
     direction: float  # of a pointer's tip on the sheet [rad]
 
-    def svg(self, *, with_focus: bool, units: Units) -> str:
-        """Square or, for a pointer, dart. Filled on the driver's left, open on the right, half and half on both."""
+    def svg(self, *, with_focus: bool, units: Units, words: str = "") -> str:
+        """Square or, for a pointer, dart. Filled on the driver's left, open on the right, half and half on both.
+
+        `words` stand instead of its own.
+        """
         side = "both" if len(self.sides) > 1 else next(iter(self.sides), "right")
         body = self._dart() if self.cone.points_to is not None else self._square(side)
         return tag(
@@ -72,7 +75,7 @@ class Glyph:
             class_=f"cone {side}",
             tabindex=0.0 if with_focus else None,
             role="img" if with_focus else None,
-            aria_label=self.words(units) if with_focus else None,
+            aria_label=(words or self.words(units)) if with_focus else None,
             data_cone=self.cone.id if with_focus else None,
             data_x=self.x if with_focus else None,
             data_y=self.y if with_focus else None,
@@ -256,7 +259,17 @@ def foot(answer: LineAnswer, units: Units, frame: Frame) -> list[str]:
         text(f"≥ {high * units.speed_factor:.0f}", left + width, below, class_="label stop-end"),
         text(f"{(low + high) / 2 * units.speed_factor:.0f}", left + width / 2, below, class_="label"),
     ]
-    return [*bar, *words, *_scale_bar(units, frame, top + 10), _north(answer, frame, top)]
+    return [*bar, *words, *scale_and_north(answer, units, frame, top=top)]
+
+
+def scale_height(frame: Frame) -> float:
+    """Height of a strip with scale bar and north alone. [px]"""
+    return 30.0 + 1.2 * frame.text
+
+
+def scale_and_north(answer: LineAnswer, units: Units, frame: Frame, *, top: float) -> list[str]:
+    """Scale bar and arrow to the north, at the right, from `top` on. [px]"""
+    return [*_scale_bar(units, frame, top + 10), _north(answer, frame, top)]
 
 
 def _scale_bar(units: Units, frame: Frame, y: float) -> list[str]:

@@ -37,7 +37,7 @@ class Curve:
 
     name: str
     path: str
-    style: str  # "solid" or "dashed"
+    style: str  # "solid", "dashed" or "dotted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,12 +102,17 @@ def traces(answer: LineAnswer, units: Units) -> tuple[Trace, ...]:
     return tuple(found)
 
 
+def plot(key: str, title: str, unit: str, *, along: Array, curves: dict[str, Array], has_floor: bool = False) -> Trace:
+    """A plot of up to three curves by name, shape (n,); `along`, shape (n,), is their place on the course, 0 to 1."""
+    return _trace(_Axis(key=key, title=title, unit=unit, has_floor=has_floor), along, curves)
+
+
 def _trace(axis: _Axis, along: Array, curves: dict[str, Array]) -> Trace:
     values = np.concatenate([curve[np.isfinite(curve)] for curve in curves.values()])
     low = 0.0 if axis.has_floor else float(values.min(initial=0.0))
     ticks = nice_ticks(low, float(values.max(initial=low)), whole=axis.is_stepped)
     low, span = ticks[0], ticks[-1] - ticks[0]
-    digits = 0 if all(tick.is_integer() for tick in ticks) else 1
+    digits = next((n for n in range(3) if all(round(tick, n) == tick for tick in ticks)), 3)
     return Trace(
         key=axis.key,
         title=axis.title,
@@ -117,7 +122,7 @@ def _trace(axis: _Axis, along: Array, curves: dict[str, Array]) -> Trace:
         ),
         curves=tuple(
             Curve(name=name, style=style, path=_path(along, (curve - low) / span, is_stepped=axis.is_stepped))
-            for style, (name, curve) in zip(("solid", "dashed"), curves.items(), strict=False)
+            for style, (name, curve) in zip(("solid", "dashed", "dotted"), curves.items(), strict=False)
         ),
         zero=_HEIGHT * ticks[-1] / span if low < 0.0 < ticks[-1] else None,
     )

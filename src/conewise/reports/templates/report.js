@@ -3,7 +3,7 @@
   const data = JSON.parse(document.getElementById("data").textContent);
   const last = data.s.length - 1;
   const traces = document.getElementById("traces");
-  const maps = [...document.querySelectorAll("svg[data-matrix]")].map((svg) => ({svg, here: dot(svg), m: svg.dataset.matrix.split(" ").map(Number)}));
+  const maps = [...document.querySelectorAll("svg[data-matrix]")].map((svg) => ({svg, beside: data.beside ? dot(svg, "beside") : null, here: dot(svg, "here"), m: svg.dataset.matrix.split(" ").map(Number)}));
   const hairs = [...document.querySelectorAll(".hair")];
   const shown = new Map([...document.querySelectorAll("[data-show]")].map((place) => [place.dataset.show, place]));
   let at = 0;
@@ -16,17 +16,24 @@
   narrow.addEventListener("change", fold);
   fold();
 
-  function dot(svg) {
+  function dot(svg, name) {
     const circle = document.createElementNS("http://www.w3.org/2000/svg", "circle");
-    circle.setAttribute("class", "here");
+    circle.setAttribute("class", name);
     circle.setAttribute("visibility", "hidden");
     svg.append(circle);
     return circle;
   }
 
-  function onSheet(m, index) {
-    const [x, y] = [data.x[index], data.y[index]];
+  function onSheet(m, index, run = data) {
+    const [x, y] = [run.x[index], run.y[index]];
     return [m[0] * x + m[1] * y + m[2], m[3] * x + m[4] * y + m[5]];
+  }
+
+  function put(circle, [x, y], radius) {
+    circle.setAttribute("r", radius);
+    circle.setAttribute("cx", x);
+    circle.setAttribute("cy", y);
+    circle.setAttribute("visibility", "visible");
   }
 
   function featureAt(s) {
@@ -45,13 +52,11 @@
   function go(index) {
     at = Math.min(Math.max(index, 0), last);
     const s = data.s[at];
-    for (const {svg, here, m} of maps) {
-      const [x, y] = onSheet(m, at);
+    for (const {svg, here, beside, m} of maps) {
       const sheet = svg.viewBox.baseVal.width;
-      here.setAttribute("r", (7 * sheet) / (svg.getBoundingClientRect().width || sheet));
-      here.setAttribute("cx", x);
-      here.setAttribute("cy", y);
-      here.setAttribute("visibility", "visible");
+      const pixel = sheet / (svg.getBoundingClientRect().width || sheet);
+      put(here, onSheet(m, at), 7 * pixel);
+      if (beside) put(beside, onSheet(m, at, data.beside), 6 * pixel);
     }
     for (const hair of hairs) {
       hair.hidden = false;
@@ -64,8 +69,10 @@
     say("s", distance);
     say("t", `${data.t[at].toFixed(2)} s`);
     say("v", speed);
-    say("gear", String(data.gear[at]));
-    say("a", `${signed(data.ax[at])}, ${signed(data.ay[at])} g`);
+    if (data.gear) say("gear", String(data.gear[at]));
+    if (data.ax) say("a", `${signed(data.ax[at])}, ${signed(data.ay[at])} g`);
+    if (data.beside) say("beside", `${data.beside.v[at].toFixed(1)} ${data.speedUnit}`);
+    if (data.later) say("later", `${signed(data.later[at])} s`);
     if (data.front) say("use", `${data.front[at]}, ${data.rear[at]} %`);
     traces.setAttribute("aria-valuenow", String(at));
     traces.setAttribute("aria-valuetext", `${distance}, ${speed}, ${feature}`);
