@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from conewise.findings import Finding
 from conewise.logs.cause_words import ADVICE, evidence
 from conewise.logs.focus import Cause, Focus
@@ -104,10 +106,13 @@ def withheld(breakdown: Breakdown, *, driven: Trace, measures: Measures | None =
     if measures is None or measures.pedals is None:
         message = "Both pedals at once are not looked for: throttle and brake were not recorded."
         found.append(Finding("note", "pedals-not-recorded", message, driven.name))
-    if breakdown.friction.is_lower_bound:
+    if not np.isfinite(breakdown.best_on_line):
+        message = "Unused grip is not looked for: the recording cannot tell the line that was driven."
+        found.append(Finding("note", "unused-grip-withheld", message, driven.name))
+    elif breakdown.friction.is_lower_bound:
         message = (
-            "Unused grip is not looked for: the friction is a lower bound from runs whose tyres were not at their limit."
-            " A stop in earnest or a circle at the limit would tell it."
+            "Unused grip is not looked for: the friction is a lower bound from runs whose tyres were not at their"
+            " limit. A stop in earnest or a circle at the limit would tell it."
         )
         found.append(Finding("note", "unused-grip-withheld", message, driven.name))
     return tuple(found)

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.stats import norm
 
 if TYPE_CHECKING:
+    from conewise.logs.breakdown import Interval
     from conewise.logs.focus import Cause
     from conewise.logs.three_runs import ThreeRuns
 
@@ -49,6 +50,22 @@ class Candidate:
 
 
 def deviation_of(runs: ThreeRuns, feature: str, part: str) -> float:
-    """Standard deviation of a part of a feature's gap, from its interval. [s]"""
+    """Standard deviation of a part of a feature's gap. [s]
+
+    From its interval; where the recording cannot tell the parts, from the position at both ends of the feature.
+    """
     gap = next(gap for gap in runs.breakdown.features if gap.id == feature)
-    return float(np.abs(getattr(gap, f"{part}_interval").width) / SPAN_OF_INTERVAL)
+    return _deviation(runs, getattr(gap, f"{part}_interval"), ends=(gap.start, gap.end))
+
+
+def deviation_of_speed(runs: ThreeRuns) -> float:
+    """Standard deviation of what the whole run lost by its speed, told likewise. [s]"""
+    features = runs.breakdown.features
+    return _deviation(runs, runs.breakdown.speed_interval, ends=(features[0].start, features[-1].end))
+
+
+def _deviation(runs: ThreeRuns, interval: Interval, *, ends: tuple[float, float]) -> float:
+    if np.isfinite(interval.width):
+        return float(np.abs(interval.width) / SPAN_OF_INTERVAL)
+    at = [runs.index(end - runs.driven.front_reach) for end in ends]
+    return float(np.hypot(*(runs.driven.station_deviation[at] / np.maximum(runs.driven.speed[at], 0.5))))

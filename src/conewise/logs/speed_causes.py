@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from conewise.logs.focus import Cause
-from conewise.logs.focus_candidate import Candidate, deviation_of
+from conewise.logs.focus_candidate import Candidate, deviation_of, deviation_of_speed
 from conewise.logs.three_runs import STEP, smoothed
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 
 SEEN = 0.4  # a deficit of speed counts where it reaches this, or two standard deviations of the speed [m/s]
 HEALED = 0.15  # and lasts until it is less than this, or three quarters of a deviation [m/s]
+PARTS = 0.35  # two deficits are two where it falls to this share of the smaller one between them
 BUILDS = 0.1  # a deficit builds up from this share of the greatest one on
 DEEP = 0.1  # and is the driver's doing where it reaches this share of the possible speed squared,
 SLACK = 1.5  # or where the car is driven this much less than it could be [m/s2]
@@ -68,9 +69,15 @@ def speed_causes(runs: ThreeRuns) -> list[Candidate]:
 
 
 def unused_grip(runs: ThreeRuns) -> list[Candidate]:
-    """The same share of the grip left everywhere; nothing where the friction is only a lower bound."""
+    """The same share of the grip left everywhere.
+
+    Nothing where the friction is only a lower bound, or where the recording cannot tell the line: another
+    line would pass for another pace.
+    """
     share, friction = pace(runs), runs.breakdown.friction
-    if friction.is_lower_bound or share > UNUSED or share * friction.value > friction.low:
+    if friction.is_lower_bound or not np.isfinite(runs.breakdown.best_on_line):
+        return []
+    if share > UNUSED or share * friction.value > friction.low:
         return []
     total = np.hypot(runs.on_line.longitudinal_acceleration, runs.on_line.lateral_acceleration)
     limited = total > AT_LIMIT * np.quantile(total, 0.95)
@@ -80,7 +87,6 @@ def unused_grip(runs: ThreeRuns) -> list[Candidate]:
         name = runs.feature_at(index).id
         by_feature[name] = by_feature.get(name, 0.0) + float(loss)
     feature = max(by_feature, key=lambda name: by_feature[name])
-    interval = runs.breakdown.speed_interval
     return [
         Candidate(
             cause=Cause.UNUSED_GRIP,
@@ -88,7 +94,7 @@ def unused_grip(runs: ThreeRuns) -> list[Candidate]:
             begin=0,
             end=runs.station.size - 1,
             seconds=min(float(density.sum()), max(runs.breakdown.gap, 0.0)),
-            deviation=interval.width / 3.29,
+            deviation=deviation_of_speed(runs),
             facts={"share": share, "here": by_feature[feature]},
         )
     ]
@@ -100,9 +106,21 @@ def _stretches(runs: ThreeRuns, deficit: Array) -> list[tuple[int, int]]:
     seen, healed = max(SEEN, 2.0 * deviation), max(HEALED, 0.75 * deviation)
     below = np.concatenate([[False], deficit > healed, [False]]).astype(np.int8)
     edges = np.flatnonzero(np.diff(below))
-    return [
-        (int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True) if deficit[a:b].max(initial=0) > seen
-    ]
+    found = [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    parts = [part for begin, end in found for part in _parted(deficit, begin, end)]
+    return [(begin, end) for begin, end in parts if deficit[begin : end + 1].max() > seen]
+
+
+def _parted(deficit: Array, begin: int, end: int) -> list[tuple[int, int]]:
+    """A stretch in two where the deficit nearly heals between two greatest values, and those likewise."""
+    inside = deficit[begin : end + 1]
+    before = np.maximum.accumulate(inside)
+    behind = np.maximum.accumulate(inside[::-1])[::-1]
+    depth = inside / np.minimum(before, behind)
+    lowest = int(np.argmin(depth))
+    if depth[lowest] > PARTS:
+        return [(begin, end)]
+    return [*_parted(deficit, begin, begin + lowest), *_parted(deficit, begin + lowest + 1, end)]
 
 
 def _stretch(runs: ThreeRuns, own: Array, *, begin: int, end: int) -> Candidate | None:

@@ -123,7 +123,7 @@ def _both_pedals(driven: Trace, measures: Measures | None, station: Array) -> Ar
     if measures is None or measures.pedals is None:
         return np.zeros_like(station)
     both = (measures.pedals.throttle > PEDAL) & (measures.pedals.brake > PEDAL)
-    return np.interp(station, driven.station, both.astype(float))
+    return np.asarray(np.interp(station, driven.station, both.astype(float)))
 
 
 def _corners(best: Trace, breakdown: Breakdown) -> tuple[Corner, ...]:

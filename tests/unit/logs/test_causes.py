@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from conewise.logs.breakdown import Interval
 from conewise.logs.causes import focuses, withheld
 from conewise.logs.focus import Cause
 from tests.planted import CAUSES, EQUIVALENT, NOISES, planted_run
@@ -75,6 +76,32 @@ def test_causes_in_the_line_are_withheld_where_the_position_cannot_carry_them():
     named = [focus.cause for focus in answered(replace(run, driven=vague))]
     assert not {Cause.EARLY_APEX, Cause.WIDE_AT_CONE, Cause.SLALOM_LATE} & set(named)
     assert "line-causes-withheld" in [f.code for f in withheld(run.breakdown, driven=vague)]
+
+
+def untold(breakdown):
+    """The same gap from a recording that cannot tell line from speed."""
+    none = Interval(np.nan, np.nan)
+    gaps = [replace(g, best_on_line=np.nan, line_interval=none, speed_interval=none) for g in breakdown.features]
+    return replace(breakdown, features=tuple(gaps), line_interval=none, speed_interval=none)
+
+
+def test_a_recording_that_cannot_tell_line_from_speed_still_gets_a_focus_in_the_speed():
+    right = 0
+    for seed in range(4):
+        run = planted_run(Cause.SLOW_ENTRY, seed=seed, noise=NOISES["low"])
+        answer = focuses(
+            untold(run.breakdown), driven=run.driven, on_line=run.best, best=run.best, measures=run.measures
+        )
+        right += answer[0].feature in run.features and answer[0].cause is Cause.SLOW_ENTRY
+    assert right >= 3  # the first runs into the deficit of the corner before
+
+
+def test_unused_grip_is_refused_where_the_line_is_not_told():
+    run = planted_run(Cause.UNUSED_GRIP, seed=0, noise=NOISES["low"])
+    breakdown = untold(run.breakdown)
+    named = focuses(breakdown, driven=run.driven, on_line=run.best, best=run.best, measures=run.measures)
+    assert Cause.UNUSED_GRIP not in [focus.cause for focus in named]
+    assert "unused-grip-withheld" in [f.code for f in withheld(breakdown, driven=run.driven)]
 
 
 def test_pedals_that_were_not_recorded_are_said():
