@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
@@ -182,7 +183,7 @@ def corners(place):
     """Index of every slow point, and of the fastest places before and behind it."""
     speed = place.best.speed
     lows, _ = find_peaks(-speed, prominence=1.5)
-    edges = [0, *(int(a + np.argmax(speed[a:b])) for a, b in zip(lows, lows[1:], strict=False)), len(speed) - 1]
+    edges = [0, *(int(a + np.argmax(speed[a:b])) for a, b in pairwise(lows)), len(speed) - 1]
     before = int(np.argmax(speed[: lows[0]])) if len(lows) else 0
     edges[0] = before
     return [(edges[k], int(low), edges[k + 1]) for k, low in enumerate(lows)]
@@ -343,7 +344,8 @@ def places_for(place, cause):
             cone
             for cone in geometry.passes
             if cone.is_standing and not cone.is_guard and 25.0 < cone.station < geometry.path.length - 20.0
-            and abs(np.interp(cone.station, place.station, place.offset) - cone.offset) - cone.radius - HALF_WIDTH < 0.25
+            and abs(np.interp(cone.station, place.station, place.offset) - cone.offset)
+            < 0.25 + cone.radius + HALF_WIDTH
         ]  # fmt: skip
         return [(cone, frozenset({cone.feature})) for cone in near]
     found = []

@@ -48,7 +48,8 @@ def evidence(candidate: Candidate, system: System) -> str:
             f" {speed('slower_at_slowest')} less than your line allows."
         ),
         Cause.FAST_ENTRY: lambda: (
-            f"You arrived up to {speed('faster')} faster than the best run and were up to {speed('slower')} slower behind."
+            f"You arrived up to {speed('faster')} faster than the best run"
+            f" and were up to {speed('slower')} slower behind."
         ),
         Cause.EARLY_LIFT: lambda: (
             f"You slowed from {length('before')} before the braking point and were"
