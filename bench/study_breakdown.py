@@ -1,8 +1,8 @@
 """How often the 90% intervals of a breakdown hold the truth: drivers whose line and speed are known, simulated logs.
 
 The car stands where the course says, to 0.15 m. Every driver has a line of his own (room of 0 to 0.8 m at every cone,
-drawn) and a pace of 0.80 to 0.95 on it. The truth is the best run on the line that he really drove, by the same
-solver. Arguments: first seed, number of drivers, name of the sensors.
+drawn) and a pace of 0.80 to 0.95 on it. The truth is the best run on the line that he really drove, by the same solver.
+Arguments: first seed, number of drivers, name of the sensors.
 """
 
 from __future__ import annotations
