@@ -9,6 +9,7 @@ import pytest
 
 from conewise.reports.line_report import line_html
 from conewise.reports.units import METRIC, US
+from tests.browser.reading import LOOKS, WIDTHS, problems
 from tests.reports_fixture import fallback_answer, long_answer, made_up_answer, wet_answer
 
 pytestmark = pytest.mark.browser
@@ -21,10 +22,6 @@ ANSWERS = {
     "long": long_answer,
     "hostile": lambda: made_up_answer(name=HOSTILE, car="<img src=x onerror='window.broken = 1'>"),
 }
-NUMBER = re.compile(r"[−+]?[\d.]+( s)?")
-# Contrast 4.5:1 for text: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 1.4.3; 7:1: 1.4.6.
-LOOKS = {"light": 4.5, "dark": 4.5, "sunlight": 7.0}
-WIDTHS = (1280, 390)
 SCENES = [
     *itertools.product(["plain"], WIDTHS, LOOKS),
     *itertools.product(["long"], WIDTHS, ["light", "sunlight"]),
@@ -42,33 +39,6 @@ def pages(tmp_path_factory):
     return folder
 
 
-@pytest.fixture
-def opened(browser, pages):
-    """A function that opens a report, and looks after its closing."""
-    contexts = []
-
-    def open_page(name="plain", width=1280, look="light"):
-        scheme = "dark" if look == "dark" else "light"
-        context = browser.new_context(
-            viewport={"width": width, "height": 844}, color_scheme=scheme, has_touch=width < 500
-        )
-        contexts.append(context)
-        page = context.new_page()
-        page.asked, page.complaints = [], []
-        page.on("request", lambda request: page.asked.append(request.url))
-        page.on("console", lambda message: page.complaints.append(message.text))
-        page.on("pageerror", lambda error: page.complaints.append(str(error)))
-        page.goto((pages / f"{name}.html").as_uri())
-        page.wait_for_selector("body[data-ready]")
-        if look == "sunlight":
-            page.get_by_label("Sunlight").check()
-        return page
-
-    yield open_page
-    for context in contexts:
-        context.close()
-
-
 def scene_id(scene):
     return "-".join(str(part) for part in scene)
 
@@ -79,45 +49,13 @@ def audited(request, opened, audit_script):
     return look, opened(name, width, look).evaluate(audit_script)
 
 
-def trimmed(box, share=0.22):
-    """The box of the letters: the line box without the empty space above and below them."""
-    trim = share * (box["bottom"] - box["top"])
-    return box["left"] + 0.5, box["right"] - 0.5, box["top"] + trim, box["bottom"] - trim
-
-
-def meets(a, b):
-    return a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3]
-
-
-def inside(box, frame, slack=1.0):
-    return (
-        box["left"] >= frame["left"] - slack
-        and box["right"] <= frame["right"] + slack
-        and box["top"] >= frame["top"] - slack
-        and box["bottom"] <= frame["bottom"] + slack
-    )
-
-
 def test_it_reads_well(audited):
     """No sideways scroll, no cut text, no text on text, few sizes and families, enough contrast, one grid."""
     look, page = audited
     texts = page["found"]
     assert len(texts) > 60
     assert page["scroll"] <= page["width"]
-    boxes = [(trimmed(box), t["text"], t["place"]) for t in texts for box in t["boxes"]]
-    problems = {
-        "beside the page": [
-            t["text"] for t in texts for b in t["boxes"] if b["left"] < 0 or b["right"] > page["width"]
-        ],
-        "cut": [t["text"] for t in texts for b in t["boxes"] for clip in t["clips"] if not inside(b, clip)],
-        "off the map": [t["text"] for t in texts if t["sheet"] for b in t["boxes"] if not inside(b, t["sheet"])],
-        "a broken number": [t["text"] for t in texts if NUMBER.fullmatch(t["text"]) and len(t["boxes"]) > 1],
-        "overlapping": [(a[1:], b[1:]) for a, b in itertools.combinations(boxes, 2) if meets(a[0], b[0])],
-        "pale": [(t["text"], t["place"], round(t["contrast"], 2)) for t in texts if t["contrast"] < LOOKS[look]],
-        "small": [(t["text"], t["size"]) for t in texts if t["size"] < (20 if look == "sunlight" else 14)],
-        "off the grid": {tuple(space.values()) for space in page["spaced"] if space["value"] % 8},
-    }
-    assert not {name: found for name, found in problems.items() if found}
+    assert not problems(page, look)
     assert len({t["family"] for t in texts}) <= 2
     assert len({t["size"] for t in texts}) <= 5
 

@@ -95,14 +95,18 @@ def _plots(answer: DebriefAnswer, difference: Comparison, units: Units) -> tuple
     station = answer.driven.front_station
     along = (station - station[0]) / (station[-1] - station[0])
     speeds = {answer.driven.name: answer.driven.speed, answer.other.name: _at(station, answer.other, "speed")}
-    later = {f"than {answer.other.name}": _time(difference, station)}
+    later = {answer.other.name: _time(difference, station)}
+    title = f"Time by which {answer.driven.name} is later than"
     if answer.on_line is not None:
         speeds[answer.on_line.name] = _at(station, answer.on_line, "speed")
-        later[f"than {answer.on_line.name}"] = _time(compare(answer.driven, answer.on_line), station)
+        later[answer.on_line.name] = _time(compare(answer.driven, answer.on_line), station)
+    else:
+        title += f" {answer.other.name}"
+    speed_axis = traces.Axis(key="speed", title="Speed", unit=units.speed_unit, has_floor=True)
     shown = {name: speed * units.speed_factor for name, speed in speeds.items()}
     return (
-        traces.plot("speed", "Speed", units.speed_unit, along=along, curves=shown, has_floor=True),
-        traces.plot("later", f"Time by which {answer.driven.name} is later", "s", along=along, curves=later),
+        traces.plot(speed_axis, along, shown),
+        traces.plot(traces.Axis(key="later", title=title, unit="s"), along, later, styles=traces.STYLES[1:]),
     )
 
 
@@ -146,7 +150,7 @@ def _recording(answer: DebriefAnswer, units: Units) -> list[tuple[str, str]]:
     """What the recording is like: label and value with unit."""
     rows = []
     if answer.told is not None:
-        rows.append(("Recording", f"{answer.told.file}, run {answer.told.run} of {len(answer.told.tries)}"))
+        rows.append((f"Recording {answer.told.file}", f"run {answer.told.run} of {len(answer.told.tries)}"))
         rows.append(("Time, 90% interval", f"{answer.told.time:.2f} ±{1.645 * answer.told.time_deviation:.2f} s"))
     if answer.position_rate > 0.0:
         rows.append(("Positions a second", f"{answer.position_rate:.3g}"))

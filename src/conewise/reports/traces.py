@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+STYLES = ("solid", "dashed", "dotted")
+
 _WIDTH = 1000.0  # of a plot's own coordinates
 _HEIGHT = 100.0
 _LAST_TICK = 0.96  # a number nearer to the end would stand beside the page
@@ -64,7 +66,7 @@ class FeatureBand:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Axis:
+class Axis:
     """What a plot says about its quantity."""
 
     key: str
@@ -74,40 +76,36 @@ class _Axis:
     is_stepped: bool = False
 
 
-_LONGITUDINAL = _Axis(key="ax", title="Longitudinal acceleration", unit="g")
-_LATERAL = _Axis(key="ay", title="Lateral acceleration, left positive", unit="g")
-_USE = _Axis(key="use", title="Friction use", unit="%", has_floor=True)
-_GEAR = _Axis(key="gear", title="Gear", unit="number", has_floor=True, is_stepped=True)
-_COMMAND = _Axis(key="command", title="Throttle (+) and brake (−)", unit="%")
+_LONGITUDINAL = Axis(key="ax", title="Longitudinal acceleration", unit="g")
+_LATERAL = Axis(key="ay", title="Lateral acceleration, left positive", unit="g")
+_USE = Axis(key="use", title="Friction use", unit="%", has_floor=True)
+_GEAR = Axis(key="gear", title="Gear", unit="number", has_floor=True, is_stepped=True)
+_COMMAND = Axis(key="command", title="Throttle (+) and brake (−)", unit="%")
 
 
 def traces(answer: LineAnswer, units: Units) -> tuple[Trace, ...]:
     """Speed, accelerations, friction use, gear and command, as far as the level has them."""
     solution = answer.solution
     along = solution_shares(answer)
-    speed = _Axis(key="speed", title="Speed", unit=units.speed_unit, has_floor=True)
+    speed = Axis(key="speed", title="Speed", unit=units.speed_unit, has_floor=True)
     found = [
-        _trace(speed, along, {"": solution.speed * units.speed_factor}),
-        _trace(_LONGITUDINAL, along, {"": in_g(1.0) * solution.ax}),
-        _trace(_LATERAL, along, {"": in_g(1.0) * solution.ay}),
+        plot(speed, along, {"": solution.speed * units.speed_factor}),
+        plot(_LONGITUDINAL, along, {"": in_g(1.0) * solution.ax}),
+        plot(_LATERAL, along, {"": in_g(1.0) * solution.ay}),
     ]
     use = {"front": solution.friction_use_front, "rear": solution.friction_use_rear}
     percent = {name: 100.0 * values for name, values in use.items() if values is not None}
     if percent:
-        found.append(_trace(_USE, along, percent))
+        found.append(plot(_USE, along, percent))
     if solution.gear.any():
-        found.append(_trace(_GEAR, along, {"": solution.gear.astype(float)}))
+        found.append(plot(_GEAR, along, {"": solution.gear.astype(float)}))
     if solution.command is not None:
-        found.append(_trace(_COMMAND, along, {"": 100.0 * solution.command}))
+        found.append(plot(_COMMAND, along, {"": 100.0 * solution.command}))
     return tuple(found)
 
 
-def plot(key: str, title: str, unit: str, *, along: Array, curves: dict[str, Array], has_floor: bool = False) -> Trace:
-    """A plot of up to three curves by name, shape (n,); `along`, shape (n,), is their place on the course, 0 to 1."""
-    return _trace(_Axis(key=key, title=title, unit=unit, has_floor=has_floor), along, curves)
-
-
-def _trace(axis: _Axis, along: Array, curves: dict[str, Array]) -> Trace:
+def plot(axis: Axis, along: Array, curves: dict[str, Array], *, styles: tuple[str, ...] = STYLES) -> Trace:
+    """A plot of curves by name, shape (n,), one style for each; `along`, shape (n,), is their place, 0 to 1."""
     values = np.concatenate([curve[np.isfinite(curve)] for curve in curves.values()])
     low = 0.0 if axis.has_floor else float(values.min(initial=0.0))
     ticks = nice_ticks(low, float(values.max(initial=low)), whole=axis.is_stepped)
@@ -122,7 +120,7 @@ def _trace(axis: _Axis, along: Array, curves: dict[str, Array]) -> Trace:
         ),
         curves=tuple(
             Curve(name=name, style=style, path=_path(along, (curve - low) / span, is_stepped=axis.is_stepped))
-            for style, (name, curve) in zip(("solid", "dashed", "dotted"), curves.items(), strict=False)
+            for style, (name, curve) in zip(styles, curves.items(), strict=False)
         ),
         zero=_HEIGHT * ticks[-1] / span if low < 0.0 < ticks[-1] else None,
     )

@@ -1,0 +1,120 @@
+"""The report of a debrief as a reader meets it."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import pytest
+
+from conewise.reports.debrief_report import debrief_html
+from conewise.reports.units import METRIC, US
+from tests.browser.reading import LOOKS, WIDTHS, problems
+from tests.debrief_fixture import compared_runs, named_debrief, reduced_debrief, told_debrief
+
+pytestmark = pytest.mark.browser
+
+HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
+LONG = "Second run of the evening, with the borrowed wheels and a passenger from the northern section"
+ANSWERS = {
+    "plain": told_debrief,
+    "reduced": reduced_debrief,
+    "compared": compared_runs,
+    "long": lambda: named_debrief(LONG),
+    "hostile": lambda: named_debrief(HOSTILE),
+}
+SCENES = [
+    *itertools.product(["plain"], WIDTHS, LOOKS),
+    *itertools.product(["reduced", "compared", "long"], WIDTHS, ["light"]),
+]
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory):
+    """The reports as files."""
+    folder = tmp_path_factory.mktemp("debriefs")
+    for name, build in ANSWERS.items():
+        units = US if name == "long" else METRIC
+        (folder / f"{name}.html").write_text(debrief_html(build(), units), encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(("name", "width", "look"), SCENES)
+def test_it_reads_well(opened, audit_script, name, width, look):
+    """No sideways scroll, no cut text, no text on text, few sizes and families, enough contrast, one grid."""
+    page = opened(name, width, look).evaluate(audit_script)
+    texts = page["found"]
+    assert len(texts) > 60
+    assert page["scroll"] <= page["width"]
+    assert not problems(page, look)
+    assert len({t["family"] for t in texts}) <= 2
+    assert len({t["size"] for t in texts}) <= 5
+
+
+@pytest.mark.parametrize(("name", "width"), list(itertools.product(["plain", "reduced", "compared"], WIDTHS)))
+def test_the_gap_is_the_largest_text(opened, audit_script, name, width):
+    texts = opened(name, width).evaluate(audit_script)["found"]
+    largest = max(texts, key=lambda t: t["size"])
+    assert re.fullmatch(r"[\d.]+ s", largest["text"])
+    assert sum(t["size"] == largest["size"] for t in texts) == 1
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_gap_focus_and_evidence_are_on_the_first_screen(opened, width):
+    page = opened(width=width)
+    for place in (".time", ".try", ".try + p"):
+        box = page.locator(place).bounding_box()
+        assert box["y"] + box["height"] < 844
+    assert page.locator("details.also").evaluate("seen => seen.open") is False
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_nothing_is_fetched_and_nothing_complains(opened, look):
+    page = opened("hostile", look=look)
+    assert len(page.asked) == 1
+    assert page.asked[0].startswith("file:")
+    assert page.complaints == []
+    assert page.evaluate("window.broken") is None
+    assert page.locator("img").count() == 0
+    assert HOSTILE in page.locator(".what").inner_text()
+
+
+def test_every_axis_has_its_quantity_and_unit(opened):
+    page = opened()
+    names = page.locator("[data-axis]").all_inner_texts()
+    assert len(names) == page.locator(".plot").count() + 1 == 3
+    assert not [name for name in names if not re.search(r"\w+.* \[[^\]]+\]", name)]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_one_cursor_shows_both_runs_on_map_and_traces(opened, width):
+    page = opened(width=width)
+    dots = page.locator(".map[data-matrix]:visible").locator(".here, .beside")
+
+    def places():
+        return [tuple(float(dot.get_attribute(name)) for name in ("cx", "cy")) for dot in dots.all()]
+
+    page.locator("#traces").focus()
+    start = places()
+    assert len(start) == 2
+    page.keyboard.press("End")
+    assert page.locator("[data-show=later]").inner_text() == f"+{told_debrief().gap:.2f} s"
+    assert all(a != b for a, b in zip(start, places(), strict=True))
+    hair = page.evaluate("getComputedStyle(document.querySelector('.hair')).getPropertyValue('--at')")
+    assert hair == "100%"
+    page.keyboard.press("Home")
+    assert places() == start
+
+
+def test_a_cone_tells_how_far_the_car_was(opened):
+    page = opened()
+    cone = page.locator(".map[data-matrix]:visible .cone").first
+    cone.focus()
+    assert re.search(r"the car was −?\d+ ±\d+ cm from its base", page.locator("#cone").inner_text())
+
+
+def test_touch_targets_are_large_enough(opened):
+    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
+    page = opened(width=390)
+    for target in page.locator(".looks label, summary").all():
+        assert target.bounding_box()["height"] >= 44
