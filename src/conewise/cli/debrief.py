@@ -63,6 +63,7 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
         others=tuple(other or ()),
         options=LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc),
         workers=workers,
+        system="metric" if as_json else units.value,
     )
     _from_log(question, units, as_json=as_json, report=report, best=best)
 

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from conewise.logs.driven_line import Draws
     from conewise.logs.laid import LaidRun
     from conewise.logs.measures import Measures
+    from conewise.quantities import System
     from conewise.runs import Body
     from conewise.workflows.debrief_runs import Solved
     from conewise.workflows.logs import LogOptions, Question
@@ -54,6 +55,7 @@ class DebriefQuestion:
     surface: a factor or a name, where something is known of the surface
     limits: recordings of a circle or of stops at the limit, on the same kind of tyre
     others: recordings of other drivers of the day, on the same kind of tyre
+    system: units in which evidence is said
     """
 
     log: Path
@@ -67,6 +69,7 @@ class DebriefQuestion:
     options: LogOptions | None = None
     n_paths: int = 16
     workers: int | None = None  # every core where None
+    system: System = "metric"
 
 
 class DebriefUsageError(InputError):
@@ -259,7 +262,9 @@ class _Debrief:
         same = free.trace(free.run, "best run on these sides")
         beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
         done = _measures(self.day, free.laid, free.geometry, self.body)
-        focuses = causes.focuses(beside, driven=free.driven, on_line=on_line, best=same, measures=done)
+        focuses = causes.focuses(
+            beside, driven=free.driven, on_line=on_line, best=same, measures=done, system=self.question.system
+        )
         notes = causes.withheld(breakdown, driven=free.driven, measures=done)
         return DebriefAnswer(
             car=self.car.name,

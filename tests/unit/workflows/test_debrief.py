@@ -83,9 +83,7 @@ def test_the_recording_of_the_examples_has_one_clean_run():
     found = recorded(DEMO / "logs" / "harbour-yard-evening.csv", geometry, Body(length=4.2, width=1.8, front_reach=1.9))
     (laid,) = found.finished
     assert laid.run.kind == "complete"
-    assert laid.run.time == pytest.approx(
-        38.18, abs=0.15
-    )  # as driven; the start is unsure to 0.08 s
+    assert laid.run.time == pytest.approx(38.18, abs=0.15)  # as driven; the start is unsure to 0.08 s
     assert lateral_deviation(laid) < 0.1
 
 
