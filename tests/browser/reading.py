@@ -47,3 +47,13 @@ def problems(page, look):
         "off the grid": {tuple(space.values()) for space in page["spaced"] if space["value"] % 8},
     }
     return {name: what for name, what in found.items() if what}
+
+
+def assert_reads_well(page, look):
+    """No sideways scroll, no cut text, no text on text, few sizes and families, enough contrast, one grid."""
+    texts = page["found"]
+    assert len(texts) > 60
+    assert page["scroll"] <= page["width"]
+    assert not problems(page, look)
+    assert len({t["family"] for t in texts}) <= 2
+    assert len({t["size"] for t in texts}) <= 5

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,14 +16,6 @@ _SLACK = 0.5  # of the interval: nearer to the next fix than this no fix is made
 _LONGEST = 2.5  # longest interval between fixes that is taken for a rate [s]
 
 Rows = np.ndarray[tuple[int], np.dtype[np.intp]]
-
-
-@dataclass(frozen=True, slots=True)
-class Fixes:
-    """The rows on which a value was new. interval: usual time between two of them [s]"""
-
-    rows: Rows
-    interval: float
 
 
 def new_values(time: Array, columns: Sequence[Array], *, interval: float) -> Rows:

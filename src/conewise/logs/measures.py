@@ -92,11 +92,6 @@ class ConeDistance:
     distance: float
     deviation: float
 
-    @property
-    def may_touch(self) -> bool:
-        """Whether a touch is within two standard deviations."""
-        return self.distance < 2.0 * self.deviation
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlalomBeat:

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.course.geometry import BoundKind
-from conewise.runs import Body, clear_of
+from conewise.runs import clear_of
 from conewise.solver import replay
+from conewise.solver.line_results import body_of
 from conewise.solver.node import LIMITS, LIMITS_HIGH, NODE_DATA, node_code
 from conewise.solver.result import Check
 from conewise.solver.transcription import FIRST_LIMIT
@@ -73,8 +74,7 @@ def _hermite(at: Array, value: Array, slope: Array, asked: Array) -> Array:
 
 def clearances(problem: Problem, line: FineLine) -> Array:
     """Least distance of the body's rectangle to each pass's cone on the fine line, shape (n_passes,). [m]"""
-    p = problem.p
-    body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
+    body = body_of(problem.p)
     reach = body.length / 2.0 + 2.0
     pose = np.column_stack([line.x, line.y, line.heading])
     answers = np.full(len(problem.geometry.passes), np.inf)

@@ -167,26 +167,30 @@ class InteriorPoint:
             infeasibility=rows.infeasibility(self._slacks(w)), objective=rows.cost - self.mu * self.box.logarithms(w)
         )
 
+    def _take_stock(self) -> None:
+        """How far the point is from stationary and feasible, whatever the barrier."""
+        pull = self.v_high - self.v_low
+        by_z = self.slopes.gradient + self.chain.transposed(self.slopes, self.y) + self._unknowns(pull)
+        by_z[self.fixed] = 0.0
+        self.dual = float(max(np.abs(by_z).max(), np.abs(self._slacks(pull) - self.y.limits).max()))
+        self.primal = self.rows.worst(self._slacks(self.w))
+
     def _error(self, mu: float) -> float:
         """The optimality error E_mu, equation 5."""
-        box, y, rows = self.box, self.y, self.rows
+        box, y = self.box, self.y
         below, above = box.distances(self.w)
         v_low, v_high = self.v_low[box.with_low], self.v_high[box.with_high]
         gap = max(np.abs(below[box.with_low] * v_low - mu).max(), np.abs(above[box.with_high] * v_high - mu).max())
         duals, n_duals = v_low.sum() + v_high.sum(), v_low.size + v_high.size
         s_d = max(S_MAX, (y.total() + duals) / (n_duals + y.count())) / S_MAX
         s_c = max(S_MAX, duals / n_duals) / S_MAX
-        pull = self.v_high - self.v_low
-        by_z = self.slopes.gradient + self.chain.transposed(self.slopes, y) + self._unknowns(pull)
-        by_z[self.fixed] = 0.0
-        self.dual = float(max(np.abs(by_z).max(), np.abs(self._slacks(pull) - y.limits).max()))
-        self.primal = rows.worst(self._slacks(self.w))
         return float(max(self.dual / s_d, self.primal, gap / s_c))
 
     def _is_solved(self) -> bool:
         """Whether the error is small enough; lowers the barrier as far as the point allows."""
         tolerance = self.options.tolerance
         least = tolerance / 10.0
+        self._take_stock()
         while self._error(0.0) > tolerance or self.primal > PRIMAL_TOLERANCE or self.dual > DUAL_TOLERANCE:
             if self.mu <= least or self._error(self.mu) > KAPPA_EPSILON * self.mu:
                 return False
@@ -203,6 +207,7 @@ class InteriorPoint:
             self.program = self.chain.program = changed
             self.rows = changed.rows(self.z)
             self.slopes = changed.slopes(self.z, self.y)
+            self._take_stock()
         self.filter = self.filter.emptied()
         return changed is not None
 

@@ -26,6 +26,11 @@ WET = 0.6  # friction on a wet lot over dry, low end of common practice (no sour
 WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
 
 
+def body_of(p: ModelParameters) -> Body:
+    """The outline of a car."""
+    return Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
+
+
 def centre_cone_results(
     geometry: CourseGeometry,
     *,
@@ -87,8 +92,7 @@ def body_cone_results(
     margin : float
         Asked for at every cone. [m]
     """
-    body = Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
-    clearances = body_clearances(geometry, body, station=station, pose=pose)
+    clearances = body_clearances(geometry, body_of(p), station=station, pose=pose)
     return tuple(
         cone_result(cone, margin=margin, clearance=float(clearance))
         for cone, clearance in zip(geometry.passes, clearances, strict=True)

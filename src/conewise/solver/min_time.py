@@ -231,10 +231,7 @@ def _solved(
 
 def _cold(problem: Problem, guess: Array, settings: Settings) -> tuple[Problem, Point]:
     """From a guess; where that stops, by way of a calm run."""
-
-    def follow(now: Problem, speed: Array) -> Problem:
-        return regeared(now, speed, settings)
-
+    follow = followed(settings)
     try:
         return problem.cold(guess, follow)
     except SolverStoppedError:
@@ -251,6 +248,11 @@ def _carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, 
     before = np.searchsorted(old.mesh.station, mesh.station, side="right") - 1
     gear = old.gears.gear[np.clip(before, 0, None)]
     return interrupted(gear, speed, mesh.step, shift_time=settings.shift_time)
+
+
+def followed(settings: Settings) -> Callable[[Problem, Array], Problem]:
+    """What a cold solve asks for gears: (problem, speeds at the nodes [m/s]) -> the problem with these gears."""
+    return lambda problem, speed: regeared(problem, speed, settings)
 
 
 def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:

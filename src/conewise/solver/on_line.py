@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.solver import checks
-from conewise.solver.min_time import Run, guess_limits, regeared, settled
-from conewise.solver.node import HEADING, OFFSET, SCALE, VARIABLES
+from conewise.solver.min_time import Run, followed, guess_limits, settled
+from conewise.solver.node import HEADING, OFFSET, SCALE
 from conewise.solver.problem import COLD, NEAR, SolverStoppedError, first_guess
 from conewise.solver.solution import run_features
 from conewise.solver.speed_profile import speed_profile
@@ -25,7 +25,6 @@ Array = NDArray[np.float64]
 WIDTHS = (0.005, 0.01, 0.02)  # to either side of a line, the narrowest that is solved; 0.01 is worth 20 ms of 35 s [m]
 ROUGH = replace(COLD, tolerance=1e-4)
 BEND = 0.5  # length over which the bend of a line is taken for the first guess [m]
-YAW_RATE, ROLL, STEER, ACROSS = (VARIABLES.index(n) for n in ("yaw_rate", "roll", "road_wheel_angle", "specific_y"))
 
 
 def run_on_line(
@@ -74,7 +73,7 @@ def _within(run: Run, offset: Array, p: ModelParameters, *, width: float, near: 
         guess, options = _guess(problem, offset), ROUGH if is_rough else COLD
     else:
         guess, options = near.point.z, NEAR
-    problem, point = problem.cold(guess, lambda now, speed: regeared(now, speed, run.settings), options=options)
+    problem, point = problem.cold(guess, followed(run.settings), options=options)
     found = Run(problem=problem, point=point, settings=run.settings).spent(point)
     return found if is_rough else settled(found)
 
@@ -94,7 +93,7 @@ def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:
     problem = run.problem.changed(gears=line.problem.gears)
     if margins is not None:
         problem = problem.changed(margins=margins)
-    problem, point = problem.cold(line.point.z, lambda now, speed: regeared(now, speed, run.settings), options=NEAR)
+    problem, point = problem.cold(line.point.z, followed(run.settings), options=NEAR)
     found = settled(Run(problem=problem, point=point, settings=run.settings, checks=run.checks).spent(point))
     return run if margins is None and run.point.time <= point.time else found
 
@@ -138,12 +137,7 @@ def _guess(problem: Problem, offset: Array) -> Array:
     even = np.linspace(0.0, along[-1], max(int(along[-1] / BEND), 8))
     profile = speed_profile(even, np.interp(even, along, bend), guess_limits(p), start_speed=2.0)
     speed = np.interp(along, even, profile.speed)
-    guess = first_guess(mesh, speed, p) * SCALE
-    across = np.clip((0.85 * speed) ** 2 * bend, -9.0, 9.0)
-    guess[:, OFFSET] = offset
-    guess[:, HEADING] = np.clip(np.angle(np.exp(1j * (heading - mesh.heading))), -1.0, 1.0)
-    guess[:, YAW_RATE] = 0.85 * speed * bend
-    guess[:, ROLL] = 0.006 * across
-    guess[:, STEER] = np.clip(bend * float(p.wheelbase), -0.4, 0.4)
-    guess[:, ACROSS] = across
-    return np.asarray(guess / SCALE)
+    guess = first_guess(mesh, speed, p, bend=bend)
+    guess[:, OFFSET] = offset / SCALE[OFFSET]
+    guess[:, HEADING] = np.clip(np.angle(np.exp(1j * (heading - mesh.heading))), -1.0, 1.0) / SCALE[HEADING]
+    return guess

@@ -208,8 +208,8 @@ class Problem:
         return np.asarray(worst)
 
 
-def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:
-    """Unknowns along the reference path at a capped quasi-steady speed, scaled, shape (n_nodes, N_VARIABLES).
+def first_guess(mesh: Mesh, speed: Array, p: ModelParameters, *, bend: Array | None = None) -> Array:
+    """Unknowns along a line at a capped quasi-steady speed, scaled, shape (n_nodes, N_VARIABLES).
 
     Parameters
     ----------
@@ -217,9 +217,12 @@ def first_guess(mesh: Mesh, speed: Array, p: ModelParameters) -> Array:
     speed : Array, shape (n_nodes,)
         [m/s]
     p : ModelParameters
+    bend : Array, shape (n_nodes,), optional
+        Curvature of the line; that of the reference path where left out. [1/m]
     """
     v = 0.85 * speed
-    bend = np.concatenate([mesh.curvature, mesh.curvature[-1:]])
+    if bend is None:
+        bend = np.concatenate([mesh.curvature, mesh.curvature[-1:]])
     z = np.zeros((len(v), N_VARIABLES))
     across = np.clip(v**2 * bend, -9.0, 9.0)
     z[:, 0] = np.maximum(v, 1.5)

@@ -28,9 +28,8 @@ Index = NDArray[np.int64]
 
 NX, NA, NU = 9, 2, 2  # states, accelerations, slopes of a node
 NZ, NXA = NX + NA + NU, NX + NA
-FREE = np.array(
-    [5, 8, 11, 12]
-)  # of the first node: lateral offset, command, slopes; its speed is given, the rest fixed
+# of the first node: lateral offset, command, slopes; its speed is given, the rest is fixed
+FREE = np.array([5, 8, 11, 12])
 
 
 @kernel
@@ -204,10 +203,8 @@ def substitute(
     c, e, launch = rows
     dz, y, mu = answer
     n = q.shape[0]
-    total, still = (
-        q.copy(),
-        np.zeros((n, NZ)),
-    )  # gradient with later nodes' share; unknowns where nothing is handed over
+    total = q.copy()  # gradient with later nodes' share
+    still = np.zeros((n, NZ))  # unknowns where nothing is handed over
     p, u0, t = np.zeros((n, NX)), np.zeros((n, NU)), np.empty(NZ)
     for k in range(n - 1, -1, -1):
         if k < n - 1:

@@ -207,13 +207,13 @@ class Program:
         values, _, cost = self.code.value(z.T, self.nodes, self.p)
         limits = [values[FIRST_LIMIT:].T.ravel()]
         if len(self.shape.pair_node):
-            limits += self.code.cone_value(self._places(z), self.pairs, self.p, self.margins)
+            limits.append(self.code.cone_value(self._places(z), self.pairs, self.p, self.margins)[0][0])
         return Rows(
             cost=float(cost.sum()) + self.launch_time,
             defects=(values[:N_STATES, :-1] - values[N_STATES : 2 * N_STATES, 1:]).T.copy(),
             algebraic=values[2 * N_STATES : FIRST_LIMIT].T.copy(),
             launch=float(z[0, 0]) - self.launch_speed,
-            limits=np.concatenate([limits[0], *(part.ravel() for part in limits[1:])]),
+            limits=np.concatenate(limits),
         )
 
     def slopes(self, z: Array, multipliers: Multipliers, weight: float = 1.0) -> Slopes:

@@ -132,8 +132,8 @@ def answer_debrief(
     surface = 1.0 if question.surface is None else surface_named(question.surface).middle
     course, car = read_course(question.course), read_car(question.car)
     geometry = lay_out(course)
+    from conewise.solver.line_results import body_of
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
-    from conewise.workflows.debrief_runs import body_of
 
     body = body_of(predict.parameters(geometry, car))
     progress(f"Reading {question.log.name}")

@@ -16,7 +16,8 @@ from conewise.findings import Finding
 from conewise.logs.align import laid_along
 from conewise.logs.breakdown import Breakdown, FeatureGap, FrictionFound, Interval
 from conewise.logs.driven_line import border_shift, line_knowledge
-from conewise.runs import Body, feature_results
+from conewise.runs import feature_results
+from conewise.solver.line_results import body_of
 from conewise.solver.min_time import Run, Settings, rerun, solve_run
 from conewise.solver.on_line import feature_times, freed, room_taken, run_on_line
 from conewise.solver.problem import SolverStoppedError
@@ -33,9 +34,8 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.logs.driven_line import Draws, LineKnowledge
     from conewise.logs.laid import LaidRun
-    from conewise.runs import FeatureResult, Trace
+    from conewise.runs import Body, FeatureResult, Trace
     from conewise.solver.result import Solution
-    from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
@@ -43,11 +43,6 @@ NUMERICAL = 0.002  # of a feature solved on a line, one standard deviation [s]
 OVER_CONE = -0.02  # a body nearer to a base than this was over it [m]
 FEWEST_PATHS = 5  # solved, whatever the time
 LEAST_PATHS = 3  # that tell an interval
-
-
-def body_of(p: ModelParameters) -> Body:
-    """The outline of a car."""
-    return Body(length=float(p.body_length), width=float(p.body_width), front_reach=float(p.front_reach))
 
 
 @dataclass(frozen=True, kw_only=True)
