@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 
 from pydantic import Field
 
-from conewise.cars.fields import QuantityField, Record, Value, quantity, quantity_of
+from conewise.cars.fields import QuantityField, Value, quantity, quantity_of
 from conewise.quantities import Sourced
+from conewise.records import Record
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

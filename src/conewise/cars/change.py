@@ -9,11 +9,11 @@ from pydantic import Field
 from conewise.cars.car import AXLES, DRIVES, Car, Differential, DifferentialKind, TransmissionKind, field
 from conewise.cars.edit import told, with_numbers
 from conewise.cars.estimate import front_share, total_mass
-from conewise.cars.fields import Record
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
 from conewise.quantities import Origin, Sourced
+from conewise.records import Record
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

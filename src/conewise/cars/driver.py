@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from conewise.cars.fields import Record, Value, quantity, quantity_of
+from conewise.cars.fields import Value, quantity, quantity_of
 from conewise.cars.toml_file import Table, read_toml
 from conewise.quantities import Origin, Sourced
+from conewise.records import Record
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -3,28 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from conewise.quantities import Sourced, in_unit, shown_unit
 
 if TYPE_CHECKING:
     from conewise.quantities import Dimension
+    from conewise.records import Record
 
 Sign = Literal["positive", "zero", "any"]
 
 BEYOND = 3.0  # a value so many times beyond what cars have is a slip in the unit or in the point
-
-
-class Record(BaseModel):
-    """A frozen record; a change makes a new one and is checked again."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-    def changed(self, **edits: Any) -> Self:
-        """A copy with other values, validated like the first."""
-        return type(self).model_validate({name: getattr(self, name) for name in type(self).model_fields} | edits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from conewise.cars.car import (
     AXLES,
@@ -22,10 +22,13 @@ from conewise.cars.car import (
     Wheel,
     field,
 )
-from conewise.cars.fields import QuantityField, Record, quantity_of
+from conewise.cars.fields import QuantityField, quantity_of
 from conewise.cars.toml_file import Table, usual_uncertainty
 from conewise.cars.tyre_size import tyre_size, wheel_size
 from conewise.quantities import Origin, Sourced
+
+if TYPE_CHECKING:
+    from conewise.records import Record
 
 N_GEARS_MOST = 8
 

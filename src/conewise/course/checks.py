@@ -49,7 +49,7 @@ def check(
 
     Raises
     ------
-    conewise.course.rules.UnknownRulesError
+    conewise.rule_set.UnknownRulesError
         If the course names a rule set that is not there.
 
     Notes

@@ -21,7 +21,6 @@ from conewise.course.layout import (
     LayoutError,
     Obstacle,
     Patch,
-    Record,
     Site,
     Slope,
     StopArea,
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from conewise.course.layout import Point
+    from conewise.records import Record
 
 _DECIMALS = 9  # 1e-9 degrees of latitude are 0.11 mm
 

@@ -11,11 +11,12 @@ from enum import StrEnum
 from functools import cached_property
 from math import hypot
 from statistics import median
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from conewise.errors import InputError
+from conewise.records import Record
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -124,16 +125,6 @@ class CourseExtentError(LayoutError):
         super().__init__(problem, cone=cone, hint=hint)
         self.entry = entry
         self.where = self.where or ", ".join(str(part) for part in entry)
-
-
-class Record(BaseModel):
-    """A frozen record; a change makes a new one and is checked again."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-    def changed(self, **edits: Any) -> Self:
-        """A copy with other values, validated like the first."""
-        return type(self).model_validate(self.model_dump() | edits)
 
 
 class PassSide(StrEnum):

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from importlib import resources
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
-from conewise.course.layout import Record
 from conewise.course.toml_table import Table
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import InputError
+from conewise.records import Record
+from conewise.rule_set import TABLES, rule_text
 
 if TYPE_CHECKING:
     from conewise.quantities import Dimension
-
-SHIPPED = ("club", "student")
 
 Positive = Annotated[float, Field(gt=0.0)]
 
@@ -60,19 +57,6 @@ class Rules(Record):
     stop_share: Annotated[float, Field(gt=0.0, le=1.0)] = 0.5  # of the deceleration, for stopping at the end [-]
 
 
-class UnknownRulesError(NotFoundError):
-    """There is no rule set of that name, nor such a file."""
-
-    code = "rules-unknown"
-
-    def __init__(self, name: str) -> None:
-        super().__init__(
-            f"There is no rule set '{name}'.",
-            where=name,
-            hint=f"Shipped are {' and '.join(SHIPPED)}; or give the path of a .toml file.",
-        )
-
-
 class RulesValueError(InputError):
     """A limit in a rule file is out of range, or two contradict each other."""
 
@@ -100,23 +84,11 @@ def load(name_or_path: str) -> Rules:
     InputError
         If the file is not TOML, has an unknown field or a wrong unit; file, line and field are named.
     """
-    if name_or_path in SHIPPED:
-        shipped = resources.files("conewise").joinpath("reference", "rules", f"{name_or_path}.toml")
-        return _read(shipped.read_text(encoding="utf-8"), name=name_or_path, file=f"rules/{name_or_path}.toml")
-    path = Path(name_or_path)
-    if path.suffix.lower() != ".toml":
-        raise UnknownRulesError(name_or_path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise RulesValueError("This is not a text file.", where=str(path)) from None
-    except OSError:
-        raise UnknownRulesError(name_or_path) from None
-    return _read(text, name=path.stem, file=str(path))
+    found = rule_text(name_or_path)
+    return _read(Table.of_text(found.text, file=found.file), name=found.name)
 
 
-def _read(text: str, *, name: str, file: str) -> Rules:
-    table = Table.of_text(text, file=file)
+def _read(table: Table, *, name: str) -> Rules:
     values: dict[str, float] = {}
     title = table.text("title", name)
     for key, dimension in _DIMENSION.items():
@@ -126,6 +98,8 @@ def _read(text: str, *, name: str, file: str) -> Rules:
         values[key] = table.quantity(key, dimension)
         if not values[key] > 0.0:
             raise RulesValueError(f"'{key}' is {values[key]:g}; a limit is greater than zero.", where=table.place(key))
+    for topic in TABLES:
+        table.take(topic)
     table.finish()
     for key in ("slalom_spacing", "turn_diameter"):
         largest = f"{key}_largest"

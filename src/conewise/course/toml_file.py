@@ -19,12 +19,12 @@ from conewise.course.layout import (
     LayoutError,
     Obstacle,
     Patch,
-    Record,
     Site,
     Slope,
     StopArea,
 )
 from conewise.course.toml_table import Table
+from conewise.records import Record
 from conewise.toml_source import Lines, TomlSyntaxError
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ import pytest
 
 from conewise.cars.car import DifferentialKind, TransmissionKind, field_names
 from conewise.cars.car_file import read_car
-from conewise.cars.fields import Record
 from conewise.cars.toml_file import CarFieldError, CarFileMissingError, NotACarFileError
 from conewise.cars.tyre_size import TyreCodeError, WheelCodeError
 from conewise.errors import InputError
 from conewise.quantities import Origin, UnitError
+from conewise.records import Record
 from conewise.toml_source import TomlSyntaxError
 from tests.cars import DEMO, DEMO_NAMES, demo_car
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from conewise.course.rules import Rules, RulesValueError, UnknownRulesError, load
+from conewise.course.rules import Rules, load
 from conewise.errors import InputError
+from conewise.rule_set import NotARuleFileError, UnknownRulesError
 
 
 def test_the_student_rules_are_as_published():
@@ -68,5 +69,5 @@ def test_a_wrong_limit_is_an_error_with_its_place(tmp_path, text, words):
 def test_a_photo_is_no_rule_file(tmp_path):
     file = tmp_path / "photo.toml"
     file.write_bytes(b"\x89PNG\r\n\x1a\n\x00\xff\xfe")
-    with pytest.raises(RulesValueError):
+    with pytest.raises(NotARuleFileError):
         load(str(file))

@@ -1,0 +1,30 @@
+"""A record does not change; a change makes a new one and is checked again."""
+
+from __future__ import annotations
+
+import pytest
+from pydantic import Field, ValidationError
+
+from conewise.records import Record
+
+
+class Heavy(Record):
+    """Something with a mass."""
+
+    mass: float = Field(gt=0.0)
+
+
+def test_a_change_makes_a_new_record():
+    first = Heavy(mass=2.0)
+    assert first.changed(mass=3.0) == Heavy(mass=3.0)
+    assert first.mass == 2.0
+
+
+def test_a_change_is_checked():
+    with pytest.raises(ValidationError):
+        Heavy(mass=2.0).changed(mass=-1.0)
+
+
+def test_what_a_record_does_not_know_is_refused():
+    with pytest.raises(ValidationError):
+        Heavy.model_validate({"mass": 1.0, "colour": "grey"})
