@@ -40,6 +40,36 @@ def axle_brake_force(torque: Numeric, rolling_radius: Numeric) -> Numeric:
     return 2.0 * torque / rolling_radius
 
 
+def ideal_front_share(deceleration: Numeric, *, psi: Numeric, chi: Numeric) -> Numeric:
+    """Front share of the brake force with which both axles use the same friction, 1 - psi + chi z. [-]
+
+    References
+    ----------
+    Limpert, Brake Design and Safety, 2nd ed. SAE 1999, ch. 7 (equation from memory).
+    """
+    return 1.0 - psi + chi * deceleration
+
+
+def adhesion_front(deceleration: Numeric, phi: Numeric, *, psi: Numeric, chi: Numeric) -> Numeric:
+    """Friction that the front axle uses, f1 = (1 - phi) z / (1 - psi + chi z). [-]
+
+    References
+    ----------
+    Council Directive 71/320/EEC, Annex II, Appendix (definition of the adhesion utilised; formula from memory).
+    """
+    return (1.0 - phi) * deceleration / (1.0 - psi + chi * deceleration)
+
+
+def adhesion_rear(deceleration: Numeric, phi: Numeric, *, psi: Numeric, chi: Numeric) -> Numeric:
+    """Friction that the rear axle uses, f2 = phi z / (psi - chi z), while it is on the ground. [-]
+
+    References
+    ----------
+    Council Directive 71/320/EEC, Annex II, Appendix (definition of the adhesion utilised; formula from memory).
+    """
+    return phi * deceleration / (psi - chi * deceleration)
+
+
 def critical_deceleration(phi: Numeric, *, psi: Numeric, chi: Numeric) -> Numeric:
     """Deceleration at which both axles lock together, (psi - phi) / chi; above it the rear locks first. [g]
 

@@ -15,6 +15,7 @@ from conewise.vehicle import brakes, suspension
 from conewise.vehicle.build import bar_stiffness, model_parameters, track
 from conewise.vehicle.drivetrain import full_torque
 from conewise.vehicle.handling import bicycle_understeer_gradient
+from conewise.vehicle.lock_order import peak_deceleration, rear_first_from
 from conewise.vehicle.motion import roll_arm, tyres
 from conewise.vehicle.tyre_force import load_factor
 
@@ -70,17 +71,6 @@ def brake_balance(p: ModelParameters) -> BrakeBalance:
     return BrakeBalance(front_share=p.brake_front_share, critical=critical, peak=peak_deceleration(p))
 
 
-def peak_deceleration(p: ModelParameters) -> float:
-    """Deceleration that the tyres could hold with an ideal balance, loads static. [g]"""
-    front, rear = tyres(p)
-    loads = static_loads(p)
-    forces = [
-        2 * tyre.friction_longitudinal * load_factor(load, tyre) * tyre.grip * load
-        for tyre, load in zip((front, rear), loads, strict=True)
-    ]
-    return float(sum(forces) / (p.mass * p.gravity))
-
-
 def static_loads(p: ModelParameters) -> tuple[float, float]:
     """Load of one front and one rear wheel at rest. [N]"""
     weight = p.mass * p.gravity / p.wheelbase / 2
@@ -128,11 +118,12 @@ def safety_findings(car: Car) -> list[Finding]:
             "or less than 0.2 above the friction, a car can roll over; officials and the rule book decide. An estimate."
         )
         found.append(Finding("warning", "roll-over", words, "body.cg_height"))
-    balance = brake_balance(p)
-    if balance.critical < balance.peak:
+    rear_first = rear_first_from(p)
+    if np.isfinite(rear_first):
         words = (
-            f"From {balance.critical:.2f} g on the rear axle would lock first, and the tyres hold about "
-            f"{balance.peak:.2f} g. A car that locks its rear axle first spins; a qualified mechanic sets the balance."
+            f"From {rear_first:.2f} g on the rear axle would lock first, and the tyres hold about "
+            f"{peak_deceleration(p):.2f} g. A car that locks its rear axle first spins; a qualified mechanic sets the "
+            "balance. An estimate."
         )
         severity: Severity = "warning" if p.abs_share == 1.0 else "stop"
         found.append(Finding(severity, "rear-locks-first", words, "brakes.front_share"))

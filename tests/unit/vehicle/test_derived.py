@@ -9,7 +9,6 @@ from conewise.vehicle.derived import (
     brake_balance,
     derived_values,
     load_transfer_distribution,
-    peak_deceleration,
     safety_findings,
     shift_speeds,
     speed_at_limiter,
@@ -17,6 +16,7 @@ from conewise.vehicle.derived import (
     static_stability,
 )
 from conewise.vehicle.drivetrain import full_torque
+from conewise.vehicle.lock_order import peak_deceleration
 from tests.cars import DEMO_NAMES, demo_car
 from tests.model_cars import rear_drive
 
