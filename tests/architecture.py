@@ -12,7 +12,20 @@ BEGIN = "<!-- module tree: written by `make docs` -->\n"
 END = "<!-- end of module tree -->\n"
 
 # Packages in the order of the layers, upper first; modules of the top level come last.
-LAYERS = ("cli", "workflows", "reports", "sweeps", "advisor", "demo", "logs", "solver", "vehicle", "course", "cars")
+LAYERS = (
+    "cli",
+    "workflows",
+    "reports",
+    "sweeps",
+    "advisor",
+    "demo",
+    "logs",
+    "solver",
+    "vehicle",
+    "course",
+    "cars",
+    "event",
+)
 
 
 def summary(path):

@@ -2,16 +2,52 @@
 
 from __future__ import annotations
 
-from typing import Any, Self
+import re
+import unicodedata
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,59}$")]  # what records refer to each other by
+OptionalId = Annotated[str, Field(pattern=r"^(?:[a-z0-9][a-z0-9-]{0,59})?$")]  # "" refers to nothing
+Line = Annotated[str, Field(pattern=r"^[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?$", max_length=200)]  # one line of text
+OptionalLine = Annotated[str, Field(pattern=r"^(?:[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?)?$", max_length=200)]
+Text = Annotated[str, Field(max_length=20_000)]  # as many lines as a person writes
+
+_LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ß": "ss", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
+_MOST_LETTERS = 60
 
 
 class Record(BaseModel):
-    """A frozen record; a change makes a new one and is checked again."""
+    """A frozen record; a change makes a new one and is checked again.
+
+    `PRIVATE` names the fields that are left out wherever records leave this machine unless somebody asks for them.
+    """
+
+    PRIVATE: ClassVar[frozenset[str]] = frozenset()
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     def changed(self, **edits: Any) -> Self:
         """A copy with other values, validated like the first."""
         return type(self).model_validate({name: getattr(self, name) for name in type(self).model_fields} | edits)
+
+
+def id_of(name: str, taken: Collection[str] = ()) -> str:
+    """An id for a name, with a number behind it where that id is taken.
+
+    Examples
+    --------
+    >>> id_of("Åsa Öberg"), id_of("Åsa Öberg", {"asa-oberg"}), id_of("李")
+    ('asa-oberg', 'asa-oberg-2', 'x')
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold().translate(_LETTERS)).encode("ascii", "ignore").decode()
+    base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[: _MOST_LETTERS - 6].strip("-") or "x"
+    number, found = 1, base
+    while found in taken:
+        number += 1
+        found = f"{base}-{number}"
+    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic import Field, ValidationError
 
-from conewise.records import Record
+from conewise.records import Record, id_of
 
 
 class Heavy(Record):
@@ -28,3 +28,17 @@ def test_a_change_is_checked():
 def test_what_a_record_does_not_know_is_refused():
     with pytest.raises(ValidationError):
         Heavy.model_validate({"mass": 1.0, "colour": "grey"})
+
+
+@pytest.mark.parametrize(
+    ("name", "taken", "key"),
+    [
+        ("Åsa Öberg", (), "asa-oberg"),
+        ("Sam Reed", {"sam-reed", "sam-reed-2"}, "sam-reed-3"),
+        ("  ", (), "x"),
+        ("李", {"x"}, "x-2"),
+        ("a" * 500, (), "a" * 54),
+    ],
+)
+def test_a_name_gives_a_plain_id(name, taken, key):
+    assert id_of(name, taken) == key

@@ -1,0 +1,150 @@
+"""An event: when, where, what it costs, who enters; and everything of one day in one record."""
+
+from __future__ import annotations
+
+from datetime import date, time  # pydantic reads the annotations
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from conewise.event.cars import CarChange, CheckEntry, EventCar
+from conewise.event.helmets import Helmet, Loan
+from conewise.event.people import Person
+from conewise.event.runs import RideAlong, Run
+from conewise.records import Id, Line, OptionalId, OptionalLine, Record
+
+Minutes = Annotated[float, Field(ge=0.0, le=600.0)]
+
+EXPENSE_KINDS = ("entry", "fuel", "tyres", "travel", "parts", "food", "other")
+
+
+class Money(Record):
+    """An amount of money."""
+
+    amount: Decimal = Field(ge=0, max_digits=10, decimal_places=2)
+    currency: str = Field(pattern=r"^[A-Z]{3}$")  # ISO 4217
+
+
+class Registration(Record):
+    """When and how one registers."""
+
+    opens: date | None = None
+    closes: date | None = None
+    on_the_day: bool = False
+
+
+class Schedule(Record):
+    """What the organiser sets; the rest of the day is computed backwards from the first car."""
+
+    first_car: time
+    gates_open: time | None = None
+    registration_opens: time | None = None
+    course_opens: time | None = None  # for walking
+    registration_minutes: Minutes = 15.0
+    inspection_minutes: Minutes = 30.0
+    meeting_minutes: Minutes = 15.0
+    unloading_minutes: Minutes = 20.0
+    walks: int = Field(default=1, ge=0, le=5)
+    course_length: float = Field(default=800.0, gt=0.0, le=5000.0)  # [m]
+    runs: int = Field(default=4, ge=1, le=30)  # of each driver
+    interval: float = Field(default=45.0, gt=0.0, le=600.0)  # from start to start [s]
+    lunch_minutes: Minutes = 0.0
+
+
+class Entry(Record):
+    """One driver in one car at one event."""
+
+    person: Id
+    car: Id
+    helmet: OptionalId = ""
+    number: OptionalLine = ""
+    class_code: OptionalLine = ""
+    index: float | None = Field(default=None, gt=0.0, le=2.0)  # in place of the class's
+    heat: OptionalLine = ""
+    work_heat: OptionalLine = ""
+    work_station: OptionalLine = ""
+
+
+class Event(Record):
+    """An event of one day."""
+
+    id: Id
+    name: Line
+    day: date
+    place: OptionalLine = ""
+    surface: OptionalLine = ""
+    rules: Line = "club"  # name or file of a rule set
+    course_file: OptionalLine = ""
+    time_zone: OptionalLine = ""  # IANA name, such as "Europe/Dublin"; empty: clock time of the place
+    weather: Literal["", "dry", "wet", "hot", "cold"] = ""
+    fee: Money | None = None
+    registration: Registration = Registration()
+    classes: tuple[Line, ...] = ()
+    heats: tuple[Line, ...] = ()
+    schedule: Schedule | None = None
+    entries: tuple[Entry, ...] = ()
+
+
+class Expense(Record):
+    """Money spent."""
+
+    id: Id
+    event: OptionalId = ""
+    person: OptionalId = ""
+    day: date
+    kind: Literal["entry", "fuel", "tyres", "travel", "parts", "food", "other"] = "other"
+    money: Money
+    note: OptionalLine = ""
+
+
+class Packed(Record):
+    """Something of the packing list is in the car."""
+
+    id: Id
+    event: Id
+    person: OptionalId = ""
+    item: Line
+    is_packed: bool = True
+
+
+class EventDay(Record):
+    """Everything of one event day."""
+
+    event: Event
+    people: tuple[Person, ...] = ()
+    cars: tuple[EventCar, ...] = ()
+    helmets: tuple[Helmet, ...] = ()
+    loans: tuple[Loan, ...] = ()
+    checks: tuple[CheckEntry, ...] = ()
+    changes: tuple[CarChange, ...] = ()
+    runs: tuple[Run, ...] = ()
+    ride_alongs: tuple[RideAlong, ...] = ()
+    expenses: tuple[Expense, ...] = ()
+    packed: tuple[Packed, ...] = ()
+
+    def person(self, key: str) -> Person | None:
+        """The person of an id."""
+        return next((one for one in self.people if one.id == key), None)
+
+    def car(self, key: str) -> EventCar | None:
+        """The car of an id."""
+        return next((one for one in self.cars if one.id == key), None)
+
+    def helmet(self, key: str) -> Helmet | None:
+        """The helmet of an id."""
+        return next((one for one in self.helmets if one.id == key), None)
+
+    def entry(self, key: str) -> Entry | None:
+        """The entry of a person, the first where there are several."""
+        return next((one for one in self.event.entries if one.person == key), None)
+
+    def called(self, key: str) -> str:
+        """What a person is called: the name, with the number or the id behind it where another has the same name."""
+        person = self.person(key)
+        if person is None:
+            return key
+        if sum(other.name.casefold() == person.name.casefold() for other in self.people) < 2:
+            return person.name
+        entry = self.entry(key)
+        return f"{person.name} ({entry.number if entry and entry.number else person.id})"
