@@ -5,15 +5,19 @@ import pytest
 
 from conewise.course.layout import Cone, ConePass, Course, CourseFeature, FeatureKind, PassSide
 from conewise.course.reference import lay_out
+from conewise.solver.checks import fine_line
 from conewise.solver.corridor_problem import CorridorPath, CorridorSegment
 from conewise.solver.min_time import Settings, solve_run
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.quasi_steady import quasi_steady_solution
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
+from conewise.vehicle.motion import tyres
 from conewise.vehicle.steady_state import SLIP_BOUND
+from conewise.vehicle.tyre_force import load_factor
 from tests.courses import club_course
 from tests.model_cars import rear_drive
+from tests.solved import short_run, slalom_run
 
 OPEN = {f"differential_{name}_rear": 0.0 for name in ("preload", "drive", "coast")}
 LEAD, OUT = 25.0, 15.0  # straights before and after a circle [m]
@@ -109,3 +113,26 @@ def test_quasi_steady_and_transient_agree_on_a_circle(radius, front):
     assert np.mean(np.interp(mesh.station[inside], steady.station, steady.speed)) == pytest.approx(
         np.mean(speed), rel=0.02
     )
+
+
+def most_friction(p, speed):
+    """More than all four tyres together can pull in any direction, over the weight. [-]
+
+    Force over load falls with load, so that four alike tyres pull most with the load spread evenly (Jensen).
+    """
+    weight = p.mass * p.gravity
+    load = (weight + 0.5 * p.air_density * speed**2 * max(0.0, p.lift_area_front + p.lift_area_rear)) / 4.0
+    best = max(max(t.friction_lateral, t.friction_longitudinal) * load_factor(load, t) * t.grip for t in tyres(p))
+    return 4.0 * load * best / weight
+
+
+@pytest.mark.parametrize("solve", [short_run, slalom_run], ids=["gates", "slalom"])
+def test_no_run_beats_the_friction_circle_of_its_untrimmed_tyres_on_its_own_line(solve):
+    run = solve()
+    line, v = fine_line(run.problem, run.point), run.point.variables
+    arc = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(line.x), np.diff(line.y)))])
+    heading = np.unwrap(np.arctan2(np.gradient(line.y, arc), np.gradient(line.x, arc)))
+    circle = FrictionCircle(friction=most_friction(run.problem.p, float(v["v_x"].max())), drag=0.0)
+    profile = speed_profile(arc, np.gradient(heading, arc), circle, start_speed=float(np.hypot(v["v_x"], v["v_y"])[0]))
+    assert profile.time <= run.point.time
+    assert profile.time > 0.6 * run.point.time  # the bound says something: the car is not far from its tyres

@@ -109,7 +109,13 @@ def _state(z: Any) -> CarState:
 def _symbolic_motion(z: Any, d: dict[str, Any], p: ModelParameters) -> Motion:
     gear = [d[f"gear_{i + 1}"] for i in range(N_GEARS)] + [d["drive"]]
     local = _with_surface(p, d["friction"])
-    return motion(_state(z), z[9], z[10], gear=gear, p=local)
+    return motion(_state(z), z[9], z[10], gear=gear, p=local, ground_x=_ground(z, d)[0])
+
+
+def _ground(z: Any, d: dict[str, Any]) -> tuple[Any, Any]:
+    """Gravity along and across the car on a slope. [m/s2]"""
+    cos, sin = np.cos(z[6]), np.sin(z[6])
+    return d["ground_along"] * cos + d["ground_across"] * sin, d["ground_across"] * cos - d["ground_along"] * sin
 
 
 def _with_surface(p: ModelParameters, friction: Any) -> ModelParameters:
@@ -121,8 +127,7 @@ def _time_rates(z: Any, d: dict[str, Any], m: Motion) -> tuple[list[Any], Any]:
     """Rates of the states that do not depend on the path's curvature, and the speed along the path."""
     along = z[0] * np.cos(z[6]) - z[1] * np.sin(z[6])
     across = z[0] * np.sin(z[6]) + z[1] * np.cos(z[6])
-    ground_x = d["ground_along"] * np.cos(z[6]) + d["ground_across"] * np.sin(z[6])
-    ground_y = d["ground_across"] * np.cos(z[6]) - d["ground_along"] * np.sin(z[6])
+    ground_x, ground_y = _ground(z, d)
     rates = [
         z[9] + ground_x + z[1] * z[2],
         z[10] + ground_y - z[0] * z[2],

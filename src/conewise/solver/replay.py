@@ -94,8 +94,10 @@ def _rates_function() -> Any:
     state = CarState(
         v_x=y[0], v_y=y[1], yaw_rate=y[2], roll=y[3], roll_rate=y[4], road_wheel_angle=steer, command=command
     )
+    ground_x = local["ground_along"] * np.cos(y[6]) + local["ground_across"] * np.sin(y[6])
+    ground_y = local["ground_across"] * np.cos(y[6]) - local["ground_along"] * np.sin(y[6])
     a = ca.SX.sym("a", 2)
-    m = motion(state, a[0], a[1], gear=gear, p=p)
+    m = motion(state, a[0], a[1], gear=gear, p=p, ground_x=ground_x)
     residual = ca.vertcat(m.residual_x, m.residual_y)
     J = ca.jacobian(residual, a)
     other = [y, reference, columns, gains, vector]
@@ -105,8 +107,6 @@ def _rates_function() -> Any:
     angular = accelerations(found, *other)
     along = y[0] * np.cos(y[6]) - y[1] * np.sin(y[6])
     across = y[0] * np.sin(y[6]) + y[1] * np.cos(y[6])
-    ground_x = local["ground_along"] * np.cos(y[6]) + local["ground_across"] * np.sin(y[6])
-    ground_y = local["ground_across"] * np.cos(y[6]) - local["ground_along"] * np.sin(y[6])
     slowness = (1.0 - y[5] * r["curvature"]) / along
     by_time = ca.vertcat(
         found[0] + ground_x + y[1] * y[2],

@@ -70,7 +70,15 @@ class Motion:
     engine_use: Numeric  # engine speed over the limiter's [-]
 
 
-def motion(state: CarState, specific_x: Numeric, specific_y: Numeric, *, gear: Any, p: ModelParameters) -> Motion:
+def motion(
+    state: CarState,
+    specific_x: Numeric,
+    specific_y: Numeric,
+    *,
+    gear: Any,
+    p: ModelParameters,
+    ground_x: Numeric = 0.0,
+) -> Motion:
     """Evaluate the model.
 
     Parameters
@@ -81,6 +89,8 @@ def motion(state: CarState, specific_x: Numeric, specific_y: Numeric, *, gear: A
     gear : sequence of N_GEARS + 1 Numeric
         Weight of each gear (one is 1, the others 0), then the drive factor: 0 while shifting, else 1.
     p : ModelParameters
+    ground_x : Numeric, default 0
+        Gravity along the car on a slope: it speeds the wheels up too, and no accelerometer reads it. [m/s2]
 
     Returns
     -------
@@ -97,7 +107,7 @@ def motion(state: CarState, specific_x: Numeric, specific_y: Numeric, *, gear: A
     friction_y = [f * t.friction_lateral for f, t in zip(fade, (front, front, rear, rear), strict=True)]
     friction_x = [f * t.friction_longitudinal for f, t in zip(fade, (front, front, rear, rear), strict=True)]
     caps = tuple(mu * F for mu, F in zip(friction_x, loads, strict=True))
-    along, engine_use = longitudinal_forces(state, specific_x, caps, loads, gear=gear, p=p)
+    along, engine_use = longitudinal_forces(state, specific_x + ground_x, caps, loads, gear=gear, p=p)
     use = tuple(F / (cap + LOAD_SOFTENING) for F, cap in zip(along, caps, strict=True))
     across = tuple(
         lateral_force(slip, F, mu, t) * lateral_share(u)
@@ -264,7 +274,7 @@ def wheel_leans(roll: Numeric, p: ModelParameters) -> Four:
 
 
 def longitudinal_forces(
-    state: CarState, specific_x: Numeric, caps: Any, loads: Four, *, gear: Any, p: ModelParameters
+    state: CarState, gain: Numeric, caps: Any, loads: Four, *, gear: Any, p: ModelParameters
 ) -> tuple[Four, Numeric]:
     """Force of each wheel along it, and engine speed over the limiter's. [N], [-]
 
@@ -272,8 +282,7 @@ def longitudinal_forces(
     -----
     Drive torque through the differential of each driven axle, less what the driveline loses: on the overrun the wheels
     turn the engine and bear the loss too; brakes with equal pressure left and right; rolling resistance; and the share
-    that turning wheels and engine faster takes, I a_x / r2. There a_x is the specific acceleration: on a slope of 2 %
-    it misses 0.2 m/s2 times the turning masses, a tenth of the car's in a low gear.
+    that turning wheels and engine faster takes, I a / r2, where a (`gain`) is how fast the car gains speed. [m/s2]
     """
     throttle = positive(state.command, PEDAL_SOFTENING)
     brake = positive(-state.command, PEDAL_SOFTENING)
@@ -283,15 +292,15 @@ def longitudinal_forces(
     engine_speed = drivetrain.clutched_speed(turning, p)
     driven = throttle * drivetrain.full_torque(engine_speed, p) * p.driveline_efficiency
     dragged = (1.0 - throttle) * p.engine_drag / p.driveline_efficiency
-    spin = p.engine_inertia * ratio**2 / radius**2 * specific_x
+    spin = p.engine_inertia * ratio**2 / radius**2 * gain
     drive = gear[-1] * ((driven - dragged) * ratio / radius - spin)
     fronts = drivetrain.split(p.front_drive_share * drive, state, caps[:2], loads[:2], "front", p)
     rears = drivetrain.split((1.0 - p.front_drive_share) * drive, state, caps[2:], loads[2:], "rear", p)
     brake_force = brake * p.brake_force_limit / 2
     shares = (p.brake_front_share, p.brake_front_share, 1.0 - p.brake_front_share, 1.0 - p.brake_front_share)
     inertia = (
-        p.wheel_inertia_front / p.rolling_radius_front**2 / 2 * specific_x,
-        p.wheel_inertia_rear / p.rolling_radius_rear**2 / 2 * specific_x,
+        p.wheel_inertia_front / p.rolling_radius_front**2 / 2 * gain,
+        p.wheel_inertia_rear / p.rolling_radius_rear**2 / 2 * gain,
     )
     answers = []
     for i, (drive_force, share) in enumerate(zip((*fronts, *rears), shares, strict=True)):

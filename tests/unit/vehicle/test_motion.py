@@ -189,3 +189,21 @@ def test_on_the_overrun_the_wheels_bear_the_loss_of_the_driveline_too():
     assert drive(still, p) == pytest.approx(drive(still, lossless) / 0.85, rel=1e-3)  # the throttle closes to 0.1%
     full = replace(still, command=1.0)
     assert drive(full, p) == pytest.approx(drive(full, lossless) * 0.85, rel=1e-3)
+
+
+def test_wheels_slow_a_car_that_rolls_downhill():
+    """Body and wheels roll together: a = g sin / (1 + J / m r2) (Halliday and Resnick, rolling down an incline)."""
+    nothing = dict.fromkeys(("drag_area", "rolling_resistance", "brake_force_limit", "toe_front", "toe_rear"), 0.0)
+    p = rear_drive(wheel_inertia_front=20.0, **nothing)
+    state = CarState(v_x=15.0, v_y=0.0, yaw_rate=0.0, roll=0.0, roll_rate=0.0, road_wheel_angle=0.0, command=0.0)
+    ground = p.gravity * np.sin(0.05)
+
+    def residual(specific):
+        return motion(state, specific, 0.0, gear=weights(1, drive=0.0), p=p, ground_x=ground).residual_x
+
+    at_rest, at_one = residual(0.0), residual(1.0)
+    gained = ground + at_rest / (at_rest - at_one)  # the residual is linear in the acceleration here
+    turning = p.wheel_inertia_front / p.rolling_radius_front**2 + p.wheel_inertia_rear / p.rolling_radius_rear**2
+    # the softened caps of the differentials push with a newton a wheel at no throttle
+    assert gained == pytest.approx(ground / (1.0 + turning / p.mass), abs=0.004)
+    assert gained < 0.97 * ground
