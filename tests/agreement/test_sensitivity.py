@@ -1,12 +1,15 @@
 """The envelope theorem against re-solves: a gradient for every number of the model, a price for every cone."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 import pytest
 
-from conewise.solver.sensitivity import by_parameter, cone_prices
+from conewise.solver.node import N_STATES, OFFSET, SCALE
+from conewise.solver.problem import Problem
+from conewise.solver.sensitivity import by_parameter, cone_prices, state_prices
+from conewise.solver.transcription import Program
 from conewise.vehicle.parameters import ModelParameters
 from tests.solved import TIGHT, short_run, slalom_run, tight
 
@@ -134,3 +137,47 @@ def test_a_cone_that_is_not_touched_costs_nothing():
     margins = run.problem.margins.copy()
     margins[free] += 0.05
     assert run.problem.changed(margins=margins).warm(point, tol=1e-8).time == pytest.approx(point.time, abs=3e-4)
+
+
+class Jumped(Program):
+    """A program in which one state jumps by `jump` (scaled) on the way to one node."""
+
+    interval, state, jump = 0, 0, 0.0
+
+    def rows(self, z):
+        rows = super().rows(z)
+        rows.defects[self.interval, self.state] += self.jump
+        return rows
+
+
+@dataclass(frozen=True, kw_only=True)
+class JumpedProblem(Problem):
+    """A problem whose car is shifted at one node: slower by a little, or off its line."""
+
+    interval: int
+    state: int
+    jump: float
+
+    def program(self, smoothing):
+        program = super().program(smoothing)
+        program.__class__ = Jumped
+        program.interval, program.state, program.jump = self.interval, self.state, self.jump
+        return program
+
+
+@pytest.mark.parametrize(("state", "size"), [(0, 0.05), (OFFSET, 0.02)], ids=["speed, m/s", "offset, m"])
+def test_what_a_slow_or_a_wide_entry_costs_is_what_a_jump_there_costs(state, size):
+    """Costates against re-solves with the car 0.05 m/s slower, or 2 cm aside, on the way into a place."""
+    run, point, _ = base()
+    told = state_prices(point)[state]
+    frozen = {name: getattr(run.problem, name) for name in Problem.__dataclass_fields__}
+    n = len(run.problem.mesh.station)
+    for node in np.linspace(n // 4, 7 * n // 8, 4).astype(int):
+        times = []
+        for sign in (1.0, -1.0):
+            jump = sign * size / SCALE[:N_STATES][state]
+            jumped = JumpedProblem(**frozen, interval=node - 1, state=state, jump=jump)
+            times.append(jumped.warm(point, barrier=1e-4, tol=TIGHT).time)
+        measured = (times[0] - times[1]) / (2.0 * size)
+        # s per m/s or per m; nearer to the start than these nodes a limit of the hands lies within the jump (a kink)
+        assert told[node] == pytest.approx(measured, rel=0.01, abs=2e-4), run.problem.mesh.station[node]
