@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 from pydantic import Field
 
 from conewise.cars.fields import QuantityField, Value, quantity, quantity_of
+from conewise.cars.hub import Clearance, Hub
 from conewise.quantities import Sourced
 from conewise.records import Record
 
@@ -122,6 +123,8 @@ class Tyre(Record):
     pressure: Value = quantity("pressure", "cold pressure", 1e5, 4e5, step=1e4, outside=_PRESSURE)
     pressure_low: Value = quantity("pressure", "lowest pressure allowed", 1e5, 4e5, step=1e4, outside=_PRESSURE)
     pressure_high: Value = quantity("pressure", "highest pressure allowed", 1.5e5, 5e5, step=1e4, outside=_PRESSURE)
+    date_code: str = ""  # the end of the DOT number, "2319"
+    speed_symbol: str = ""  # from the code
 
 
 class Wheel(Record):
@@ -213,6 +216,8 @@ class Axle(Record):
     wheel: Wheel = Wheel()
     differential: Differential = Differential()
     brake: BrakeParts = BrakeParts()
+    hub: Hub = Hub()
+    clearance: Clearance = Clearance()
 
 
 class TorquePoint(Record):

@@ -22,12 +22,17 @@ from conewise.cars.car import (
     Wheel,
     field,
 )
+from conewise.cars.date_code import date_code
 from conewise.cars.fields import QuantityField, quantity_of
+from conewise.cars.hub import Clearance, Hub
 from conewise.cars.toml_file import Table, usual_uncertainty
 from conewise.cars.tyre_size import tyre_size, wheel_size
+from conewise.cars.wheel_mounting import bolt_pattern, bolt_thread, seat_of
 from conewise.quantities import Origin, Sourced
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from conewise.records import Record
 
 N_GEARS_MOST = 8
@@ -131,8 +136,26 @@ def _axle(table: Table, origin: Origin) -> Axle:
         "wheel": _wheel(table.table("wheel"), origin),
         "differential": _differential(table.table("differential"), origin),
         "brake": _plain(BrakeParts, table.table("brake"), origin),
+        "hub": _hub(table.table("hub"), origin),
+        "clearance": _plain(Clearance, table.table("clearance"), origin),
     }
     return Axle(**parts, **_finished(Axle, table, origin))
+
+
+def _hub(table: Table, origin: Origin) -> Hub:
+    texts = {
+        key: _checked_text(table, key, check)
+        for key, check in (("bolt_pattern", bolt_pattern), ("thread", bolt_thread), ("seat", seat_of))
+    }
+    return Hub(**texts, **_finished(Hub, table, origin))
+
+
+def _checked_text(table: Table, key: str, check: Callable[..., object]) -> str:
+    """A text that a reader of its kind understands; "" where it is missing."""
+    text = table.text(key, default="")
+    if text:
+        check(text, where=f"{table.place(key)}")
+    return text
 
 
 def _finished(record: type[Record], table: Table, origin: Origin) -> dict[str, Any]:
@@ -169,11 +192,12 @@ def wheel_values(code: str, *, where: str, origin: Origin) -> dict[str, Sourced]
 
 
 def _tyre(table: Table, origin: Origin) -> Tyre:
-    code = table.take("size")
+    code, made = table.take("size"), _checked_text(table, "date_code", date_code)
     values = _finished(Tyre, table, origin)
     if code is not None:
-        values |= tyre_values(code, where=f"{table.place('size')}, {table.path('size')}", origin=origin)
-    return Tyre(**values)
+        where = f"{table.place('size')}, {table.path('size')}"
+        values |= tyre_values(code, where=where, origin=origin) | {"speed_symbol": tyre_size(code).speed_symbol}
+    return Tyre(date_code=made, **values)
 
 
 def _wheel(table: Table, origin: Origin) -> Wheel:

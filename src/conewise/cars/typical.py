@@ -142,7 +142,9 @@ def _with_other_axle(car: Car) -> Car:
     if len(told) != 1:
         return car
     other = AXLES[1 - AXLES.index(told[0])]
-    return car.with_values(
+    given, empty = getattr(car, told[0]).tyre, getattr(car, other)
+    texts = {key: getattr(empty.tyre, key) or getattr(given, key) for key in ("date_code", "speed_symbol")}
+    return car.changed(**{other: empty.changed(tyre=empty.tyre.changed(**texts))}).with_values(
         {
             name.replace(told[0], other, 1): value
             for name, value in car.values.items()

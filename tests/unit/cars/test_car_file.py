@@ -299,6 +299,32 @@ def test_two_curves_are_one_too_many(car):
         car(more=f"[engine]\ntorque_curve = {curve}\npower_curve = {curve}\n")
 
 
+def test_hub_gaps_and_date_code_are_read(car):
+    more = 'date_code = "2319"\n[front.hub]\nbolt_pattern = "4x100"\nseat = "ball"\n[front.clearance]\nstrut = "0 mm"\n'
+    read = car(more=more)
+    assert (read.front.hub.bolt_pattern, read.front.hub.seat, read.front.tyre.date_code) == ("4x100", "ball", "2319")
+    assert read.value("front.clearance.strut") == 0.0
+    assert (read.front.tyre.speed_symbol, read.rear.tyre.speed_symbol) == ("V", "V")  # told for one axle
+    assert read.rear.hub.bolt_pattern == ""  # a rear hub may be another
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ('[front.hub]\nbolt_pattern = "12x100"', "3 to 8"),
+        ('[front.hub]\nthread = "12"', "diameter x pitch"),
+        ('[front.hub]\nseat = "square"', "seat of the fasteners"),
+        ('date_code = "5419"', "no week 54"),
+        ('[front.clearance]\nfender = "-3 mm"', "zero or more"),
+        ('[front.clearance]\nwing = "3 mm"', "no field"),
+    ],
+)
+def test_bad_hubs_and_gaps_are_refused_with_their_place(car, lines, words):
+    with pytest.raises(InputError, match=words) as caught:
+        car(more=lines + "\n")
+    assert re.search(r"car\.toml, line (9|10), front\.", caught.value.where)
+
+
 @pytest.mark.parametrize("name", DEMO_NAMES)
 def test_the_demo_cars_are_read(name):
     assert demo_car(name).source.endswith(f"{name}.toml")
