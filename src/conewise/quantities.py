@@ -17,6 +17,7 @@ from conewise.errors import InputError
 
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s2]; 3rd CGPM, 1901, resolution 2
 AIR_DENSITY = 1.225  # sea level, 15 degC [kg/m3]; ISO 2533, Standard Atmosphere, 1975
+SHEAR_MODULUS = 79.3e9  # spring steel [Pa]; Shigley, Mechanical Engineering Design, table A-5 (11.5 Mpsi)
 
 Dimension = Literal[
     "length",
@@ -40,6 +41,7 @@ Dimension = Literal[
     "acceleration",
     "angular-stiffness",
     "angular-damping",
+    "fluid-compliance",
 ]
 System = Literal["metric", "us"]
 
@@ -64,6 +66,8 @@ _UNITS: dict[str, tuple[tuple[str, float], ...]] = {
     ),
     "speed": (
         ("m/s", 1.0),
+        ("mm/s", 1e-3),
+        ("in/s ips", _INCH),
         ("km/h kmh kph", 1 / 3.6),
         ("mph mi/h", _MILE / 3600),
         ("kn knot knots", 1852 / 3600),
@@ -126,6 +130,12 @@ _UNITS: dict[str, tuple[tuple[str, float], ...]] = {
         ("nms/deg", 1 / _DEG),
         ("lbfts/deg lbffts/deg", _POUND_FORCE * _FOOT / _DEG),
     ),
+    "fluid-compliance": (
+        ("m3/pa", 1.0),
+        ("cm3/bar cc/bar ml/bar", 1e-11),
+        ("cm3/mpa cc/mpa ml/mpa", 1e-12),
+        ("in3/psi", _INCH**3 / (_POUND_FORCE / _INCH**2)),
+    ),
 }
 _SCALE = {
     dimension: {spelling: size for spellings, size in rows for spelling in spellings.split()}
@@ -157,6 +167,7 @@ _EXAMPLES: dict[str, str] = {
     "acceleration": '"0.9 g" or "9 m/s2"',
     "angular-stiffness": '"350 N m/deg"',
     "angular-damping": '"2500 N m s/rad"',
+    "fluid-compliance": '"0.03 cm3/bar"',
 }
 _BARE = {"length", "ratio"}  # a number without a unit is metres, and plain
 
@@ -189,6 +200,7 @@ _SHOWN: dict[str, dict[str, str]] = {
     "acceleration": {"metric": "m/s2", "us": "g"},
     "angular-stiffness": {"metric": "N m/deg", "us": "lb ft/deg"},
     "angular-damping": {"metric": "N m s/deg", "us": "lb ft s/deg"},
+    "fluid-compliance": {"metric": "cm3/bar", "us": "cm3/bar"},
 }
 
 

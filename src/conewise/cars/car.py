@@ -28,6 +28,7 @@ DRIVES = ("front", "rear", "all")
 
 _DEG = 0.017453292519943295
 _MIRROR = "the model has no left and right difference"
+_FEEL = "how firm the pedal is changes what the foot feels, not how far the car rolls"
 _PRESSURE = "grip over pressure has a best value that only tests on the car find"
 
 
@@ -174,10 +175,35 @@ class BrakeParts(Record):
         "length", "diameter of a piston on one side of the disc", 0.015, 0.08, step=0.001, unit="mm"
     )
     pistons: Value = quantity("ratio", "pistons on one side of the disc", 1, 4, step=1)
-    pad_friction: Value = quantity("ratio", "friction of the pads", 0.2, 0.7, share=0.05)
+    pad_friction: Value = quantity("ratio", "friction of the pads", 0.2, 0.7, share=0.05, most=0.9)
+    pad_friction_cold: Value = quantity(
+        "ratio",
+        "friction of the pads at the first stop of the day",
+        0.1,
+        0.6,
+        share=0.1,
+        most=0.9,
+        outside="the time model has warm pads; see the brake sheet",
+    )
+    disc_mass: Value = quantity(
+        "mass",
+        "one disc, its ring without the bell",
+        2,
+        15,
+        step=0.5,
+        outside="pads of one friction, whatever they are heated to",
+    )
     effective_radius: Value = quantity(
         "length", "middle of the pads to the wheel's axis", 0.06, 0.2, step=0.005, unit="mm"
     )
+
+
+class DamperPoint(Record):
+    """Force of one damper at one speed, both ways counted positive."""
+
+    speed: float = Field(gt=0.0)  # [m/s]
+    bump: float = Field(gt=0.0)  # [N]
+    rebound: float = Field(gt=0.0)  # [N]
 
 
 class Axle(Record):
@@ -190,6 +216,13 @@ class Axle(Record):
     unsprung_mass: Value = quantity("mass", "both wheels with what moves with them", 25, 220, step=2)
     roll_centre: Value = quantity("length", "height of the roll centre", -0.12, 0.4, sign="any", step=0.01, unit="mm")
     spring_rate: Value = quantity("spring-rate", "one spring", 5e3, 400e3, sign="zero", share=0.05)
+    spring_wire_diameter: Value = quantity(
+        "length", "wire of the spring, in place of its rate", 0.006, 0.022, step=0.0002, unit="mm"
+    )
+    spring_coil_diameter: Value = quantity(
+        "length", "middle of the wire to middle of the wire across the coil", 0.04, 0.18, step=0.001, unit="mm"
+    )
+    spring_active_coils: Value = quantity("ratio", "coils of the spring that move", 2, 16, step=0.25)
     motion_ratio: Value = quantity("ratio", "spring travel over wheel travel", 0.3, 1.3, step=0.02)
     bar_stiffness: Value = quantity(
         "angular-stiffness", "roll stiffness that the bar adds at the wheels", 0, 90e3, sign="zero", share=0.05
@@ -212,6 +245,16 @@ class Axle(Record):
         "ratio", "share of the roll angle that the suspension takes off the inclination", -0.3, 1, sign="any", step=0.1
     )
     toe: Value = quantity("angle", "toe-in of each wheel", -_DEG, _DEG, sign="any", step=_DEG / 20)
+    caster: Value = quantity(
+        "angle",
+        "steering axis leaning back",
+        0,
+        12 * _DEG,
+        sign="any",
+        step=_DEG / 2,
+        outside="the inclination that steer brings is not in the time model",
+    )
+    damper_curve: tuple[DamperPoint, ...] = ()
     tyre: Tyre = Tyre()
     wheel: Wheel = Wheel()
     differential: Differential = Differential()
@@ -276,6 +319,22 @@ class Brakes(Record):
     pedal_ratio: Value = quantity("ratio", "pedal ratio", 2.5, 8, share=0.05)
     boost: Value = quantity("ratio", "booster's factor; 1 for none", 1, 9, share=0.05)
     master_bore: Value = quantity("length", "bore of the master cylinder", 0.012, 0.032, step=0.0016, unit="mm")
+    compliance: Value = quantity(
+        "fluid-compliance",
+        "volume that hoses and calipers take up under pressure",
+        1e-13,
+        2e-12,
+        share=0.2,
+        outside=_FEEL,
+    )
+    mount_stiffness: Value = quantity(
+        "spring-rate",
+        "push of the master cylinder over the travel of its mount",
+        1e6,
+        3e7,
+        share=0.2,
+        outside=_FEEL,
+    )
 
 
 class Steering(Record):
@@ -351,7 +410,7 @@ def _numbers(record: Record, prefix: str) -> Iterator[tuple[str, Sourced]]:
             yield prefix + name, value
         elif isinstance(value, Record):
             yield from _numbers(value, f"{prefix}{name}.")
-        elif isinstance(value, tuple):
+        elif isinstance(value, tuple) and name != "damper_curve":
             for i, item in enumerate(value):
                 yield f"{prefix}{name}.{i + 1}", item.torque if isinstance(item, TorquePoint) else item
 

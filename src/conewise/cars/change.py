@@ -18,6 +18,8 @@ from conewise.records import Record
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from conewise.cars.estimate import Values
+
 KINDS = (
     "mass", "tyre", "wheel", "spring", "bar", "damper", "camber", "alignment", "power", "gearing", "differential",
     "brake", "air", "driver", "other",
@@ -67,6 +69,7 @@ class MovedMass(Record):
     mass: Sourced
     position: float | None = None  # behind the front axle over the wheelbase; None: at the centre of gravity [-]
     height: float | None = None  # above the road; None: at the centre of gravity [m]
+    lateral: float | None = None  # left of the car's middle; None: in the middle [m]
 
 
 class Change(Record):
@@ -180,15 +183,35 @@ def _code_set(car: Car, name: str, code: str, change: Change) -> Car:
 def _mass_moved(car: Car, change: Change, moved: MovedMass, amount: float) -> Car:
     """Centre of gravity and inertias with a mass put in at its place."""
     v = numbers(car)
-    old, share, height = total_mass(v), front_share(v), v["body.cg_height"]
+    old, share, cg_height = total_mass(v), front_share(v), v["body.cg_height"]
+    height, lateral = (cg_height if moved.height is None else moved.height), moved.lateral or 0.0
     behind = 1 - share if moved.position is None else moved.position
     new = v["mass.total"] + amount
     edits = {
         "mass.total": new,
         "mass.front_share": (v["mass.total"] * v["mass.front_share"] + amount * (1 - behind)) / new,
-        "body.cg_height": height + amount * ((moved.height or height) - height) / (old + amount),
+        "body.cg_height": cg_height + amount * (height - cg_height) / (old + amount),
     }
-    if moved.position is not None:
-        lever = (behind - (1 - share)) * v["body.wheelbase"]
-        edits["body.yaw_inertia"] = v["body.yaw_inertia"] + amount * lever**2 * old / (old + amount)
+    if moved.position is not None or moved.lateral is not None:
+        square = ((behind - (1 - share)) * v["body.wheelbase"]) ** 2 + lateral**2
+        edits["body.yaw_inertia"] = v["body.yaw_inertia"] + _added_inertia(old, amount, square)
+    if moved.height is not None or moved.lateral is not None:
+        sprung = old - v["front.unsprung_mass"] - v["rear.unsprung_mass"]
+        square = (height - _sprung_height(v)) ** 2 + lateral**2
+        edits["body.roll_inertia"] = v["body.roll_inertia"] + _added_inertia(sprung, amount, square)
     return _checked(car, change, edits)
+
+
+def _added_inertia(mass: float, added: float, square: float) -> float:
+    """What a mass put in adds to the inertia about the common centre of gravity, its squared distance given. [kg m2]
+
+    Parallel axes (Steiner's theorem) for both masses: m1 m2 / (m1 + m2) d2. The part's own inertia is left out.
+    """
+    return added * mass / (mass + added) * square
+
+
+def _sprung_height(v: Values) -> float:
+    """Height of the centre of gravity of what rolls; the wheels' is at their radius. [m]"""
+    unsprung = {axle: v[f"{axle}.unsprung_mass"] for axle in AXLES}
+    at_wheels = sum(mass * v[f"{axle}.tyre.rolling_radius"] for axle, mass in unsprung.items())
+    return (total_mass(v) * v["body.cg_height"] - at_wheels) / (total_mass(v) - sum(unsprung.values()))

@@ -150,10 +150,11 @@ def _mass(table: Table) -> MovedMass:
         table.fail("The mass is missing.", hint='Write mass = "-12 kg".')
     value = table.number(raw, "mass", "mass")
     width = 0.05 * abs(value) if spread is None else abs(table.number(spread, "mass", "uncertainty"))
-    position, height = table.take("position"), table.take("height")
+    position, height, lateral = (table.take(key) for key in ("position", "height", "lateral"))
     table.finish()
     return MovedMass(
         mass=Sourced(value=value, uncertainty=width, origin=Origin.SPEC_SHEET),
         position=None if position is None else table.number(position, "ratio", "position"),
         height=None if height is None else table.number(height, "length", "height"),
+        lateral=None if lateral is None else table.number(lateral, "length", "lateral"),
     )

@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from conewise.cars.car import AXLES
-from conewise.quantities import GRAVITY
+from conewise.quantities import GRAVITY, SHEAR_MODULUS
 from conewise.smooth import maximum
 
 Values = dict[str, float]  # by dotted name, SI
@@ -95,6 +95,30 @@ def tyre_rate(section_width: float, aspect: float, diameter: float) -> float:
     return (0.00028 * NOMINAL_PRESSURE * math.sqrt(contact * diameter * 1e3) + 3.45) * _KGF_PER_MM
 
 
+def helical_spring_rate(
+    wire_diameter: float, coil_diameter: float, active_coils: float, *, shear_modulus: float = SHEAR_MODULUS
+) -> float:
+    """Rate of a spring of round wire, G d4 / (8 D3 n). [N/m]
+
+    Parameters
+    ----------
+    wire_diameter : float
+        [m]
+    coil_diameter : float
+        Middle of the wire to middle of the wire. [m]
+    active_coils : float
+        Coils that move: a ground end takes about one, a plain end about half.
+    shear_modulus : float, default SHEAR_MODULUS
+        [Pa]
+
+    References
+    ----------
+    Shigley, Mechanical Engineering Design, ch. 10 (equation from memory). Curvature is left out: under 2 % from a coil
+    of six wires on (the same chapter).
+    """
+    return shear_modulus * wire_diameter**4 / (8.0 * coil_diameter**3 * active_coils)
+
+
 def _size(v: Values, axle: str) -> tuple[float, float, float]:
     tyre = f"{axle}.tyre"
     return v[f"{tyre}.section_width"], v[f"{tyre}.aspect"], v[f"{tyre}.rim_diameter"]
@@ -103,6 +127,8 @@ def _size(v: Values, axle: str) -> tuple[float, float, float]:
 def _axle_rules(a: str) -> list[Estimate]:
     t, w = f"{a}.tyre", f"{a}.wheel"
     size = (f"{t}.section_width", f"{t}.aspect", f"{t}.rim_diameter")
+
+    spring = tuple(f"{a}.{name}" for name in ("spring_wire_diameter", "spring_coil_diameter", "spring_active_coils"))
 
     def diameter(v: Values) -> float:
         return overall_diameter(*_size(v, a))
@@ -123,6 +149,7 @@ def _axle_rules(a: str) -> list[Estimate]:
         Estimate(f"{w}.mass", lambda v: 20.0 * _size(v, a)[0] / 0.225 * diameter(v) / 0.634, 0.12, size),
         Estimate(f"{w}.inertia", lambda v: 0.6 * v[f"{w}.mass"] * diameter(v) ** 2 / 4, 0.15, size),
         Estimate(f"{a}.unsprung_mass", lambda v: 2 * (v[f"{w}.mass"] + v["estimate.hub_mass"]), 0.12, ()),
+        Estimate(f"{a}.spring_rate", lambda v: helical_spring_rate(*(v[name] for name in spring)), 0.06, spring),
         Estimate(f"{a}.damper_motion_ratio", lambda v: v[f"{a}.motion_ratio"], 0.08, (f"{a}.motion_ratio",)),
     ]
 

@@ -22,6 +22,7 @@ from conewise.cars.car import (
     Wheel,
     field,
 )
+from conewise.cars.damper import damper_values
 from conewise.cars.date_code import date_code
 from conewise.cars.fields import QuantityField, quantity_of
 from conewise.cars.hub import Clearance, Hub
@@ -139,7 +140,14 @@ def _axle(table: Table, origin: Origin) -> Axle:
         "hub": _hub(table.table("hub"), origin),
         "clearance": _plain(Clearance, table.table("clearance"), origin),
     }
-    return Axle(**parts, **_finished(Axle, table, origin))
+    raw = table.take("damper_curve")
+    values = _finished(Axle, table, origin)
+    if raw is not None:
+        if values["damping"] is not None:
+            hint = "Leave one of the two out."
+            table.fail(f"{table.path('damping')} is given, and a damper curve too.", "damper_curve", hint=hint)
+        values |= damper_values(table, raw, origin)
+    return Axle(**parts, **values)
 
 
 def _hub(table: Table, origin: Origin) -> Hub:

@@ -223,10 +223,8 @@ def _springs(axle: str, v: Values) -> dict[str, Sourced]:
     wheel_rate = spring * v[f"{axle}.motion_ratio"] ** 2
     at_wheel = 2 * v["estimate.damping_ratio"] * math.sqrt(wheel_rate * corner)
     damping = at_wheel / v[f"{axle}.damper_motion_ratio"] ** 2
-    return {
-        f"{axle}.spring_rate": _typical(usual, 0.15 * usual),
-        f"{axle}.damping": _typical(damping, 0.3 * damping),
-    }
+    found = {f"{axle}.damping": _typical(damping, 0.3 * damping)}
+    return found if f"{axle}.spring_rate" in v else found | {f"{axle}.spring_rate": _typical(usual, 0.15 * usual)}
 
 
 def _locking(axle: str, differential: Differential) -> dict[str, Sourced]:

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-Numeric = Any  # float, Array or CasADi expression
+from conewise.quantities import SHEAR_MODULUS
 
-SHEAR_MODULUS = 79.3e9  # spring steel [Pa]; Shigley, Mechanical Engineering Design, table A-5 (11.5 Mpsi)
+Numeric = Any  # float, Array or CasADi expression
 
 
 def wheel_rate(spring_rate: Numeric, motion_ratio: Numeric) -> Numeric:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from conewise.cars.estimate import helical_spring_rate
 from conewise.quantities import GRAVITY
 from conewise.vehicle import suspension
 from conewise.vehicle.derived import load_transfer_distribution, static_stability
@@ -10,6 +11,21 @@ from conewise.vehicle.motion import CarState, roll_arm, wheel_loads
 from tests.cars import SETS, parameter_set, published_set
 
 LB_IN = 175.126835
+
+
+def test_helical_spring():
+    # d 12 mm, D 100 mm, 6 coils, 79.3 GPa: 34257.6 N/m = 195.62 lb/in (formula from the page)
+    found = helical_spring_rate(0.012, 0.100, 6.0)
+    assert found == pytest.approx(34257.6, rel=1e-6)
+    assert found / LB_IN == pytest.approx(195.62, abs=0.005)
+
+
+def test_the_music_wire_spring_of_the_handbook():
+    # Shigley ch. 10, example 10-1 (from memory): 0.037 in wire, 7/16 in outside, 10.5 coils, 11.85 Mpsi: 4.13 lbf/in,
+    # with D rounded to 0.400 in as the book has it
+    pascal = LB_IN / 0.0254
+    found = helical_spring_rate(0.037 * 0.0254, 0.400 * 0.0254, 10.5, shear_modulus=11.85e6 * pascal)
+    assert found / LB_IN == pytest.approx(4.13, abs=0.005)
 
 
 def test_wheel_rate_and_ride_rate():

@@ -114,6 +114,13 @@ BAD = {
         "2300 m; it must be between 0.533 m and 10.2 m",
     ),
     "a share above one": ("[transmission]\nefficiency = 1.2\n", CarFieldError, 10, "efficiency", "between 0.25 and 1"),
+    "pads like glue": (
+        "[front.brake]\npad_friction = 4\n",
+        CarFieldError,
+        10,
+        "front.brake.pad_friction",
+        "between 0.0667 and 0.9",
+    ),
     "a far too wide offset": (
         '[front.wheel]\noffset = "38 cm"\nsize = "15x7"\n[rear.wheel]\noffset = "38 m"\n',
         CarFieldError,

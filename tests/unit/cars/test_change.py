@@ -150,6 +150,33 @@ def test_a_moved_mass_moves_centre_of_gravity_and_inertia():
     assert q.yaw_inertia - p.yaw_inertia == pytest.approx(reduced * (p.wheelbase - p.cg_to_front) ** 2, rel=1e-9)
 
 
+def test_a_mass_put_in_and_taken_out_leaves_the_car_as_it_was():
+    car = demo_car("boulder")
+    there = {"position": 0.9, "height": 0.0}  # on the road, which is a height too
+    put_in, taken_out = (Change(name="x", masses=(MovedMass(mass=amount(m), **there),)) for m in (30.0, -30.0))
+    heavy = changed_car(car, put_in)
+    before, after = (model_parameters(c).vector() for c in (car, changed_car(heavy, taken_out)))
+    assert after == pytest.approx(before, rel=1e-9)
+    assert heavy.value("body.cg_height") < car.value("body.cg_height")
+    assert heavy.value("body.roll_inertia") > car.value("body.roll_inertia")
+
+
+def test_a_mass_on_the_side_adds_to_roll_and_yaw_by_parallel_axes():
+    car = demo_car("boulder")
+    p = model_parameters(car)
+    side = MovedMass(mass=amount(25.0), lateral=0.4)
+    q = model_parameters(changed_car(car, Change(name="x", masses=(side,))))
+    assert q.yaw_inertia - p.yaw_inertia == pytest.approx(25 * p.mass / (p.mass + 25) * 0.4**2, rel=1e-9)
+    sprung_height = (
+        p.mass * p.cg_height
+        - p.unsprung_mass_front * p.rolling_radius_front
+        - p.unsprung_mass_rear * p.rolling_radius_rear
+    ) / p.sprung_mass
+    square = 0.4**2 + (p.cg_height - sprung_height) ** 2
+    reduced = 25 * p.sprung_mass / (p.sprung_mass + 25)
+    assert q.roll_inertia - p.roll_inertia == pytest.approx(reduced * square, rel=1e-9)
+
+
 def test_a_mass_at_the_centre_of_gravity_moves_nothing_else():
     car = demo_car("boulder")
     p = model_parameters(car)
