@@ -8,6 +8,7 @@ import pytest
 
 import conewise.demo
 from conewise.workflows import advise
+from conewise.workflows import advise_question as asking
 from tests.solved import short_course
 
 pytestmark = pytest.mark.slow
@@ -52,8 +53,8 @@ def rows(tmp_path_factory):
     file.write_text(CHANGES)
     linear = []
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(advise, "read_course", lambda _file: short_course())
-        question = advise.AdviceQuestion(
+        patch.setattr(asking, "read_course", lambda _file: short_course())
+        question = asking.AdviceQuestion(
             courses=(Path("short.toml"),),
             car=DEMO / "cars" / "marigold.toml",
             changes=file,

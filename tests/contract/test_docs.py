@@ -29,6 +29,8 @@ READERS = {
     "formats-cars car": ("conewise.cars.car_file", "read_car"),
     "formats-cars driver": ("conewise.cars.driver", "read_driver"),
     "formats-cars changes": ("conewise.cars.changes_file", "read_changes"),
+    "formats-parts parts": ("conewise.cars.changes_file", "read_parts"),
+    "formats-parts rules": ("conewise.cars.classes_file", "read_classes"),
 }
 
 

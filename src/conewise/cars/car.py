@@ -358,6 +358,7 @@ class Car(Record):
     transmission: Transmission = Transmission()
     brakes: Brakes = Brakes()
     steering: Steering = Steering()
+    modified: tuple[str, ...] | None = None  # kinds of change made since it was sold; None: nobody said
     source: str = ""
 
     @cached_property
@@ -412,7 +413,8 @@ def _numbers(record: Record, prefix: str) -> Iterator[tuple[str, Sourced]]:
             yield from _numbers(value, f"{prefix}{name}.")
         elif isinstance(value, tuple) and name != "damper_curve":
             for i, item in enumerate(value):
-                yield f"{prefix}{name}.{i + 1}", item.torque if isinstance(item, TorquePoint) else item
+                if isinstance(item, TorquePoint | Sourced):  # kinds of change are words
+                    yield f"{prefix}{name}.{i + 1}", item.torque if isinstance(item, TorquePoint) else item
 
 
 def _edited(record: R, edits: Mapping[tuple[str, ...], Sourced | None]) -> R:

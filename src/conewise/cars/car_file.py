@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 from conewise.cars import typical
 from conewise.cars.car import DRIVES, Car
+from conewise.cars.change import KINDS
 from conewise.cars.sections import sections
 from conewise.cars.toml_file import Table, read_toml
 from conewise.quantities import Origin
+from conewise.toml_source import nearest, short
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -46,7 +48,22 @@ def car_of(table: Table) -> Car:
         table.fail("The kind of car is missing.", "kind", hint=f"Write kind = one of: {', '.join(typical.kinds())}.")
     drive = table.choice("drive", DRIVES) or typical.drive_of(kind)
     name = table.text("name", default="car")
+    modified = _modified(table)
     parts = sections(table, origin=Origin.SPEC_SHEET)
     table.finish()
-    given = Car(name=name, kind=kind, drive=drive, source=table.file, **parts)
+    given = Car(name=name, kind=kind, drive=drive, modified=modified, source=table.file, **parts)
     return typical.completed(given)
+
+
+def _modified(table: Table) -> tuple[str, ...] | None:
+    """Kinds of change made since the car was sold; None where the file does not say."""
+    value = table.take("modified")
+    if value is None:
+        return None
+    if not isinstance(value, list):
+        table.fail(f"modified is {short(value)}; a list of kinds of change is wanted.", "modified")
+    for word in value:
+        if word not in KINDS:
+            hint = f"{nearest(str(word), list(KINDS))}Known here: {', '.join(KINDS)}."
+            table.fail(f"modified has {short(word)}, which is no kind of change.", "modified", hint=hint)
+    return tuple(dict.fromkeys(value))

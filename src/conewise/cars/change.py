@@ -9,21 +9,25 @@ from pydantic import Field
 from conewise.cars.car import AXLES, DRIVES, Car, Differential, DifferentialKind, TransmissionKind, field
 from conewise.cars.edit import told, with_numbers
 from conewise.cars.estimate import front_share, total_mass
+from conewise.cars.fields import quantity_of
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
+from conewise.money import Money  # noqa: TC001  # pydantic reads the annotation
 from conewise.quantities import Origin, Sourced
 from conewise.records import Record
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from conewise.cars.driver import Driver
     from conewise.cars.estimate import Values
 
 KINDS = (
     "mass", "tyre", "wheel", "spring", "bar", "damper", "camber", "alignment", "power", "gearing", "differential",
-    "brake", "air", "driver", "other",
+    "brake", "air", "driver", "restraint", "safety", "other",
 )  # fmt: skip
+DRIVER_FIELDS = ("friction_share", "handwheel_rate", "pedal_time", "launch_share")
 CODES = tuple(f"{axle}.{part}.size" for axle in AXLES for part in ("tyre", "wheel"))
 _DIFFERENTIALS = tuple(f"{axle}.differential.kind" for axle in AXLES)
 WORDS: dict[str, tuple[str, ...]] = {
@@ -56,7 +60,7 @@ class NoSuchNumberError(CarFieldError):
 
 
 class Edit(Record):
-    """One edit of one or more fields of the car file; `value` is a quantity, a code, a word, or true and false."""
+    """One edit of fields of the car file, or of the driver's; `value` is a quantity, a code, a word, true or false."""
 
     fields: tuple[str, ...]
     action: Literal["set", "add", "scale"]
@@ -73,22 +77,46 @@ class MovedMass(Record):
 
 
 class Change(Record):
-    """A change that a person thinks about."""
+    """A change that a person thinks about: a setting, or a part that can be bought."""
 
     name: str
     kind: str = "other"
-    price: float | None = Field(default=None, ge=0.0)
+    price: Money | None = None
     hours: float | None = Field(default=None, ge=0.0)
     note: str = ""
     edits: tuple[Edit, ...] = ()
     masses: tuple[MovedMass, ...] = ()
+    driver_edits: tuple[Edit, ...] = ()
+    cautions: tuple[str, ...] = ()  # of the part's maker or of who sells it
+    place: str = ""  # where it sits: of two changes with one place only one can be made
+    conflicts: tuple[str, ...] = ()  # names of changes that cannot be made as well
+    needs: tuple[str, ...] = ()  # names of changes that must be made as well
+    required: bool = False  # found missing at inspection: comes before everything else
+    confirmed: bool = False  # a complete restraint system, allowed and fitted by a qualified person
     source: str = ""
 
     @property
     def uncertain(self) -> tuple[Sourced, ...]:
         """The amounts that have an uncertainty, in the order in which `changed_car` takes its draws."""
-        amounts = [edit.value for edit in self.edits if isinstance(edit.value, Sourced)]
+        amounts = [edit.value for edit in (*self.edits, *self.driver_edits) if isinstance(edit.value, Sourced)]
         return (*amounts, *(moved.mass for moved in self.masses))
+
+    @property
+    def set_fields(self) -> frozenset[str]:
+        """Fields of the car that are set, whatever they were."""
+        return frozenset(name for edit in self.edits if edit.action == "set" for name in edit.fields)
+
+    @property
+    def has_effect(self) -> bool:
+        """Whether it changes anything that the model knows; a restraint system has to be confirmed first."""
+        driver = bool(self.driver_edits) and (self.kind != "restraint" or self.confirmed)
+        return bool(self.edits or self.masses or driver)
+
+    def excludes(self, other: Change) -> bool:
+        """Whether only one of the two can be made: one place, a conflict named, or one field set by both."""
+        same_place = bool(self.place) and self.place == other.place
+        named = other.name in self.conflicts or self.name in other.conflicts
+        return same_place or named or bool(self.set_fields & other.set_fields)
 
 
 def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car:
@@ -113,18 +141,53 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
     NoSuchNumberError
         If it adds to or scales a number that the car does not have.
     """
-    amounts = [amount.value for amount in change.uncertain]
-    if draws:
-        amounts = [a.value + a.uncertainty * z for a, z in zip(change.uncertain, draws, strict=True)]
-    remaining = iter(amounts)
+    amounts = iter(_amounts(change, draws))
     for edit in change.edits:
         if isinstance(edit.value, Sourced):
-            car = _numbers_edited(car, change, edit, next(remaining))
+            car = _numbers_edited(car, change, edit, next(amounts))
         else:
             car = _words_edited(car, change, edit)
+    for _ in change.driver_edits:
+        next(amounts)
     for moved in change.masses:
-        car = _mass_moved(car, change, moved, next(remaining))
+        car = _mass_moved(car, change, moved, next(amounts))
     return car
+
+
+def changed_driver(driver: Driver, change: Change, *, draws: Sequence[float] = ()) -> Driver:
+    """The driver after a change; the same driver where it does nothing for one.
+
+    Parameters
+    ----------
+    driver : Driver
+    change : Change
+    draws : sequence of float, default ()
+        As for `changed_car`.
+
+    Raises
+    ------
+    ImpossibleChangeError
+        If the change would make a number impossible, such as a share of the friction above 1.
+    """
+    if not change.driver_edits or not change.has_effect:
+        return driver
+    n_before = sum(isinstance(edit.value, Sourced) for edit in change.edits)
+    amounts = _amounts(change, draws)[n_before:]
+    for edit, amount in zip(change.driver_edits, amounts, strict=False):  # masses come after them
+        for name in edit.fields:
+            old, facts = getattr(driver, name), quantity_of(type(driver), name)
+            assert facts is not None
+            value = {"set": amount, "add": old.value + amount, "scale": old.value * amount}[edit.action]
+            if not facts.is_possible(value):
+                raise ImpossibleChangeError(change.name, f"driver.{name}", value, file=change.source)
+            driver = driver.changed(**{name: Sourced(value=value, uncertainty=old.uncertainty, origin=old.origin)})
+    return driver
+
+
+def _amounts(change: Change, draws: Sequence[float]) -> list[float]:
+    if not draws:
+        return [amount.value for amount in change.uncertain]
+    return [a.value + a.uncertainty * z for a, z in zip(change.uncertain, draws, strict=True)]
 
 
 def _numbers_edited(car: Car, change: Change, edit: Edit, amount: float) -> Car:

@@ -1,22 +1,28 @@
-"""Lists of changes in TOML; docs/formats-cars.md shows a full example."""
+"""Lists of changes and of parts in TOML; docs/formats-cars.md and docs/formats-parts.md show full examples."""
 
 from __future__ import annotations
 
 import difflib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from conewise.cars.car import field, field_names
-from conewise.cars.change import CODES, KINDS, WORDS, Change, Edit, MovedMass
+from conewise.cars.change import CODES, DRIVER_FIELDS, KINDS, WORDS, Change, Edit, MovedMass
+from conewise.cars.driver import Driver
+from conewise.cars.fields import quantity_of
 from conewise.cars.toml_file import Table, read_toml, usual_uncertainty
 from conewise.cars.tyre_size import tyre_size, wheel_size
+from conewise.money import money
 from conewise.quantities import Origin, Sourced
+from conewise.toml_source import nearest, short
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from conewise.cars.fields import QuantityField
+    from conewise.money import Money
 
-_ACTIONS = ("set", "add", "scale")
+_ACTIONS: tuple[Literal["set", "add", "scale"], ...] = ("set", "add", "scale")
 _ROUGH = 0.1  # uncertainty of an addition or a factor's effect where none is given, of its amount; common practice
 
 
@@ -35,54 +41,156 @@ def read_changes(path: Path) -> tuple[Change, ...]:
     return changes_of(read_toml(path))
 
 
+def read_parts(path: Path) -> tuple[Change, ...]:
+    """Parts of a TOML file: changes that can be bought, with what a shop knows of them, in the file's order.
+
+    Raises
+    ------
+    CarFileMissingError, NotACarFileError, InputError
+        As `read_changes`; also where parts conflict with or need what the file does not have, or contradict themselves.
+    """
+    return parts_of(read_toml(path))
+
+
 def changes_of(table: Table) -> tuple[Change, ...]:
     """Changes of a table; see `read_changes`."""
     changes = tuple(_change(item) for item in table.tables("change"))
     table.finish()
+    refuse_twins(changes, table)
     if not changes:
         table.fail("There is no change in this file.", hint="Write each change under its own [[change]].")
+    return changes
+
+
+def parts_of(table: Table) -> tuple[Change, ...]:
+    """Parts of a table; see `read_parts`."""
+    currency = table.text("currency", default="")
+    money(0, where=table.place("currency"), currency=currency)
+    items = table.tables("part")
+    parts = tuple(_part(item, currency) for item in items)
+    table.finish()
+    refuse_twins(parts, table)
+    if not parts:
+        table.fail("There is no part in this file.", hint="Write each part under its own [[part]].")
+    names = {part.name for part in parts}
+    for item, part in zip(items, parts, strict=True):
+        for key, others in (("conflicts", part.conflicts), ("needs", part.needs)):
+            for other in others:
+                if other not in names - {part.name}:
+                    hint = f"{nearest(other, sorted(names))}Name another part of this file, letter by letter."
+                    item.fail(f"'{part.name}' {key} '{other}'; there is no other part of that name.", key, hint=hint)
+    _refuse_contradictions(parts, items)
+    return parts
+
+
+def _refuse_contradictions(parts: Sequence[Change], items: Sequence[Table]) -> None:
+    """A part that can never be fitted with what it needs."""
+    by_name = {part.name: part for part in parts}
+    for item, part in zip(items, parts, strict=True):
+        for name in part.needs:
+            if part.excludes(by_name[name]):
+                item.fail(
+                    f"'{part.name}' needs '{name}', and the two cannot be fitted together.",
+                    "needs",
+                    hint="Two parts of one place, or that set the same field, exclude each other.",
+                )
+
+
+def refuse_twins(changes: Sequence[Change], table: Table) -> None:
+    """Raise where two changes have one name."""
     names = [change.name for change in changes]
     for name in names:
         if names.count(name) > 1:
             table.fail(f"Two changes are called '{name}'.", hint="Give each change its own name.")
-    return changes
 
 
 def _change(table: Table) -> Change:
-    name = table.text("name")
-    change = Change(
-        name=name,
-        kind=table.choice("kind", KINDS) or "other",
-        price=_amount(table, "price"),
-        hours=_amount(table, "hours"),
-        note=table.text("note", default="") if "note" in table else "",
-        edits=tuple(_edit(item) for item in table.tables("edit")),
-        masses=tuple(_mass(item) for item in table.tables("moved_mass")),
-        source=table.file,
-    )
+    change = Change(**_common(table, currency=""))
     table.finish()
     if not change.edits and not change.masses:
-        table.fail(f"'{name}' changes nothing.", "name", hint="Add [[change.edit]] or [[change.moved_mass]].")
+        table.fail(f"'{change.name}' changes nothing.", "name", hint="Add [[change.edit]] or [[change.moved_mass]].")
     return change
 
 
-def _amount(table: Table, key: str) -> float | None:
-    """A plain number that is not negative: money, or hours."""
-    value = table.take(key)
+def _part(table: Table, currency: str) -> Change:
+    part = Change(
+        **_common(table, currency=currency),
+        driver_edits=tuple(_driver_edit(item) for item in table.tables("driver")),
+        cautions=_texts(table, "cautions"),
+        place=table.text("place", default=""),
+        conflicts=_texts(table, "conflicts"),
+        needs=_texts(table, "needs"),
+        required=table.flag("required") or False,
+        confirmed=table.flag("confirmed") or False,
+    )
+    table.finish()
+    return part
+
+
+def _common(table: Table, *, currency: str) -> dict[str, Any]:
+    """What every change has, bought or not."""
+    return {
+        "name": table.text("name"),
+        "kind": table.choice("kind", KINDS) or "other",
+        "price": _price(table, currency),
+        "hours": _hours(table),
+        "note": table.text("note", default=""),
+        "edits": tuple(_edit(item) for item in table.tables("edit")),
+        "masses": tuple(_mass(item) for item in table.tables("moved_mass")),
+        "source": table.file,
+    }
+
+
+def _price(table: Table, currency: str) -> Money | None:
+    value = table.take("price")
+    return None if value is None else money(value, where=table.place("price"), currency=currency)
+
+
+def _hours(table: Table) -> float | None:
+    value = table.take("hours")
     if value is None:
         return None
-    number = table.number(value, "ratio", key)
+    number = table.number(value, "ratio", "hours")
     if number < 0:
-        table.fail(f"{table.path(key)} is {value}; it must be zero or more.", key)
+        table.fail(f"{table.path('hours')} is {value}; it must be zero or more.", "hours")
     return number
 
 
-def _edit(table: Table) -> Edit:
-    names = _fields(table)
+def _texts(table: Table, key: str) -> tuple[str, ...]:
+    """A list of lines of text; one line may stand without a list."""
+    value = table.take(key)
+    if value is None:
+        return ()
+    texts = [value] if isinstance(value, str) else value
+    if not isinstance(texts, list) or not all(isinstance(text, str) and text.strip() for text in texts):
+        table.fail(
+            f"{table.path(key)} is {short(value)}; a list of texts is wanted.", key, hint=f'Write {key} = ["..."].'
+        )
+    return tuple(text.strip() for text in texts)
+
+
+def _driver_edit(table: Table) -> Edit:
+    """What a part does for the driver: a number of the driver's."""
+    name = table.choice("field", DRIVER_FIELDS)
+    if name is None:
+        table.fail("The field is missing.", "field", hint=f"Write one of: {', '.join(DRIVER_FIELDS)}.")
+    facts = quantity_of(Driver, name)
+    assert facts is not None
+    action = _action(table)
+    raw, spread = table.take(action), table.take("uncertainty")
+    table.finish()
+    return Edit(fields=(name,), action=action, value=_quantity(table, action, facts, (raw, spread)))
+
+
+def _action(table: Table) -> Literal["set", "add", "scale"]:
     actions = [action for action in _ACTIONS if action in table]
     if len(actions) != 1:
         table.fail("An edit says exactly one of set, add and scale.", "field")
-    action = actions[0]
+    return actions[0]
+
+
+def _edit(table: Table) -> Edit:
+    names, action = _fields(table), _action(table)
     raw, spread = table.take(action), table.take("uncertainty")
     table.finish()
     value: Sourced | bool | str

@@ -2,60 +2,23 @@
 
 from __future__ import annotations
 
-import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
-from conewise.cars.change import changed_car
-from conewise.cars.changes_file import read_changes
-from conewise.course.files import read_course
-from conewise.errors import InputError
-from conewise.workflows.directions import Work
-from conewise.workflows.line import driver_named, pace_used, refuse_pace, surface_named
+from conewise.cars.classes import class_named
+from conewise.workflows.advise_question import AdviceQuestion, read_question
+from conewise.workflows.seat_time import debriefed_row
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
-    from conewise.advisor import Advice
-    from conewise.course.layout import Course
+    from conewise.advisor.advice import Advice
+    from conewise.advisor.rows import Row
+    from conewise.workflows.advise_question import Asked
+    from conewise.workflows.effects import Evaluation
+    from conewise.workflows.packages import Wanted
 
-
-class CourseTwiceError(InputError):
-    """Two courses of one name: their gains could not be told apart."""
-
-    code = "course-twice"
-    default_hint = "Name each course once, and give each course file a name of its own."
-
-    def __init__(self, name: str, file: Path) -> None:
-        super().__init__(f"Two courses are called '{name}'.", where=str(file))
-
-
-class WorkersError(InputError):
-    """A number of processes that cannot be."""
-
-    code = "workers"
-
-    def __init__(self, workers: int) -> None:
-        super().__init__(
-            f"The number of workers is {workers}; it must be 1 or more.",
-            where="--workers",
-            hint="--workers 2 solves in two processes; without it every core is used.",
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AdviceQuestion:
-    """What `advise` is asked."""
-
-    courses: tuple[Path, ...]
-    car: Path
-    changes: Path
-    driver: str = "expert"  # a level, or a driver file
-    pace: float | None = None  # the driver's own where None
-    surface: str = "dry"
-    workers: int | None = None  # every core where None
+__all__ = ["AdviceQuestion", "answer_advise"]
 
 
 def answer_advise(
@@ -64,8 +27,9 @@ def answer_advise(
     progress: Callable[[str], None],
     first: Callable[[Advice], None] | None = None,
     step: Callable[[int, int], None] | None = None,
+    partial: Callable[[Row], None] | None = None,
 ) -> Advice:
-    """Read, solve the runs without a change, rank by derivatives, solve every change, and rank again.
+    """Read, solve the runs without a change, rank by derivatives, solve every change, rank again, find the packages.
 
     Parameters
     ----------
@@ -76,6 +40,8 @@ def answer_advise(
         Given the ranking by derivatives, without intervals, before the changes are solved.
     step : callable, optional
         Told how many of how many solves are done.
+    partial : callable, optional
+        Given every row as soon as it is solved on all courses.
 
     Raises
     ------
@@ -84,40 +50,59 @@ def answer_advise(
     BaseUnsolvedError
         If the run without a change was not found.
     """
-    work = _read(question)
-    from conewise import advisor
+    asked = read_question(question)
+    work = asked.work
+    from conewise.advisor import advice as ranking
     from conewise.workflows import effects  # the solver, after the files: a mistake in one is said without waiting
 
     bases = effects.solved_bases(work, progress)
     directions = work.directions()
     options = [direction.option for direction in directions]
     if first is not None:
-        first(effects.by_derivatives(work, bases, directions))
-    evaluation = effects.Evaluation(work=work, bases=bases, directions=directions, step=step)
-    advice = advisor.advise(options, evaluation.effects, base=evaluation.times)
-    return replace(advice, doubts=tuple(bases.doubts))
-
-
-def _read(question: AdviceQuestion) -> Work:
-    if question.workers is not None and question.workers < 1:
-        raise WorkersError(question.workers)
-    refuse_pace(question.pace)
-    surface, driver = surface_named(question.surface), driver_named(question.driver)
-    courses: list[Course] = []
-    for file in question.courses:
-        course = read_course(file)
-        if course.name in {known.name for known in courses}:
-            raise CourseTwiceError(course.name, file)
-        courses.append(course)
-    car, changes = read_car(question.car), read_changes(question.changes)
-    for change in changes:  # a change that does not fit this car is said without waiting
-        changed_car(car, change)
-    return Work(
-        courses=tuple(courses),
-        car=car,
-        changes=changes,
-        driver=driver,
-        pace=pace_used(question.pace, driver),
-        surface=surface.middle,
-        workers=question.workers or os.cpu_count() or 1,
+        first(_told(effects.by_derivatives(work, bases, directions), asked))
+    evaluation = effects.Evaluation(work=work, bases=bases, directions=directions, step=step, partial=partial)
+    advice = ranking.advise(
+        options, evaluation.effects, base=evaluation.times, weights=work.weights, driver_first=asked.driver_first
     )
+    advice = _told(replace(advice, doubts=tuple(bases.doubts)), asked)
+    if question.budget is None and question.hours is None:
+        return advice
+    progress("Finding the best packages")
+    return _with_packages(advice, asked, evaluation)
+
+
+def _told(advice: Advice, asked: Asked) -> Advice:
+    """The advice with what was read beside the changes: class, findings, seat time by debriefs."""
+    from conewise.advisor.rows import ranked
+
+    work, rows = asked.work, list(advice.rows)
+    for k, row in enumerate(rows):
+        if row.option.kind == "driver" and row.option.price is None and asked.debriefs:
+            rows[k] = debriefed_row(row, asked.debriefs, advice.base) or row
+    has_classes = bool(work.classes)
+    return replace(
+        advice,
+        rows=ranked(rows, driver_first=bool(asked.driver_first)),
+        driver_first=asked.driver_first,
+        findings=(*advice.findings, *asked.findings),
+        car_class=work.own_class.code if has_classes else "",
+        class_reason=work.own_class.reason if has_classes else "",
+    )
+
+
+def _with_packages(advice: Advice, asked: Asked, evaluation: Evaluation) -> Advice:
+    from conewise.workflows.packages import PackageSearch
+
+    rows = {row.option.name: row for row in advice.rows}
+    search = PackageSearch(work=asked.work, evaluation=evaluation, rows=rows, wanted=_wanted(asked))
+    return replace(advice, packages=search.answer())
+
+
+def _wanted(asked: Asked) -> Wanted:
+    from conewise.workflows.packages import Wanted
+
+    question, classes = asked.question, asked.work.classes
+    wanted = class_named(question.car_class, classes) if question.car_class else None
+    if wanted is None and classes:
+        wanted = asked.work.own_class.car_class
+    return Wanted(budget=asked.budget, hours=question.hours, car_class=wanted)

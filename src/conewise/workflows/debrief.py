@@ -19,7 +19,7 @@ from conewise.logs.driven_line import drawn_paths
 from conewise.logs.measures import measures, recorded_pedals
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.reports.run_told import RunTold, TriedRun
-from conewise.workflows.advise import WorkersError
+from conewise.workflows.advise_question import WorkersError
 from conewise.workflows.line import surface_named
 from conewise.workflows.recorded import lateral_deviation, recorded
 

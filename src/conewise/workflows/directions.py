@@ -1,25 +1,31 @@
-"""What `advise` compares: every change and the seat time as a direction in the model's numbers."""
+"""What `advise` compares: every change, the seat time and every package as a direction in the model's numbers."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.advisor import Option
-from conewise.cars.change import ImpossibleChangeError, changed_car
+from conewise.advisor.rows import ClassEffect, Handling, Option
+from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
+from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
+from conewise.findings import Finding
+from conewise.money import Money
 from conewise.vehicle import build
-from conewise.vehicle.derived import brake_balance, safety_findings
+from conewise.vehicle.derived import brake_balance, derived_values, safety_findings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
     from conewise.cars.car import Car
     from conewise.cars.change import Change
+    from conewise.cars.classes import CarClass
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
-    from conewise.findings import Finding
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
@@ -28,18 +34,27 @@ N_DRAWS = 64
 SEED = 20
 _NEXT_LEVEL = {"novice": "regular", "regular": "expert"}
 _WORSE_BALANCE = 0.99  # a critical deceleration below this share of the car's own is a worse brake balance
+_FIT_OPEN = (
+    "Not checked whether it fits: clearance to strut, fender and brake at full lock and full travel, bolt pattern, "
+    "centre bore, seats and thread engagement of the fasteners, rim widths that the tyre's maker approves."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Direction:
-    """One option as the model sees it; `draws` are model numbers for draws of its uncertain amounts."""
+    """One option as the model sees it."""
 
     option: Option
     p: ModelParameters
     shift_time: float
-    draws: Array  # deviations of the model's numbers from `p`, shape (n_draws, n_parameters)
     car: Car
+    draw: Callable[[], Array]  # deviations of the model's numbers from `p` for draws of the uncertain amounts
     replaced: frozenset[str] = frozenset()  # fields whose old uncertainty no longer counts
+
+    @cached_property
+    def draws(self) -> Array:
+        """Deviations of the model's numbers from `p`, shape (n_draws, n_parameters); drawn when first asked for."""
+        return self.draw()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +68,8 @@ class Work:
     pace: float
     surface: float
     workers: int
+    weights: Mapping[str, float] = field(default_factory=dict)  # of each course, by name
+    classes: tuple[CarClass, ...] = ()
 
     def parameters(self, car: Car, **others: Any) -> ModelParameters:
         """The model's numbers of a car; staging is left to the course."""
@@ -61,38 +78,94 @@ class Work:
 
     def directions(self) -> list[Direction]:
         """Every change and the seat time as the model sees them."""
-        return [*map(self._direction, self.changes), *self._seat_time()]
+        return [*(self.direction((change,)) for change in self.changes), *self._seat_time()]
 
-    def _direction(self, change: Change) -> Direction:
-        car = changed_car(self.car, change)
-        p = self.parameters(car)
+    def direction(self, changes: Sequence[Change]) -> Direction:
+        """One change, or several made together, as the model sees them."""
+        car = self.changed(changes)
+        p = self._changed_parameters(car, changes)
+        kinds = [change.kind for change in changes]
         option = Option(
-            name=change.name,
-            kind=change.kind,
-            price=change.price,
-            hours=change.hours,
-            note=change.note,
-            findings=_new_findings(self.car, car),
+            name=" + ".join(change.name for change in changes),
+            kind=kinds[0] if len(set(kinds)) == 1 else "other",
+            price=total_price(changes),
+            hours=total_hours(changes),
+            note=" ".join(change.note for change in changes if change.note),
+            findings=(*_new_findings(self.car, car), *_fit_items(changes)),
+            cautions=tuple(dict.fromkeys(caution for change in changes for caution in change.cautions)),
+            is_required=all(change.required for change in changes),
+            has_effect=any(change.has_effect for change in changes),
+            car_class=self.class_effect(car, kinds),
+            handling=(self._handling, handling(car)),
         )
-        set_fields = {name for edit in change.edits if edit.action == "set" for name in edit.fields}
         return Direction(
             option=option,
             p=p,
             shift_time=build.gearbox(car).shift_time,
-            draws=self._draws(change, p),
             car=car,
-            replaced=frozenset(set_fields),
+            draw=lambda: self._draws(changes, p),
+            replaced=frozenset(name for change in changes for name in change.set_fields),
         )
 
-    def _draws(self, change: Change, p: ModelParameters) -> Array:
-        spread = [amount.uncertainty for amount in change.uncertain]
-        if not any(spread):
+    def direction_numbers(self, changes: Sequence[Change]) -> ModelParameters:
+        """The model's numbers of the car with several changes; ImpossibleChangeError where no such car can be."""
+        return self._changed_parameters(self.changed(changes), changes)
+
+    def changed(self, changes: Sequence[Change], draws: Sequence[Sequence[float]] = ()) -> Car:
+        """The car after several changes, in their order."""
+        car = self.car
+        for k, change in enumerate(changes):
+            car = changed_car(car, change, draws=draws[k] if draws else ())
+        return car
+
+    def class_effect(self, car: Car, kinds: Sequence[str]) -> ClassEffect | None:
+        """The class of a changed car; None without rules."""
+        if not self.classes:
+            return None
+        before, after = self.own_class, class_of(car, {*(self.car.modified or ()), *kinds}, self.classes)
+        return ClassEffect(
+            code=after.code,
+            before=before.code,
+            reason=after.reason,
+            index=after.index,
+            index_before=before.index,
+        )
+
+    @cached_property
+    def own_class(self) -> Classed:
+        """The class of the car without a change."""
+        return class_of(self.car, self.car.modified or (), self.classes)
+
+    @cached_property
+    def _handling(self) -> Handling:
+        return handling(self.car)
+
+    def _changed_parameters(
+        self, car: Car, changes: Sequence[Change], draws: Sequence[Sequence[float]] = ()
+    ) -> ModelParameters:
+        """The model's numbers with what the changes do for the driver; a pace that was told stays."""
+        driver = self.driver
+        for k, change in enumerate(changes):
+            driver = changed_driver(driver, change, draws=draws[k] if draws else ())
+        if driver is self.driver:
+            return self.parameters(car)
+        assert driver.friction_share is not None
+        assert self.driver.friction_share is not None
+        gained = driver.friction_share.value - self.driver.friction_share.value
+        return self.parameters(car, driver=driver, pace=min(self.pace + gained, 1.0))
+
+    def _draws(self, changes: Sequence[Change], p: ModelParameters) -> Array:
+        spreads = [np.array([amount.uncertainty for amount in change.uncertain]) for change in changes]
+        if not any(spread.any() for spread in spreads):
             return np.zeros((0, len(p.vector())))
+        ends = np.cumsum([len(spread) for spread in spreads])
         random = np.random.default_rng(SEED)
         found, at = [], p.vector()
-        for draw in random.standard_normal((N_DRAWS, len(spread))):
+        for drawn in random.standard_normal((N_DRAWS, int(ends[-1]))):
+            draw = [part.tolist() for part in np.split(drawn, ends[:-1])]
             try:
-                found.append(self.parameters(changed_car(self.car, change, draws=draw.tolist())).vector() - at)
+                car = self.changed(changes, draw)
+                found.append(self._changed_parameters(car, changes, draw).vector() - at)
             except ImpossibleChangeError:  # a draw that no car could have says nothing
                 continue
         return np.array(found).reshape(len(found), len(at))
@@ -107,17 +180,66 @@ class Work:
             typical = self.parameters(self.car, driver=typical_driver(level), pace=None)
             names = ("friction_share", "road_wheel_rate", "pedal_rate", "launch_share")
             wanted = replace(own, **{n: max(getattr(own, n), getattr(typical, n)) for n in names})
-        spread = self.driver.friction_share
-        assert spread is not None
         if np.array_equal(wanted.vector(), own.vector()):
             return []
-        draws = np.zeros((N_DRAWS, len(own.vector())))
-        draws[:, own.names().index("friction_share")] = spread.uncertainty * np.random.default_rng(
-            SEED
-        ).standard_normal(N_DRAWS)
-        option = Option(name=name, kind="driver", note="Typical values.")
+        option = Option(
+            name=name,
+            kind="driver",
+            note="Typical values.",
+            car_class=self.class_effect(self.car, ()),
+            handling=(self._handling, self._handling),
+        )
         shift_time = build.gearbox(self.car).shift_time
-        return [Direction(option=option, p=wanted, shift_time=shift_time, draws=draws, car=self.car)]
+        return [
+            Direction(option=option, p=wanted, shift_time=shift_time, car=self.car, draw=lambda: self._seat_draws(own))
+        ]
+
+    def _seat_draws(self, own: ModelParameters) -> Array:
+        """Draws of the share of the friction that a driver uses."""
+        spread = self.driver.friction_share
+        assert spread is not None
+        draws = np.zeros((N_DRAWS, len(own.vector())))
+        drawn = np.random.default_rng(SEED).standard_normal(N_DRAWS)
+        draws[:, own.names().index("friction_share")] = spread.uncertainty * drawn
+        return draws
+
+
+def handling(car: Car) -> Handling:
+    """What the numbers of a car say about its handling."""
+    by_name = {derived.name: derived.value for derived in derived_values(car)}
+    return Handling(
+        understeer_gradient=by_name["understeer_gradient"],
+        brake_front_share=by_name["brake_front_share"],
+        critical_deceleration=by_name["critical_deceleration"],
+        ride_frequency_front=by_name["front.ride_frequency"],
+        ride_frequency_rear=by_name["rear.ride_frequency"],
+        load_transfer_distribution=by_name["load_transfer_distribution"],
+    )
+
+
+def total_price(changes: Sequence[Change]) -> Money | None:
+    """Price of several changes; None where one has none, or where they are in several currencies."""
+    prices = [change.price for change in changes]
+    known = [price for price in prices if price is not None]
+    currencies = {price.currency for price in known}
+    if len(known) < len(prices) or len(currencies) != 1:
+        return None
+    return Money(sum((price.amount for price in known), start=0 * known[0].amount), currencies.pop())
+
+
+def total_hours(changes: Sequence[Change]) -> float | None:
+    """Hours of several changes; None where those of one are not known."""
+    hours = [change.hours for change in changes]
+    return None if any(one is None for one in hours) else sum(one for one in hours if one is not None)
+
+
+def _fit_items(changes: Sequence[Change]) -> tuple[Finding, ...]:
+    """What has to be looked at before wheels and tyres are bought."""
+    names = {name for change in changes for edit in change.edits for name in edit.fields}
+    parts = ("tyre.size", "tyre.section_width", "tyre.rim_diameter", "tyre.aspect", "wheel.")
+    if not any(part in name for name in names for part in parts):
+        return ()
+    return (Finding("warning", "fit-open", _FIT_OPEN, " + ".join(change.name for change in changes)),)
 
 
 def _new_findings(before: Car, after: Car) -> tuple[Finding, ...]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.advisor import Advice, Effect, Row, ranked
+from conewise.advisor.advice import Advice
+from conewise.advisor.rows import Effect, Row, ranked
 from conewise.errors import ConvergenceError
 from conewise.sweeps import Question, base_of, slopes_and_lean, sweep
 from conewise.vehicle import build
@@ -18,7 +19,7 @@ from conewise.workflows.line_solves import LineSolves
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from conewise.advisor import Option
+    from conewise.advisor.rows import Option
     from conewise.cars.car import Car
     from conewise.quantities import Sourced
     from conewise.sweeps import Base, Resolved
@@ -80,18 +81,20 @@ def solved_bases(work: Work, progress: Callable[[str], None]) -> Bases:
 
 def by_derivatives(work: Work, bases: Bases, directions: Sequence[Direction]) -> Advice:
     """The ranking by derivatives; its gains are the linear ones."""
+    base = {course.name: base.point.time for course, base in zip(work.courses, bases.bases, strict=True)}
     rows: list[Row] = []
     for direction in directions:
-        gains = _linear_gains(bases, direction)
+        gains = linear_gains(bases, direction) if direction.option.has_effect else []
         effects = (
-            Effect(course=course.name, linear=gain, gain=gain) for course, gain in zip(work.courses, gains, strict=True)
+            Effect(course=course, linear=gain, gain=gain, base=time)
+            for (course, time), gain in zip(base.items(), gains, strict=False)  # none where nothing is known to change
         )
-        rows.append(Row(option=direction.option, effects=tuple(effects)))
-    base = {course.name: base.point.time for course, base in zip(work.courses, bases.bases, strict=True)}
-    return Advice(base=base, rows=ranked(rows), doubts=tuple(bases.doubts))
+        rows.append(Row(option=direction.option, effects=tuple(effects), weights=work.weights))
+    return Advice(base=base, rows=ranked(rows), doubts=tuple(bases.doubts), weights=work.weights)
 
 
-def _linear_gains(bases: Bases, direction: Direction) -> list[float]:
+def linear_gains(bases: Bases, direction: Direction) -> list[float]:
+    """Gain by the derivative, one a course. [s]"""
     return [
         -float(slopes @ (staged_like(direction.p, base.p).vector() - base.p.vector()))
         for base, slopes in zip(bases.bases, bases.slopes, strict=True)
@@ -106,6 +109,8 @@ class Evaluation:
     bases: Bases
     directions: list[Direction]
     step: Callable[[int, int], None] | None
+    partial: Callable[[Row], None] | None = None  # given every row as soon as it is solved on all courses
+    slopes: dict[tuple[str, int], Array] = field(default_factory=dict)  # at the changed runs, by option and course
 
     def times(self) -> Mapping[str, float]:
         """Time of each course without a change. [s]"""
@@ -113,28 +118,44 @@ class Evaluation:
         return {course.name: base.point.time for course, base in pairs}
 
     def effects(self, _options: Sequence[Option]) -> list[tuple[Effect, ...]]:
-        """Effects of every direction, one a course."""
-        answers = self._swept()
+        """Effects of every direction, one a course; none where the model does not know what changes."""
+        solvable = [direction for direction in self.directions if direction.option.has_effect]
+        answers = self._swept(solvable)
         if self._improved(answers):
-            answers = self._swept()
+            answers = self._swept(solvable)
+        self.slopes |= {(a.name, a.course): a.slopes for a in answers if a.slopes is not None}
+        return self._by_direction(answers, self.directions)
+
+    def of(self, directions: Sequence[Direction]) -> list[tuple[Effect, ...]]:
+        """Effects of other directions, such as packages, from the bases as they are now."""
+        return self._by_direction(self._swept(directions), directions)
+
+    def _by_direction(self, answers: Sequence[Resolved], directions: Sequence[Direction]) -> list[tuple[Effect, ...]]:
         spread = _Spread(work=self.work, bases=self.bases)
-        found = iter(answers)
+        found = {(answer.name, answer.course): answer for answer in answers}
+        courses = range(len(self.work.courses))
         return [
-            tuple(self._effect(direction, next(found), spread) for _ in self.work.courses)
-            for direction in self.directions
+            tuple(self._effect(d, found[d.option.name, k], spread) for k in courses) if d.option.has_effect else ()
+            for d in directions
         ]
 
-    def _swept(self) -> tuple[Resolved, ...]:
-        questions = [
-            self._question(direction, k) for direction in self.directions for k in range(len(self.bases.bases))
-        ]
-        done = 0
+    def _swept(self, directions: Sequence[Direction]) -> tuple[Resolved, ...]:
+        """Every direction on every course, those that promise most first, so that partial answers say most."""
+        promise = {d.option.name: -max(linear_gains(self.bases, d)) for d in directions}
+        ordered = sorted(directions, key=lambda d: promise[d.option.name])
+        questions = [self._question(direction, k) for direction in ordered for k in range(len(self.bases.bases))]
+        by_name = {direction.option.name: direction for direction in directions}
+        done: list[Resolved] = []
 
-        def tell(_answer: Resolved) -> None:
-            nonlocal done
-            done += 1
+        def tell(answer: Resolved) -> None:
+            done.append(answer)
             if self.step is not None:
-                self.step(done, len(questions))
+                self.step(len(done), len(questions))
+            mine = [one for one in done if one.name == answer.name]
+            if self.partial is not None and len(mine) == len(self.bases.bases):
+                direction = by_name[answer.name]
+                effects = self._by_direction(mine, [direction])[0]
+                self.partial(Row(option=direction.option, effects=effects, weights=self.work.weights))
 
         return sweep(self.bases.bases, questions, workers=self.work.workers, tell=tell)
 
@@ -161,13 +182,15 @@ class Evaluation:
     def _effect(self, direction: Direction, answer: Resolved, spread: _Spread) -> Effect:
         k = answer.course
         base, name = self.bases.bases[k], self.work.courses[k].name
-        linear = _linear_gains(self.bases, direction)[k]
+        linear = linear_gains(self.bases, direction)[k]
         if answer.slopes is None:
-            return Effect(course=name, linear=linear, lean=(self.bases.leans[k], np.nan), stopped=answer.stopped)
+            lean = (self.bases.leans[k], np.nan)
+            return Effect(course=name, linear=linear, base=base.point.time, lean=lean, stopped=answer.stopped)
         before = np.nanmin([base.point.time, answer.back])  # the better optimum stands for both
         return Effect(
             course=name,
             linear=linear,
+            base=float(before),
             gain=float(before - answer.time),
             closure=0.0 if np.isnan(answer.back) else float(answer.back - base.point.time),
             draws=-direction.draws @ (self.bases.slopes[k] + answer.slopes) / 2.0,

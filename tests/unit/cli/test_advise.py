@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from conewise.advisor import Advice, Effect, Option, Row
+from conewise.advisor.advice import Advice
+from conewise.advisor.rows import Effect, Option, Row
 from conewise.cli.main import run
 from conewise.workflows import advise as question
 
@@ -26,10 +27,11 @@ def typed(monkeypatch, capsys):
     """Runs `advise` on a given answer: exit code, stdout, stderr."""
 
     def command(answer, *more):
-        def answer_advise(_asked, *, progress, first, step):
+        def answer_advise(_asked, *, progress, first, step, partial):
             progress("Solving the run")
             first(answer)
             step(1, 1)
+            partial(answer.rows[0])
             return answer
 
         monkeypatch.setattr(question, "answer_advise", answer_advise)

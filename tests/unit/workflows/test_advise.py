@@ -12,6 +12,7 @@ from conewise.cars.change import NoSuchNumberError, changed_car
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.vehicle.derived import safety_findings
 from conewise.workflows import advise, effects
+from conewise.workflows import advise_question as asking
 from conewise.workflows.directions import Direction
 from conewise.workflows.line import DriverUnknownError, PaceRangeError, SurfaceNameError
 
@@ -22,16 +23,16 @@ CHANGES = DEMO / "changes" / "winter.toml"
 
 def asked(**others):
     told = {"courses": (COURSE,), "car": CAR, "changes": CHANGES, "workers": 1} | others
-    return advise.AdviceQuestion(**told)
+    return asking.AdviceQuestion(**told)
 
 
 @pytest.mark.parametrize(
     ("others", "error"),
     [
-        ({"workers": 0}, advise.WorkersError),
+        ({"workers": 0}, asking.WorkersError),
         ({"pace": 1.2}, PaceRangeError),
         ({"surface": "ice"}, SurfaceNameError),
-        ({"courses": (COURSE, COURSE)}, advise.CourseTwiceError),
+        ({"courses": (COURSE, COURSE)}, asking.CourseTwiceError),
         ({"changes": DEMO / "nothing.toml"}, CarFileMissingError),
         ({"driver": "nobody.toml"}, DriverUnknownError),
     ],
@@ -51,13 +52,13 @@ def test_a_change_that_does_not_fit_the_car_is_refused_at_once(tmp_path):
 
 
 def directions(**others):
-    found = advise._read(asked(**others)).directions()
+    found = asking.read_question(asked(**others)).work.directions()
     return {direction.option.name: direction for direction in found}
 
 
 def test_every_change_and_the_seat_time_is_a_direction():
     found = directions(driver="regular")
-    names = [change.name for change in advise._read(asked()).changes]
+    names = [change.name for change in asking.read_question(asked()).work.changes]
     assert list(found) == [*names, "seat time: as quick as a typical expert driver"]
     seat = found["seat time: as quick as a typical expert driver"]
     assert seat.p.friction_share == 0.97  # design value of an expert; common practice, no source
@@ -94,25 +95,25 @@ def test_a_change_that_puts_the_brakes_to_the_rear_is_not_proposed(tmp_path):
 
 
 def test_the_difference_of_gradients_is_zero_where_nothing_changes():
-    work = advise._read(asked())
+    work = asking.read_question(asked()).work
     direction = work.directions()[0]
     slopes = np.linspace(-1.0, 1.0, len(direction.p.vector()))
     bases = effects.Bases(bases=[], slopes=[slopes], leans=[0.0])
-    same = Direction(option=direction.option, p=direction.p, shift_time=0.2, draws=direction.draws, car=work.car)
+    same = Direction(option=direction.option, p=direction.p, shift_time=0.2, draw=lambda: direction.draws, car=work.car)
     common = effects._Spread(work=work, bases=bases).common(same, 0, slopes)
     assert common
     assert max(map(abs, common.values())) == 0.0
 
 
 def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
-    work = advise._read(asked())
+    work = asking.read_question(asked()).work
     direction = next(d for d in work.directions() if "treadwear 100" in d.option.name)
     assert direction.replaced == {"front.tyre.treadwear", "rear.tyre.treadwear"}
     assert changed_car(work.car, work.changes[1]).value("front.tyre.treadwear") == 100
 
 
 def test_the_same_tyre_front_and_rear_is_off_alike():
-    values = advise._read(asked()).car.values
+    values = asking.read_question(asked()).work.car.values
     assert effects._shared("rear.tyre.friction", values) == "front.tyre.friction"
     assert effects._shared("rear.spring_rate", values) == "rear.spring_rate"
     unlike = dict(values) | {"front.tyre.friction": values["front.track"]}

@@ -7,10 +7,14 @@ import json
 import numpy as np
 import pytest
 
-from conewise.advisor import CAUTIONS, LEAST_SHARE, MODEL_PARTS, Effect, Option, Row, advise, handling_words
+from conewise.advisor.advice import advise
+from conewise.advisor.kinds import CAUTIONS, LEAST_SHARE, MODEL_PARTS
+from conewise.advisor.rows import ClassEffect, Effect, Option, Row, handling_words, ranked
 from conewise.cars.change import KINDS
 from conewise.cli.render import _finite
 from conewise.findings import Finding
+from conewise.money import money
+from conewise.reports.advice_record import advice_record
 
 LOCKS = Finding("stop", "rear-locks-first", "The rear axle would lock first.")
 
@@ -63,10 +67,10 @@ def test_the_gap_of_a_round_trip_widens_the_numerical_part():
 
 
 def test_a_small_gain_has_no_price_per_tenth():
-    assert row(effect(0.003), price=100.0).is_small
-    assert row(effect(0.003), price=100.0).price_per_tenth is None
-    assert row(effect(-0.3), price=100.0).price_per_tenth is None
-    assert row(effect(0.2), price=100.0).price_per_tenth == pytest.approx(50.0)
+    assert row(effect(0.003), price=money(100, where="price")).is_small
+    assert row(effect(0.003), price=money(100, where="price")).price_per_tenth is None
+    assert row(effect(-0.3), price=money(100, where="price")).price_per_tenth is None
+    assert row(effect(0.2), price=money(100, where="price")).price_per_tenth == pytest.approx(50.0)
 
 
 def test_gains_are_averaged_over_the_courses():
@@ -83,7 +87,7 @@ def test_what_was_not_solved_says_so_and_is_no_zero():
 
 def advice():
     options = [
-        option("small"), option("unsafe", findings=(LOCKS,)), option("stuck"), option("large", price=200.0),
+        option("small"), option("unsafe", findings=(LOCKS,)), option("stuck"), option("large", price=money(200, where="price")),
     ]  # fmt: skip
     effects = [
         (effect(0.05),), (effect(0.9),), (Effect(course="lot", linear=5.0, stopped="stopped"),), (effect(0.4),),
@@ -102,7 +106,7 @@ def test_an_unsafe_change_says_why():
 
 
 def test_the_record_is_json_with_null_for_what_was_not_solved():
-    record = json.loads(json.dumps(_finite(advice().as_record()), allow_nan=False))
+    record = json.loads(json.dumps(_finite(advice_record(advice())), allow_nan=False))
     changes = {change["name"]: change for change in record["changes"]}
     assert record["base_s"] == {"lot": 40.0}
     assert changes["large"]["price_per_tenth"] == pytest.approx(50.0)

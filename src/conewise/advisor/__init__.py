@@ -1,0 +1,1 @@
+"""What to change next: changes ranked with an honest interval, and the best set of them for a budget."""

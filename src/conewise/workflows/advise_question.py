@@ -1,0 +1,243 @@
+"""What `advise` is asked, and everything that it was given, read before anything is solved."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from conewise.cars.car_file import read_car
+from conewise.cars.change import changed_car, changed_driver
+from conewise.cars.changes_file import read_changes, read_parts
+from conewise.cars.classes import class_findings, class_named
+from conewise.cars.classes_file import read_classes
+from conewise.course.files import read_course
+from conewise.errors import InputError
+from conewise.findings import Finding
+from conewise.money import Money, money
+from conewise.workflows.directions import Work
+from conewise.workflows.line import driver_named, pace_used, refuse_pace, surface_named
+from conewise.workflows.seat_time import read_debrief, reason_first
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from conewise.cars.change import Change
+    from conewise.course.layout import Course
+    from conewise.workflows.seat_time import Debriefed
+
+
+class CourseTwiceError(InputError):
+    """Two courses of one name: their gains could not be told apart."""
+
+    code = "course-twice"
+    default_hint = "Name each course once, and give each course file a name of its own."
+
+    def __init__(self, name: str, file: Path) -> None:
+        super().__init__(f"Two courses are called '{name}'.", where=str(file))
+
+
+class ChangeTwiceError(InputError):
+    """A part and a change of one name: their gains could not be told apart."""
+
+    code = "change-twice"
+    default_hint = "Give one of the two another name."
+
+    def __init__(self, name: str, file: str) -> None:
+        super().__init__(f"A part and a change are both called '{name}'.", where=file)
+
+
+class WorkersError(InputError):
+    """A number of processes that cannot be."""
+
+    code = "workers"
+
+    def __init__(self, workers: int) -> None:
+        super().__init__(
+            f"The number of workers is {workers}; it must be 1 or more.",
+            where="--workers",
+            hint="--workers 2 solves in two processes; without it every core is used.",
+        )
+
+
+class NothingToCompareError(InputError):
+    """Neither parts nor changes were given."""
+
+    code = "nothing-to-compare"
+    default_hint = "Name a file of parts with --parts, of changes with --changes, or both."
+
+    def __init__(self) -> None:
+        super().__init__("There is nothing to compare: no file of parts and none of changes was named.", where="advise")
+
+
+class WeightsError(InputError):
+    """Weights that do not belong to the courses."""
+
+    code = "weights"
+
+    def __init__(self, weights: Sequence[float], n_courses: int) -> None:
+        shown = ", ".join(f"{weight:g}" for weight in weights)
+        super().__init__(
+            f"The weights are {shown}; {n_courses} of them are wanted, each more than zero.",
+            where="--weight",
+            hint="Say --weight once for every course, in their order: how many of your events are like it.",
+        )
+
+
+class HoursError(InputError):
+    """A number of hours that cannot be."""
+
+    code = "hours"
+
+    def __init__(self, hours: float) -> None:
+        super().__init__(
+            f"The hours are {hours:g}; they must be 0 or more.",
+            where="--hours",
+            hint="--hours 12 keeps every package within twelve hours of work.",
+        )
+
+
+class ClassWithoutRulesError(InputError):
+    """A class was asked for, and no rules say what it is."""
+
+    code = "class-without-rules"
+    default_hint = "Name the file of the rules with --rules."
+
+    def __init__(self, name: str) -> None:
+        super().__init__(f"The class '{name}' was asked for, and no rules were named.", where="--class")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdviceQuestion:
+    """What `advise` is asked."""
+
+    courses: tuple[Path, ...]
+    car: Path
+    changes: Path | None = None
+    parts: Path | None = None
+    rules: Path | None = None
+    car_class: str | None = None  # that of the car as it stands where None
+    budget: str | None = None  # an amount, with or without a currency
+    hours: float | None = None
+    weights: tuple[float, ...] = ()  # one a course; equal where left out
+    driver: str = "expert"  # a level, or a driver file
+    runs: int | None = None  # made in this car
+    debriefs: tuple[Path, ...] = ()
+    pace: float | None = None  # the driver's own where None
+    surface: str = "dry"
+    workers: int | None = None  # every core where None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Everything that was asked, read."""
+
+    question: AdviceQuestion
+    work: Work
+    driver_first: str
+    debriefs: tuple[Debriefed, ...]
+    budget: Money | None
+    findings: tuple[Finding, ...]
+
+
+def read_question(question: AdviceQuestion) -> Asked:
+    """Read every file and refuse what cannot be.
+
+    Raises
+    ------
+    InputError, NotFoundError
+        If a file, an option or a condition cannot be used.
+    """
+    if question.workers is not None and question.workers < 1:
+        raise WorkersError(question.workers)
+    if question.hours is not None and not question.hours >= 0.0:
+        raise HoursError(question.hours)
+    refuse_pace(question.pace)
+    surface, driver = surface_named(question.surface), driver_named(question.driver)
+    courses = _courses(question)
+    car, changes = read_car(question.car), _changes(question)
+    for change in changes:  # a change that does not fit this car or driver is said without waiting
+        changed_car(car, change)
+        changed_driver(driver, change)
+    work = Work(
+        courses=courses,
+        car=car,
+        changes=changes,
+        driver=driver,
+        pace=pace_used(question.pace, driver),
+        surface=surface.middle,
+        workers=question.workers or os.cpu_count() or 1,
+        weights=_weights(question, courses),
+        classes=() if question.rules is None else read_classes(question.rules),
+    )
+    return Asked(
+        question=question,
+        work=work,
+        driver_first=reason_first(driver, question.runs),
+        debriefs=tuple(read_debrief(path) for path in question.debriefs),
+        budget=_budget(question, changes),
+        findings=_findings(question, work),
+    )
+
+
+def _courses(question: AdviceQuestion) -> tuple[Course, ...]:
+    courses: list[Course] = []
+    for file in question.courses:
+        course = read_course(file)
+        if course.name in {known.name for known in courses}:
+            raise CourseTwiceError(course.name, file)
+        courses.append(course)
+    return tuple(courses)
+
+
+def _changes(question: AdviceQuestion) -> tuple[Change, ...]:
+    """Parts and changes, in this order."""
+    if question.parts is None and question.changes is None:
+        raise NothingToCompareError
+    parts = () if question.parts is None else read_parts(question.parts)
+    changes = () if question.changes is None else read_changes(question.changes)
+    names = {part.name for part in parts}
+    for change in changes:
+        if change.name in names:
+            raise ChangeTwiceError(change.name, change.source)
+    return (*parts, *changes)
+
+
+def _weights(question: AdviceQuestion, courses: Sequence[Course]) -> dict[str, float]:
+    weights = question.weights or (1.0,) * len(courses)
+    if len(weights) != len(courses) or not all(0.0 < weight < float("inf") for weight in weights):
+        raise WeightsError(weights, len(courses))
+    return {course.name: weight for course, weight in zip(courses, weights, strict=True)}
+
+
+def _budget(question: AdviceQuestion, changes: Sequence[Change]) -> Money | None:
+    """The budget; in the one currency of the parts where it names none."""
+    if question.budget is None:
+        return None
+    budget = money(question.budget, where="--budget")
+    named = {change.price.currency for change in changes if change.price is not None and change.price.currency}
+    return Money(budget.amount, named.pop()) if not budget.currency and len(named) == 1 else budget
+
+
+def _findings(question: AdviceQuestion, work: Work) -> tuple[Finding, ...]:
+    """What is doubtful about the rules, and about the car in its class."""
+    if not work.classes:
+        if question.car_class:
+            raise ClassWithoutRulesError(question.car_class)
+        return ()
+    found = class_findings(work.car, work.classes)
+    if work.car.modified is None:
+        words = (
+            "The car file does not say what was modified; the car is taken to be as it was sold. "
+            'List the kinds of change in it: modified = ["tyre", "bar"].'
+        )
+        found.append(Finding("warning", "modified-unknown", words, str(question.car)))
+    wanted = class_named(question.car_class, work.classes) if question.car_class else None
+    if wanted is not None and (refused := wanted.refusals(work.car, work.car.modified or ())):
+        words = f"{work.car.name} as it stands is not in the class {wanted.code}: {'; '.join(refused)}."
+        found.append(Finding("warning", "not-in-class", words, str(question.car)))
+    if wanted is None and not work.own_class.code:
+        words = f"No class of these rules takes {work.car.name} as it stands: {work.own_class.reason}."
+        found.append(Finding("warning", "no-class", words, str(question.car)))
+    return tuple(found)
