@@ -13,7 +13,7 @@ from conewise.cars.fields import quantity_of
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
-from conewise.money import Money  # noqa: TC001  # pydantic reads the annotation
+from conewise.money import Money  # pydantic reads the annotation
 from conewise.quantities import Origin, Sourced
 from conewise.records import Record
 

@@ -9,7 +9,7 @@ import pytest
 
 from conewise.advisor.advice import advise
 from conewise.advisor.kinds import CAUTIONS, LEAST_SHARE, MODEL_PARTS
-from conewise.advisor.rows import ClassEffect, Effect, Option, Row, handling_words, ranked
+from conewise.advisor.rows import Effect, Option, Row, handling_words
 from conewise.cars.change import KINDS
 from conewise.cli.render import _finite
 from conewise.findings import Finding
@@ -87,7 +87,8 @@ def test_what_was_not_solved_says_so_and_is_no_zero():
 
 def advice():
     options = [
-        option("small"), option("unsafe", findings=(LOCKS,)), option("stuck"), option("large", price=money(200, where="price")),
+        option("small"), option("unsafe", findings=(LOCKS,)), option("stuck"),
+        option("large", price=money(200, where="price")),
     ]  # fmt: skip
     effects = [
         (effect(0.05),), (effect(0.9),), (Effect(course="lot", linear=5.0, stopped="stopped"),), (effect(0.4),),

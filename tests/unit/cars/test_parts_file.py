@@ -94,7 +94,7 @@ BAD = {
     "no part": ("", "empty"),
     "only a currency": ('currency = "EUR"\n', "no part"),
     "unknown currency": ('currency = "EURO"\n' + BAR.format(""), "EURO"),
-    "unknown component": ('[[part]]\nname = "a"\n[[part.edit]]\nfield = "front.strut.rate"\nscale = 2\n', "front.strut.rate"),
+    "unknown component": (BAR.format("").replace("bar_diameter", "strut_rate"), "front.strut_rate"),
     "unknown kind": (BAR.format('kind = "stickers"'), "stickers"),
     "unknown key": (BAR.format('colour = "red"'), "colour"),
     "negative price": (BAR.format("price = -1"), "zero or more"),
@@ -108,7 +108,9 @@ BAD = {
     "driver field": (BAR.format("") + '[[part.driver]]\nfield = "courage"\nadd = 1\n', "courage"),
     "driver without field": (BAR.format("") + "[[part.driver]]\nadd = 1\n", "field is missing"),
     "two actions": (BAR.format("") + '[[part.driver]]\nfield = "pedal_time"\nadd = "1 s"\nscale = 2\n', "exactly one"),
-    "needs what it excludes": (BAR.format('place = "p"') + TYRE.format("t", 'place = "p"\nneeds = "bar"'), "cannot be fitted"),
+    "needs what it excludes": (
+        BAR.format('place = "p"') + TYRE.format("t", 'place = "p"\nneeds = "bar"'), "cannot be fitted",
+    ),
     "required in words": (BAR.format('required = "yes"'), "true or false"),
 }  # fmt: skip
 
