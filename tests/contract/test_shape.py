@@ -35,6 +35,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.line.line",
         "conewise.cli.advise.advise",
         "conewise.cli.debrief.debrief",
+        "conewise.cli.fit.fit",
     },
 }
 

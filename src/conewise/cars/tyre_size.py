@@ -10,7 +10,7 @@ from conewise.errors import InputError
 
 _INCH = 0.0254
 
-_FLANGE = 0.0127  # edge of the rim beyond its bead seat; common practice, to some 3 mm
+RIM_EDGE = 0.0127  # edge of the rim beyond its bead seat; common practice, to some 3 mm [m]
 
 # Load index to mass in kg, ISO 4000-1: 71 to 110 as tyre makers' tables print them, the others from memory.
 LOAD_INDEX = {
@@ -231,7 +231,7 @@ def wheel_size(code: str, *, where: str = "") -> WheelSize:
     if found := _BACKSPACING.match(text):
         width = float(found[2]) * _INCH
         back = float(found[3]) * (1e-3 if found[4].lower() == "mm" else _INCH)
-        offset: float | None = back - _FLANGE - width / 2
+        offset: float | None = back - RIM_EDGE - width / 2
     elif found := _WHEEL.match(text):
         offset = None if found[4] is None else _offset(code, found, where)
     else:

@@ -1,0 +1,128 @@
+"""The options of `conewise fit` as values: quantities, patterns, seats, gaps; each is refused by its name."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from conewise.cars.fit_case import GAPS, Candidate
+from conewise.cars.wheel_mounting import bolt_pattern as pattern_of
+from conewise.cars.wheel_mounting import seat_of
+from conewise.errors import InputError
+from conewise.quantities import parse
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from conewise.quantities import Dimension
+
+_RIMS = re.compile(r"^\s*([\d.]+)\s*(?:in|\")?\s*(?:to|-|–)\s*([\d.]+)\s*(?:in|\")?\s*$")
+_INCH = 0.0254
+
+
+class FitOptionError(InputError):
+    """An option of `conewise fit` that no wheel can have, or that cannot be read."""
+
+    code = "fit-option"
+    default_hint = "conewise fit --help shows how each option is written."
+
+    def __init__(self, option: str, value: object, problem: str, *, hint: str = "") -> None:
+        super().__init__(f'{option} is "{value}": {problem}.', where=option, hint=hint)
+
+
+def candidate_of(  # one argument an option or a pair of them
+    *,
+    bolt_pattern: str | None,
+    bore: str | None,
+    centred: bool,
+    seats: tuple[str | None, str | None],
+    turns: float | None,
+    marked: tuple[str | None, str | None],
+    gaps: Sequence[str],
+) -> Candidate:
+    """What is known of the new wheel and tyre.
+
+    Parameters
+    ----------
+    bolt_pattern, bore : str or None
+    centred : bool
+    seats : tuple of str or None
+        Of the wheel, and of the nuts or bolts.
+    turns : float or None
+    marked : tuple of str or None
+        Load of the wheel, and rims that the tyre's maker approves.
+    gaps : sequence of str
+        "strut=9 mm" and the like.
+
+    Returns
+    -------
+    Candidate
+
+    Raises
+    ------
+    FitOptionError
+        If a value is outside what wheels have, or a gap has no such name.
+    InputError
+        If a pattern, a seat or a quantity cannot be read.
+    """
+    wheel_seat, fastener_seat = (
+        None if word is None else seat_of(word, where=option)
+        for word, option in zip(seats, ("--seat", "--nut-seat"), strict=True)
+    )
+    wheel_load, rims = marked
+    if turns is not None and not 0 < turns <= 60:
+        raise FitOptionError("--turns", f"{turns:g}", "nuts and bolts are turned more than 0 and up to 60 times")
+    return Candidate(
+        bolt_pattern=None if bolt_pattern is None else pattern_of(bolt_pattern, where="--bolt-pattern"),
+        bore=_within(bore, "--bore", "length", (0.04, 0.18, "40 to 180 mm")),
+        is_centred=centred,
+        seat=wheel_seat,
+        fastener_seat=fastener_seat,
+        turns=turns,
+        load_rating=_within(wheel_load, "--wheel-load", "mass", (150, 3000, "150 to 3000 kg")),
+        rims=None if rims is None else _rims(rims),
+        gaps=dict(_gap(text) for text in gaps),
+    )
+
+
+def length_of(text: str | None, option: str) -> float | None:
+    """A spacer. [m]"""
+    return _within(text, option, "length", (0.0, 0.06, "0 to 60 mm"))
+
+
+def mass_of(text: str | None, option: str) -> float | None:
+    """One wheel with its tyre. [kg]"""
+    return _within(text, option, "mass", (4, 60, "4 to 60 kg"))
+
+
+def _within(text: str | None, option: str, dimension: Dimension, limits: tuple[float, float, str]) -> float | None:
+    """A quantity in SI; a length needs its unit here, since a bare one would be metres."""
+    if text is None:
+        return None
+    low, high, words = limits
+    if dimension == "length" and re.fullmatch(r"\s*[+-]?[\d.]+\s*", text) and float(text) != 0:
+        raise FitOptionError(option, text, "the unit is missing", hint=f'Write "{text.strip()} mm".')
+    value = parse(text, dimension, where=option)
+    if not low <= value <= high:
+        raise FitOptionError(option, text, f"it lies outside {words}")
+    return value
+
+
+def _rims(text: str) -> tuple[float, float]:
+    found = _RIMS.match(text)
+    if found is None:
+        raise FitOptionError("--rims", text, "this is not a range of rim widths", hint='Write "8.5 to 10 in".')
+    low, high = float(found[1]), float(found[2])
+    if not 3 <= low <= high <= 15:
+        raise FitOptionError("--rims", text, "rims go from the narrower to the wider, within 3 to 15 in")
+    return low * _INCH, high * _INCH
+
+
+def _gap(text: str) -> tuple[str, float]:
+    name, equals, size = text.partition("=")
+    key = name.strip().lower().replace("-", "_")
+    if not equals or key not in GAPS:
+        raise FitOptionError("--gap", text, f"a gap is one of {', '.join(GAPS)}", hint='Write --gap "strut=9 mm".')
+    gap = _within(size, f"--gap {key}", "length", (0.0, 0.3, "0 to 300 mm"))
+    assert gap is not None
+    return key, gap
