@@ -312,6 +312,15 @@ def shown_unit(dimension: Dimension, system: System = "metric") -> str:
     return _SHOWN[dimension][system]
 
 
+def si_unit(dimension: Dimension) -> str:
+    """Spelling of the SI unit of a dimension, as files have it; empty for a ratio."""
+    shown = shown_unit(dimension)
+    if _SCALE[dimension].get(_spelling(shown)) == 1.0:
+        return shown
+    spelling = next(spellings for spellings, size in _UNITS[dimension] if size == 1.0).split()[0]
+    return "" if spelling == "-" else spelling
+
+
 def show(value: float, dimension: Dimension, system: System = "metric", digits: int = 3) -> str:
     """Text of an SI value with `digits` significant digits, the whole part never rounded away.
 

@@ -31,6 +31,7 @@ READERS = {
     "formats-cars changes": ("conewise.cars.changes_file", "read_changes"),
     "formats-parts parts": ("conewise.cars.changes_file", "read_parts"),
     "formats-parts rules": ("conewise.cars.classes_file", "read_classes"),
+    "formats-cars setup": ("conewise.cars.setup_file", "read_history"),
 }
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from conewise.cars import typical
 from conewise.cars.car import DRIVES, Car
 from conewise.cars.change import KINDS
 from conewise.cars.sections import sections
+from conewise.cars.setup import car_on
+from conewise.cars.setup_file import KEY, base_path, history_of, is_history
 from conewise.cars.toml_file import Table, read_toml
 from conewise.quantities import Origin
 from conewise.toml_source import nearest, short
@@ -15,9 +18,11 @@ from conewise.toml_source import nearest, short
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from conewise.cars.setup import SetupHistory
+
 
 def read_car(path: Path) -> Car:
-    """Car of a TOML file, its gaps filled with typical values of its kind.
+    """Car of a TOML file, its gaps filled with typical values of its kind; of a set-up history, with all its entries.
 
     Parameters
     ----------
@@ -38,7 +43,19 @@ def read_car(path: Path) -> Car:
     InputError
         If a value cannot be used; file, line and field are named.
     """
-    return car_of(read_toml(path))
+    table = read_toml(path)
+    if is_history(table):
+        history = history_of(table)
+        return car_on(car_of(base_table(history)), history, datetime.max)  # noqa: DTZ901  # clocks without a zone
+    return car_of(table)
+
+
+def base_table(history: SetupHistory) -> Table:
+    """The car file that a set-up history belongs to, as a table."""
+    table = read_toml(base_path(history))
+    if is_history(table):
+        table.fail("This is a set-up history, not a car file.", KEY, hint=f"{history.source} must name a car file.")
+    return table
 
 
 def car_of(table: Table) -> Car:

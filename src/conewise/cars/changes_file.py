@@ -54,7 +54,7 @@ def read_parts(path: Path) -> tuple[Change, ...]:
 
 def changes_of(table: Table) -> tuple[Change, ...]:
     """Changes of a table; see `read_changes`."""
-    changes = tuple(_change(item) for item in table.tables("change"))
+    changes = tuple(change_of(item) for item in table.tables("change"))
     table.finish()
     refuse_twins(changes, table)
     if not changes:
@@ -104,7 +104,8 @@ def refuse_twins(changes: Sequence[Change], table: Table) -> None:
             table.fail(f"Two changes are called '{name}'.", hint="Give each change its own name.")
 
 
-def _change(table: Table) -> Change:
+def change_of(table: Table) -> Change:
+    """One change from its own table, whatever the table is called."""
     change = Change(**_common(table, currency=""))
     table.finish()
     if not change.edits and not change.masses:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from conewise.cli.line import Shown
+from conewise.cli.setup import setup_app
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from conewise.workflows.cars import CarSheet
 
 car_app = typer.Typer(no_args_is_help=True, help="Make and show car files.")
+
+car_app.add_typer(setup_app, name="setup")
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
