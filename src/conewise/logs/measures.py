@@ -199,6 +199,12 @@ def measures(
     )
 
 
+def slow_points(trace: Trace, geometry: CourseGeometry, *, pedals: Pedals | None = None) -> tuple[SlowPoint, ...]:
+    """The places where a run was slowest, in driving order; parameters as `measures` takes them."""
+    is_braking, is_driving = _pedal_use(trace, pedals)
+    return _slow_points(trace, geometry, is_braking=is_braking, is_driving=is_driving)
+
+
 def _pedal_use(trace: Trace, pedals: Pedals | None) -> tuple[Mask, Mask]:
     """Where the car was braked, and where it was driven."""
     if pedals is not None:

@@ -20,7 +20,9 @@ _YOUR_SIDE = {
 }
 
 
-def feature_words(course: Course, feature: CourseFeature, *, system: System = "metric") -> str:
+def feature_words(
+    course: Course, feature: CourseFeature, *, system: System = "metric", choice: str | None = None
+) -> str:
     """One line about a feature: its cones, sides, spacing or width.
 
     Parameters
@@ -31,6 +33,8 @@ def feature_words(course: Course, feature: CourseFeature, *, system: System = "m
         The feature.
     system : str, default "metric"
         Units of the lengths: "metric" or "us".
+    choice : str, optional
+        "left" or "right": the side of the first cone on which the car goes, where either is open.
     """
     parts = [_cones(feature)]
     spacing = _spacing(course, feature)
@@ -40,13 +44,34 @@ def feature_words(course: Course, feature: CourseFeature, *, system: System = "m
     if width is not None:
         parts.append(f"{_range(*width, system)} wide" if width[0] > 0.0 else "shut")
     side = feature.crossings[0][0].pass_side
+    if side is PassSide.EITHER and choice is not None:
+        side = PassSide(choice)
     if feature.kind is FeatureKind.SLALOM:
         parts.append("either side first" if side is PassSide.EITHER else f"first cone {_YOUR_SIDE[side]}")
     elif len({p.pass_side for crossing in feature.crossings for p in crossing}) == 1:
-        parts.append(_YOUR_SIDE[side])
+        parts.append(_YOUR_SIDE[side] + (" first" if len(feature.crossings) > 1 and choice is not None else ""))
     elif feature.kind is FeatureKind.SPLIT_GATE:
         parts.append(f"first cone {_YOUR_SIDE[side]}")
     return ", ".join(parts)
+
+
+def cone_words(course: Course) -> dict[str, str]:
+    """How to find every standing cone that is passed, by its id: "gate 5, left cone"; numbers as on the map.
+
+    A cone of two passes is told by its first.
+    """
+    words: dict[str, str] = {}
+    for number, feature in enumerate(course.features, start=1):
+        kind = feature.kind.replace("-", " ")
+        is_end = feature.kind in {FeatureKind.START, FeatureKind.FINISH}
+        name = kind if is_end else f"{kind} {number}"
+        for index, crossing in enumerate(feature.crossings, start=1):
+            is_pair = len(crossing) > 1
+            which = "" if len(feature.crossings) == 1 else f", {'gate' if is_pair else 'cone'} {index}"
+            for passed in crossing:
+                side = {PassSide.RIGHT: "left", PassSide.LEFT: "right"}.get(passed.pass_side, "")
+                words.setdefault(passed.cone, f"{name}{which}" + (f", {side} cone" if is_pair and side else ""))
+    return words
 
 
 def _cones(feature: CourseFeature) -> str:

@@ -85,14 +85,14 @@ def map_svg(answer: LineAnswer, units: Units, size: MapSize, *, is_alone: bool =
         *map_parts.coloured_line(answer, line, frame),
         *map_parts.marks(answer, line),
         *(glyph.svg(with_focus=not is_alone, units=units) for glyph in glyphs),
-        *(_label(spot) for spot in placed),
+        *(label_svg(spot) for spot in placed),
         *foot,
         *head,
     ]
     height = frame.height + map_parts.foot_height(frame) - top
     return tag(
         "svg",
-        tag("style", _style(frame)) if is_alone else "",
+        tag("style", standing_style(frame)) if is_alone else "",
         tag("rect", class_="sheet", x=0.0, y=top, width=frame.width, height=height),
         *body,
         xmlns="http://www.w3.org/2000/svg",
@@ -116,12 +116,19 @@ def fit(answer: LineAnswer, size: MapSize) -> Frame:
         width, height = high - low
         scales.append(min((size.width - 2 * _PAD) / width, (size.most_height - 2 * _PAD) / height))
     best = int(np.argmax(scales))
-    turn_index = best if scales[best] > _TURN_GAIN * scales[0] else 0
-    turn, scale = float(_TURNS[turn_index]), scales[turn_index]
+    return turned(plan, size, float(_TURNS[best if scales[best] > _TURN_GAIN * scales[0] else 0]))
+
+
+def turned(plan: Array, size: MapSize, turn: float) -> Frame:
+    """Scale and shift that show points of the plan, shape (n, 2), as large as the room allows after a given turn.
+
+    `turn` is counter-clockwise. [m], [rad]
+    """
     low, high = _extent(plan, turn)
-    span = (high - low) * scale
-    height = min(size.most_height, float(span[1]) + 2 * _PAD)
-    shift = np.array([size.width, height]) / 2
+    width, height = high - low
+    scale = min((size.width - 2 * _PAD) / width, (size.most_height - 2 * _PAD) / height)
+    used = min(size.most_height, float(height * scale) + 2 * _PAD)
+    shift = np.array([size.width, used]) / 2
     centre = (low + high) / 2
     c, s = np.cos(turn), np.sin(turn)
     matrix = (
@@ -134,7 +141,7 @@ def fit(answer: LineAnswer, size: MapSize) -> Frame:
     )
     return Frame(
         width=size.width,
-        height=height,
+        height=used,
         text=size.text,
         stroke=size.stroke,
         cone=size.cone,
@@ -152,11 +159,11 @@ def _extent(plan: Array, turn: float) -> tuple[Array, Array]:
 
 def _placed(answer: LineAnswer, units: Units, frame: Frame, line: Array) -> list[Placed]:
     cones = np.array([(cone.x, cone.y) for cone in answer.course.cones], dtype=float).reshape(-1, 2)
-    sheet = Sheet(frame.width, frame.height, size=frame.text, line=_dense(line, 5.0), taken=frame.on_sheet(cones))
+    sheet = Sheet(frame.width, frame.height, size=frame.text, line=dense(line, 5.0), taken=frame.on_sheet(cones))
     return sheet.place(_labels(answer, units, frame, line))
 
 
-def _dense(line: Array, spacing: float) -> Array:
+def dense(line: Array, spacing: float) -> Array:
     """Points along a line, at most `spacing` apart."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     at = np.linspace(0.0, along[-1], max(2, int(along[-1] / spacing) + 1))
@@ -187,7 +194,7 @@ def _labels(answer: LineAnswer, units: Units, frame: Frame, line: Array) -> list
     for label in passing:
         if not _has_near(label, [*slowest, *kept]):
             kept.append(label)
-    return [*_ends(line), *_interleaved(slowest, prices), *_numbers(answer, line), *kept]
+    return [*ends(line), *_interleaved(slowest, prices), *numbers(answer, line), *kept]
 
 
 def end_labels(answer: LineAnswer, frame: Frame, line: Array, *, beside: Array) -> list[str]:
@@ -196,25 +203,27 @@ def end_labels(answer: LineAnswer, frame: Frame, line: Array, *, beside: Array) 
     `line` and `beside` have shape (n, 2). [px]
     """
     cones = np.array([(cone.x, cone.y) for cone in answer.course.cones], dtype=float).reshape(-1, 2)
-    lines = np.vstack([_dense(line, 5.0), _dense(beside, 5.0)])
+    lines = np.vstack([dense(line, 5.0), dense(beside, 5.0)])
     sheet = Sheet(frame.width, frame.height, size=frame.text, line=lines, taken=frame.on_sheet(cones))
-    return [_label(spot) for spot in sheet.place([*_ends(line), *_numbers(answer, line)])]
+    return [label_svg(spot) for spot in sheet.place([*ends(line), *numbers(answer, line)])]
 
 
-def _ends(line: Array) -> list[Label]:
+def ends(line: Array) -> list[Label]:
+    """Start and finish of a line of shape (n, 2). [px]"""
     places = (("Start", line[0]), ("Finish", line[-1]))
     return [Label(text=word, x=float(x), y=float(y), kind="end", is_needed=True) for word, (x, y) in places]
 
 
-def _numbers(answer: LineAnswer, line: Array) -> list[Label]:
+def numbers(answer: LineAnswer, line: Array) -> list[Label]:
+    """The number of every feature between start and finish, half way through it."""
     solution = answer.solution
-    numbers = []
+    found = []
     for index, feature in enumerate(solution.features, start=1):
         if feature.kind not in {"start", "finish"}:
             middle = (feature.start + feature.end) / 2
             x, y = (float(np.interp(middle, solution.station, line[:, axis])) for axis in (0, 1))
-            numbers.append(Label(text=str(index), x=x, y=y, kind="number", is_close=True))
-    return numbers
+            found.append(Label(text=str(index), x=x, y=y, kind="number", is_close=True))
+    return found
 
 
 def _interleaved(first: list[Label], second: list[Label]) -> list[Label]:
@@ -229,7 +238,7 @@ def _has_near(label: Label, others: list[Label]) -> bool:
     return any(np.hypot(label.x - other.x, label.y - other.y) < _NEAR for other in others)
 
 
-def _label(spot: Placed) -> str:
+def label_svg(spot: Placed) -> str:
     """Box, tie line and text of a placed label."""
     label = spot.label
     parts = []
@@ -278,8 +287,8 @@ def _key(units: Units, frame: Frame) -> list[str]:
     return [text(line, 16.0, top + 1.4 * i * frame.text, class_="start") for i, line in enumerate(lines)]
 
 
-def _style(frame: Frame) -> str:
-    """The page's map style with concrete colours and sizes."""
+def standing_style(frame: Frame) -> str:
+    """The page's map style with concrete colours and sizes, for a drawing that stands alone."""
     style = map_parts.map_style()
     for name, colour in _ALONE.items():
         style = style.replace(f"var(--{name})", colour)

@@ -153,6 +153,11 @@ def driver_named(text: str) -> Driver:
     return read_driver(Path(text))
 
 
+def driver_shown(text: str, driver: Driver) -> str:
+    """How a driver is called in answers: the level that was asked for, or the name in the file."""
+    return text if text in LEVELS else driver.name
+
+
 def refuse_pace(pace: float | None) -> None:
     """Say before a file is read that a pace cannot be.
 
@@ -224,7 +229,7 @@ def answer_line(
     answer = LineAnswer(
         solution=chosen.solution,
         course=course,
-        driver=question.driver if question.driver in LEVELS else driver.name,
+        driver=driver_shown(question.driver, driver),
         pace=pace,
         surface=surface.middle,
         band=band,
