@@ -35,6 +35,7 @@ COMMANDS = {
     "demo": Entry("conewise.cli.demo", "demo", "Write the example files, solve one, and show the answer."),
     "line": Entry("conewise.cli.line", "line", "The fastest clean way through a course for a car."),
     "walk": Entry("conewise.cli.walk", "walk", "What to learn on the course walk."),
+    "drill": Entry("conewise.cli.drill", "drill", "Is the course known by heart?"),
     "advise": Entry("conewise.cli.advise", "advise", "Which change to the car is worth how many seconds."),
     "fit": Entry("conewise.cli.fit", "fit", "Do these wheels and tyres fit, and what do they change."),
     "debrief": Entry("conewise.cli.debrief", "debrief", "Where a run lost its time, and what to work on next."),

@@ -28,8 +28,9 @@ Array = NDArray[np.float64]
 SHEET = MapSize(width=760, most_height=640, text=16, stroke=6, cone=4.5)
 _WEIGHTS = (1.6, 2.6, 3.8, 5.2, 6.8)  # of the line, from the fastest fifth of the speeds to the slowest [px]
 _KEY = (
-    "The slower, the heavier. Bold: slowest speed [{unit}]. Bar across: brake. Arrowhead: throttle stays on.",
-    "Filled square: cone on your left; open: on your right; ringed: key cone; dart: pointer cone, lying.",
+    "The slower, the heavier the line; bold: slowest speed [{unit}]; round: feature.",
+    "Bar across: brake. Arrowhead: the throttle stays on. Ring: key cone.",
+    "Filled square: cone on your left; open: on your right. Dart: pointer cone, lying.",
 )
 
 
@@ -65,7 +66,7 @@ def walk_map_svg(sheet: WalkSheet, units: Units, size: MapSize = SHEET) -> str:
         text(words.format(unit=units.speed_unit), 8.0, foot + (1.2 + 1.35 * i) * frame.text, class_="start")
         for i, words in enumerate(_KEY)
     ]
-    height = foot + 4.2 * frame.text - top
+    height = foot + 5.6 * frame.text - top
     body = [
         tag(
             "svg",

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from conewise.reports.units import Units
     from conewise.reports.walk_answer import WalkSheet, WalkStop
 
-MAP = MapSize(width=760, most_height=600, text=17, stroke=6, cone=5)
+MAP = MapSize(width=760, most_height=780, text=17, stroke=6, cone=5)
 
 
 def walk_pdf(sheet: WalkSheet, units: Units, *, paper: str = "a4") -> bytes:
