@@ -33,6 +33,7 @@ ASSEMBLY: frozenset[str] = frozenset()
 MANY_ARGUMENTS: dict[str, set[str]] = {
     "a command: its arguments are its options": {
         "conewise.cli.line.line",
+        "conewise.cli.walk.walk",
         "conewise.cli.advise.advise",
         "conewise.cli.debrief.debrief",
         "conewise.cli.fit.fit",
