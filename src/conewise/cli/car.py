@@ -9,6 +9,7 @@ import typer
 
 from conewise.cli.line import Shown
 from conewise.cli.setup import setup_app
+from conewise.cli.weighing import lift, scales
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 car_app = typer.Typer(no_args_is_help=True, help="Make and show car files.")
 
 car_app.add_typer(setup_app, name="setup")
+car_app.command()(scales)
+car_app.command()(lift)
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
