@@ -80,7 +80,7 @@ def test_a_perch_lifts_its_own_corner():
 
 def test_the_example_of_a_page():
     # page "The Hows and Whys of Cornerweights": 52.8 % of 1364 lb left and 49.0 % of 1191 lb right stand in front;
-    # after the moves 694, 606, 670, 585 lb. It moves loads by shares of the sides, so it is only near: 1 % of its scales
+    # after the moves 694, 606, 670, 585 lb. It moves loads by shares of the sides, so it is near only: 1 %
     before = np.array([0.528 * 1364, 0.490 * 1191, 0.472 * 1364, 0.510 * 1191])
     balance = corner_balance(before, spread=1.0)
     found = perch_moves(balance, ride_rates=RATES, motion_ratios=RATIOS, tracks=(1.5, 1.5), cross_weight=0.5)
