@@ -88,9 +88,11 @@ def scales(
 
 def lift(
     car: Car,
-    level: Annotated[list[str], typer.Argument(help="Front and rear axle, level: '575 kg' '505 kg'.")],
+    weights: Annotated[
+        list[str],
+        typer.Argument(help="Front and rear axle level, then the axle that stays down with the other lifted."),
+    ],
     *,
-    raised: Annotated[str, typer.Option("--raised", help="The axle that stays down, with the other one lifted.")],
     rise: Annotated[str, typer.Option("--rise", help="How far the lifted wheels' centres went up.")],
     lifted: Annotated[str, typer.Option("--lifted", help="Axle that was lifted: front or rear.")] = "rear",
     radius: Annotated[str | None, typer.Option("--radius", help="Wheel centre above the ground.")] = None,
@@ -103,24 +105,18 @@ def lift(
     from conewise.cli import render
     from conewise.workflows import weighing
 
-    if len(level) != 2 or lifted not in {"front", "rear"}:
+    if len(weights) != 3 or lifted not in {"front", "rear"}:
         raise weighing.WeightError(
-            f"{len(level)} axle weights, and the {lifted} axle lifted.",
+            f"{len(weights)} weights, and the {lifted} axle lifted.",
             where="conewise car lift",
-            hint='Write "575 kg" "505 kg" for front and rear; --lifted is front or rear.',
+            hint='Write three, "575 kg" "505 kg" "595 kg": front, rear, the axle left down; --lifted front or rear.',
         )
-    answer = weighing.answer_lift(
-        car,
-        weighing.LiftQuestion(
-            front=level[0],
-            rear=level[1],
-            raised=raised,
-            rise=rise,
-            lifted=lifted,
-            radius=radius,
-            done=_words(done, list(weighing.LIFT_NEEDS)),
-        ),
+    front, rear, raised = weights
+    seen = _words(done, list(weighing.LIFT_NEEDS))
+    question = weighing.LiftQuestion(
+        front=front, rear=rear, raised=raised, rise=rise, lifted=lifted, radius=radius, done=seen
     )
+    answer = weighing.answer_lift(car, question)
     if as_json:
         render.print_json(answer.as_dict())
         return

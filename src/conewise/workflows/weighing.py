@@ -262,7 +262,7 @@ def _refuse_lift(w: LiftWeighing, down: str) -> None:
     if not w.level < w.lifted < w.level + w.other:
         raise WeightError(
             f"The {down} axle has {w.lifted:.1f} kg with the other one lifted and {w.level:.1f} kg level.",
-            where="--raised",
+            where="third weight",
             hint="The axle that stays down must get heavier. Weigh again: brakes off, wheels free, suspension locked.",
         )
 
@@ -294,5 +294,5 @@ def _doubtful(w: LiftWeighing, found: CgHeight) -> list[Finding]:
         findings.append(Finding("warning", "lift-low", words, "--rise"))
     if not 0.25 <= found.height <= 0.75:
         words = f"A centre of gravity {show(found.height, 'length')} high is not that of a car. Weigh again."
-        findings.append(Finding("stop", "lift-implausible", words, "--raised"))
+        findings.append(Finding("stop", "lift-implausible", words, "third weight"))
     return findings
