@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.line import Paper, Shown
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -50,8 +50,12 @@ def new(
 def check(
     course: CourseFile,
     *,
-    car: Annotated[Path | None, typer.Option(help="Car file: judges speeds, gates and turns for it.")] = None,
+    car: Annotated[
+        list[Path] | None, typer.Option(help="Car file; say it for every fast, wide or tall car that is entered.")
+    ] = None,
     rules: Annotated[str, typer.Option(help="club, student or a rule file; the course's own by default.")] = "",
+    note: Annotated[Path | None, typer.Option(help="Write the note for the safety official as PDF.")] = None,
+    paper: Annotated[Paper, typer.Option(help="Paper of the note.")] = Paper.A4,
     as_json: AsJson = False,
 ) -> None:
     """Is the course safe to run and within its rules? Leaves with exit code 10 when a finding says stop."""
@@ -59,7 +63,11 @@ def check(
     from conewise.workflows import courses
 
     with render.progress("Checking the course"):
-        checked = courses.check_course(course, rules=rules, car=car)
+        if note is not None:
+            courses.refuse_note(note)
+        checked = courses.check_course(course, rules=rules, cars=car or ())
+        if note is not None:
+            courses.write_note(checked, note, cars=car or (), paper=paper.value)
     if as_json:
         render.print_json(checked.as_dict())
     else:

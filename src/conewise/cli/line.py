@@ -19,6 +19,13 @@ class Shown(StrEnum):
     US = "us"
 
 
+class Paper(StrEnum):
+    """Paper of a printed sheet."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
 class Level(StrEnum):
     """How much of the car is modelled."""
 

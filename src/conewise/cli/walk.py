@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import Annotated
 
 import typer
 
-from conewise.cli.line import Level, Shown
-
-
-class Paper(StrEnum):
-    """Paper of a printed sheet."""
-
-    A4 = "a4"
-    LETTER = "letter"
+from conewise.cli.line import Level, Paper, Shown
 
 
 def walk(  # noqa: PLR0913  # one argument an option of the command

@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
+from conewise.course.run_off import run_off_findings
 from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
 from conewise.quantities import GRAVITY
@@ -30,7 +31,6 @@ _COUNTS_AS_TURN = np.radians(30.0)
 _TURN_FOLLOWS = 15.0  # a turn that begins this soon ends the straight [m]
 _ONE_PASS = 30.0  # points of the path nearer along it belong to one pass [m]
 _CROSSES = np.radians(30.0)
-_SLIDE_SHARE = 0.7  # of the friction that a car out of control uses to slow down; common practice, no source
 _ESTIMATED_PULL = 0.4  # acceleration of a quick street car, in g; common practice, no source
 
 
@@ -72,7 +72,7 @@ def check_path(
         *_turn_sizes(geometry, rules),
         *_side_by_side(geometry, rules),
         *_path_near_obstacles(geometry, rules),
-        *_run_off(geometry, along, words),
+        *run_off_findings(geometry, along, words=words, rules=rules),
         *_stopping(geometry, rules, along, words),
     ]
     if speed is not None:
@@ -301,35 +301,6 @@ def _path_near_obstacles(geometry: CourseGeometry, rules: Rules) -> list[Finding
             )
             where = f"{obstacle.kind} '{obstacle.id}', {path.station[raced][nearest]:.0f} m after the start"
             found.append(Finding("stop", "path-near-obstacle", message, where))
-    return found
-
-
-def _run_off(geometry: CourseGeometry, speed: Array, words: str) -> list[Finding]:
-    """Where a car that goes straight on would slide into an obstacle."""
-    path = geometry.path
-    shapes = [(o, obstacle_shape(o)) for o in geometry.course.site.obstacles]
-    if not shapes:
-        return []
-    raced = np.flatnonzero(path.station >= 0.0)[::4]
-    slide = speed[raced] ** 2 / (2.0 * _SLIDE_SHARE * GRAVITY * geometry.friction[raced])
-    here = np.column_stack([path.x, path.y])[raced]
-    ahead = np.column_stack([np.cos(path.heading), np.sin(path.heading)])[raced]
-    rays = shapely.linestrings(np.stack([here, here + slide[:, None] * ahead], axis=1))
-    found = []
-    for obstacle, shape in shapes:
-        hit = np.flatnonzero(shapely.intersects(rays, shape.buffer(0.9)))
-        if not len(hit):
-            continue
-        free = shapely.distance(shapely.points(here[hit]), shape)
-        worst = hit[int(np.argmax(slide[hit] - free))]
-        room = float(shapely.distance(shapely.Point(here[worst]), shape))
-        station = float(path.station[raced[worst]])
-        message = (
-            f"A car that goes straight on at the {words} {speed[raced[worst]]:.0f} m/s slides {slide[worst]:.0f} m; "
-            f"{obstacle.kind} '{obstacle.id}' is {room:.0f} m ahead."
-        )
-        where = f"{obstacle.kind} '{obstacle.id}', feature '{geometry.span_at(station).id}', {station:.0f} m"
-        found.append(Finding("warning", "run-off-obstacle", message, where))
     return found
 
 

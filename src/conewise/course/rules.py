@@ -14,6 +14,8 @@ from conewise.rule_set import TABLES, rule_text
 if TYPE_CHECKING:
     from conewise.quantities import Dimension
 
+RUN_OFF_DRY, RUN_OFF_WET = 0.5, 0.3
+_MOST = {"stop_share": 1.0, "run_off_friction": RUN_OFF_DRY, "run_off_friction_wet": RUN_OFF_WET}
 Positive = Annotated[float, Field(gt=0.0)]
 
 _DIMENSION: dict[str, Dimension] = {
@@ -32,6 +34,8 @@ _DIMENSION: dict[str, Dimension] = {
     "turn_diameter_largest": "length",
     "top_speed": "speed",
     "stop_share": "ratio",
+    "run_off_friction": "ratio",
+    "run_off_friction_wet": "ratio",
 }
 
 
@@ -55,6 +59,9 @@ class Rules(Record):
     turn_diameter_largest: Positive | None = None  # [m]
     top_speed: Positive | None = None  # [m/s]
     stop_share: Annotated[float, Field(gt=0.0, le=1.0)] = 0.5  # of the deceleration, for stopping at the end [-]
+    # friction that a sliding car finds off the course [-]; common practice, and only less may be asked for
+    run_off_friction: Annotated[float, Field(gt=0.0, le=RUN_OFF_DRY)] = RUN_OFF_DRY
+    run_off_friction_wet: Annotated[float, Field(gt=0.0, le=RUN_OFF_WET)] = RUN_OFF_WET
 
 
 class RulesValueError(InputError):
@@ -106,6 +113,8 @@ def _read(table: Table, *, name: str) -> Rules:
         if values.get(largest, float("inf")) < values.get(key, 0.0):
             problem = f"'{largest}' ({values[largest]:g} m) is below '{key}' ({values[key]:g} m)."
             raise RulesValueError(problem, where=table.place(largest))
-    if values.get("stop_share", 0.5) > 1.0:
-        raise RulesValueError("'stop_share' is above 1; it is a share.", where=table.place("stop_share"))
+    for key, most in _MOST.items():
+        if values.get(key, most) > most:
+            problem = f"'{key}' is {values[key]:g}; it may be {most:g} at the most."
+            raise RulesValueError(problem, where=table.place(key))
     return Rules(name=name, title=title, **values)

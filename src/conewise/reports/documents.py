@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +38,11 @@ def refuse_paper(name: str) -> None:
     """
     if name not in PAPERS:
         raise PaperError(name)
+
+
+def concrete(drawing: str) -> str:
+    """A drawing with the colours that it has where no page gives others: typst knows no CSS variables."""
+    return re.sub(r"var\(--[a-z-]+,\s*([^()]+)\)", r"\1", drawing)
 
 
 def pdf(template: str, data: Mapping[str, Any], *, paper: str, drawings: Mapping[str, str] | None = None) -> bytes:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from conewise.course import checks
 from conewise.course.files import CourseFileExistsError, read_course, write_course, write_text
@@ -14,13 +15,13 @@ from conewise.course.questions import course_file, read_answers
 from conewise.course.reference import lay_out
 from conewise.course.rules import load
 from conewise.errors import InfeasibleError
-from conewise.findings import Finding, has_stop
+from conewise.findings import Finding, by_severity, has_stop
 from conewise.reports.course_words import feature_words
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.plan import plan_svg
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from conewise.cars.car import Car
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.course.rules import Rules
     from conewise.quantities import System
+
+Array = NDArray[np.float64]
 
 _PLAN_STEP = 1.0  # between points of the drawn path [m]
 
@@ -129,8 +132,8 @@ def new_course(answers: Mapping[str, str], path: Path, *, force: bool = False) -
     return summary(path)
 
 
-def check_course(path: Path, *, rules: str = "", car: Path | None = None) -> CourseChecked:
-    """Everything that is found about a course: rules, order, obstacles, stopping; speeds for one car.
+def check_course(path: Path, *, rules: str = "", cars: Sequence[Path] = ()) -> CourseChecked:
+    """Everything that is found about a course: rules, order, obstacles, stopping; speeds for the cars entered.
 
     Parameters
     ----------
@@ -138,9 +141,10 @@ def check_course(path: Path, *, rules: str = "", car: Path | None = None) -> Cou
         Course file.
     rules : str, default ""
         Name or file of a rule set; the one that the course names where it is empty.
-    car : Path or None
-        Car file. With it the course is solved, and gate widths, turning circle, top speed, run-off and stop area
-        are judged for that car.
+    cars : sequence of Path, default ()
+        Car files. With them the course is solved for each, and gate widths, turning circle, top speed, run-off and
+        stop area are judged for the widest, the one that turns least, and the fastest at every place; how near each
+        is to rolling over is said.
 
     Raises
     ------
@@ -150,32 +154,42 @@ def check_course(path: Path, *, rules: str = "", car: Path | None = None) -> Cou
     course = read_course(path)
     limits = load(rules or course.rules)
     geometry = _laid_out(course)
-    if car is None:
+    if not cars:
         findings = checks.check(course, geometry, rules=limits)
     else:
-        findings = _checked_with(car, course, geometry, limits)
+        findings = _checked_with(cars, course, geometry, limits)
     return CourseChecked(course=course, rules=limits.name, findings=tuple(findings))
 
 
-def _checked_with(path: Path, course: Course, geometry: CourseGeometry | None, limits: Rules) -> list[Finding]:
-    """Findings with the speeds that one car reaches."""
+def _checked_with(
+    files: Sequence[Path], course: Course, geometry: CourseGeometry | None, limits: Rules
+) -> list[Finding]:
+    """Findings with the speeds that these cars reach, and their own on rolling over."""
     from conewise.cars.car_file import read_car
+    from conewise.vehicle.derived import safety_findings
 
-    car = read_car(path)
-    speed = None
-    if geometry is not None:
-        from conewise.workflows.predict import solve
-
-        solution = solve(course, car, level="quasi-steady")
-        speed = (solution.station, solution.speed)
-    return checks.check(
+    cars = [read_car(file) for file in files]
+    found = checks.check(
         course,
         geometry,
         rules=limits,
-        car_width=car.value("body.width"),
-        turning_radius=_turning_radius(car),
-        speed=speed,
+        car_width=max(car.value("body.width") for car in cars),
+        turning_radius=max(_turning_radius(car) for car in cars),
+        speed=None if geometry is None else _fastest(course, cars),
     )
+    for car in cars:
+        own = (finding for finding in safety_findings(car) if finding.code == "roll-over")
+        found += [replace(finding, where=f"{car.name}, {finding.where}") for finding in own]
+    return by_severity(found)
+
+
+def _fastest(course: Course, cars: Sequence[Car]) -> tuple[Array, Array]:
+    """Stations of one run, and at each the speed of the fastest car there. [m], [m/s]"""
+    from conewise.workflows.predict import solve
+
+    runs = [solve(course, car, level="quasi-steady") for car in cars]
+    station = runs[0].station
+    return station, np.max([np.interp(station, run.station, run.speed) for run in runs], axis=0)
 
 
 def _turning_radius(car: Car) -> float:
@@ -245,13 +259,7 @@ def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
     """
     refuse_unwritable(into, "A plan", ".svg")
     course = read_course(path)
-    geometry = _laid_out(course)
-    way = None
-    if geometry is not None:
-        station = np.arange(0.0, geometry.path.length + _PLAN_STEP, _PLAN_STEP)
-        points = geometry.path.at(np.minimum(station, geometry.path.length))
-        way = np.column_stack([points.x, points.y])
-    write_whole(into, plan_svg(course, way=way, system=system).encode())
+    write_whole(into, plan_svg(course, way=_way(_laid_out(course)), system=system).encode())
 
 
 def convert_course(source: Path, target: Path, *, force: bool = False) -> list[str]:
@@ -265,3 +273,39 @@ def convert_course(source: Path, target: Path, *, force: bool = False) -> list[s
         If GeoJSON is asked for and the course has no anchor.
     """
     return write_course(read_course(source), target, force=force)
+
+
+def refuse_note(path: Path) -> None:
+    """Say before any work that the note for the safety official cannot be written there.
+
+    Raises
+    ------
+    FileEndingError, UnwritableFileError
+        If the name does not end in .pdf, or cannot be written.
+    """
+    refuse_unwritable(path, "A safety note", ".pdf")
+
+
+def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Path] = (), paper: str = "a4") -> None:
+    """Write what was found as a note for the event's safety official, who decides.
+
+    Raises
+    ------
+    UnwritableFileError
+        If the file cannot be written.
+    """
+    from conewise.reports.safety_note import safety_note
+
+    drawing = plan_svg(checked.course, way=_way(_laid_out(checked.course)))
+    names = [str(car.stem) for car in cars]
+    made = safety_note(checked.course, checked.findings, rules=checked.rules, cars=names, plan=drawing, paper=paper)
+    write_whole(into, made)
+
+
+def _way(geometry: CourseGeometry | None) -> Array | None:
+    """Points of the path that is drawn, shape (n, 2); None where there is no path. [m]"""
+    if geometry is None:
+        return None
+    station = np.arange(0.0, geometry.path.length + _PLAN_STEP, _PLAN_STEP)
+    points = geometry.path.at(np.minimum(station, geometry.path.length))
+    return np.column_stack([points.x, points.y])

@@ -12,6 +12,7 @@ import pytest
 from conewise.cli.main import run
 from conewise.course.files import read_course
 from conewise.course.questions import QUESTIONS
+from tests.solved import DEMO_COURSES
 
 
 @pytest.fixture
@@ -235,3 +236,11 @@ def test_bad_files_end_in_a_sentence(tmp_path, typed, command, name, content, co
     record = json.loads(out)
     assert record["ok"] is False
     assert set(record) == {"ok", "code", "message", "where", "hint"}
+
+
+def test_the_note_for_the_safety_official_is_written(tmp_path, capsys):
+    course = DEMO_COURSES / "harbour-yard.toml"
+    assert run(["course", "check", str(course), "--note", str(tmp_path / "note.pdf"), "--paper", "letter"]) == 0
+    assert (tmp_path / "note.pdf").read_bytes().startswith(b"%PDF-")
+    assert run(["course", "check", str(course), "--note", str(tmp_path / "note.txt")]) == 2
+    assert ".pdf" in capsys.readouterr().err

@@ -17,3 +17,7 @@ def test_other_paper_is_refused():
     with pytest.raises(documents.PaperError) as raised:
         documents.pdf("walk", {}, paper="a3")
     assert "a4" in raised.value.message
+
+
+def test_colours_become_concrete():
+    assert documents.concrete("fill:var(--paper,#fff);stroke:var(--ink, #1b1b1b)") == "fill:#fff;stroke:#1b1b1b"

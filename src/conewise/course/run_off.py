@@ -1,0 +1,127 @@
+"""Run-off: where a car that leaves the course comes to an obstacle, and how fast it then is.
+
+The car leaves anywhere on the path, straight on or up to 30 degrees to either side, faster than predicted; for a
+moment nobody brakes, then it slides with little friction, and it is never steered. A caution, not a forecast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from conewise.course.corridor import obstacle_shape
+from conewise.findings import Finding
+from conewise.quantities import GRAVITY
+
+if TYPE_CHECKING:
+    from conewise.course.geometry import CourseGeometry
+    from conewise.course.layout import Obstacle
+    from conewise.course.rules import Rules
+
+Array = NDArray[np.float64]
+
+# All of these are common practice cautions without a source; a rule set can only ask for more.
+SPEED_SHARE = 1.10  # of the predicted speed, at which the car leaves
+UNBRAKED = 1.0  # time before anybody brakes [s]
+FAN = np.radians(np.arange(-30.0, 30.1, 5.0))  # ways in which it leaves, to the path
+HALF_WIDTH = 0.9  # of a car [m]
+EVERY = 2.0  # between the places where it leaves [m]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """The worst way to one obstacle."""
+
+    obstacle: Obstacle
+    station: float  # where the car leaves the path [m]
+    feature: str
+    speed: float  # with which it leaves [m/s]
+    distance: float  # from there to the obstacle along its way [m]
+    speed_dry: float  # at the obstacle; 0 where it stops before [m/s]
+    speed_wet: float
+
+
+def reached(geometry: CourseGeometry, speed: Array, *, dry: float, wet: float) -> tuple[Reached, ...]:
+    """Obstacles that a car may come to, the worst way to each; the fastest arrival first.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+    speed : Array, shape (n_points,)
+        Predicted, at the points of the path. [m/s]
+    dry, wet : float
+        Friction that the sliding car finds. [-]
+
+    Notes
+    -----
+    u2 = v2 - 2 (mu g - g_s) (d - v t) with v the speed on leaving, d the distance, t the time without brakes, and g_s
+    what gravity pulls down the slope along the way.
+    """
+    path, site = geometry.path, geometry.course.site
+    if not site.obstacles:
+        return ()
+    places = np.arange(0.0, path.length + EVERY, EVERY)
+    at = path.at(places)
+    v = SPEED_SHARE * np.interp(places, path.station, speed)
+    heading = at.heading[:, None] + FAN[None, :]
+    downhill = geometry.ground_x * np.cos(heading) + geometry.ground_y * np.sin(heading)
+    reach = _reach(v[:, None], wet * GRAVITY - downhill)
+    here = np.column_stack([at.x, at.y])
+    ends = here[:, None, :] + reach[..., None] * np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+    rays = shapely.linestrings(np.stack([np.broadcast_to(here[:, None, :], ends.shape), ends], axis=2))
+    answers = []
+    for obstacle in site.obstacles:
+        shape = obstacle_shape(obstacle).buffer(HALF_WIDTH)
+        hit = shapely.intersects(rays, shape)
+        if not hit.any():
+            continue
+        i, j = np.nonzero(hit)
+        away = shapely.distance(shapely.points(here[i]), shapely.intersection(rays[i, j], shape))
+        left = [_left(v[i], away, mu * GRAVITY - downhill[i, j]) for mu in (dry, wet)]
+        worst = int(np.lexsort((-away, left[1], left[0]))[-1])
+        station = float(places[i[worst]])
+        answers.append(
+            Reached(
+                obstacle=obstacle,
+                station=station,
+                feature=geometry.span_at(station).id,
+                speed=float(v[i[worst]]),
+                distance=float(away[worst]),
+                speed_dry=float(left[0][worst]),
+                speed_wet=float(left[1][worst]),
+            )
+        )
+    return tuple(sorted(answers, key=lambda found: (-found.speed_dry, -found.speed_wet)))
+
+
+def _reach(v: Array, slowing: Array) -> Array:
+    """Way to standstill; as far as any lot where the ground falls more than friction holds. [m]"""
+    with np.errstate(divide="ignore"):
+        slide = np.where(slowing > 0.0, v**2 / (2.0 * slowing), np.inf)
+    return np.asarray(np.minimum(v * UNBRAKED + slide, 1e4))
+
+
+def _left(v: Array, away: Array, slowing: Array) -> Array:
+    """Speed left after a way. [m/s]"""
+    return np.asarray(np.sqrt(np.maximum(v**2 - 2.0 * slowing * np.maximum(away - v * UNBRAKED, 0.0), 0.0)))
+
+
+def run_off_findings(geometry: CourseGeometry, speed: Array, *, words: str, rules: Rules) -> list[Finding]:
+    """A finding for every obstacle that a car may come to; `words` says where the speeds come from."""
+    found = []
+    for one in reached(geometry, speed, dry=rules.run_off_friction, wet=rules.run_off_friction_wet):
+        name = f"{one.obstacle.kind} '{one.obstacle.id}'"
+        dry = f"arrives at {one.speed_dry:.0f} m/s" if one.speed_dry > 0.0 else "stops before it"
+        message = (
+            f"A car that leaves the course here at {one.speed:.0f} m/s ({100 * SPEED_SHARE:.0f}% of the {words} speed), "
+            f"unbraked for {UNBRAKED:.0f} s, has {one.distance:.0f} m to {name}: "
+            f"it {dry} in the dry, and arrives at {one.speed_wet:.0f} m/s in the wet."
+        )
+        found.append(
+            Finding("warning", "run-off-obstacle", message, f"{name}, feature '{one.feature}', {one.station:.0f} m")
+        )
+    return found

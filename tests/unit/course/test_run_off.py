@@ -1,0 +1,80 @@
+"""Run-off against closed forms: v2 = v0^2 - 2 mu g s."""
+
+import numpy as np
+import pytest
+
+from conewise.course.layout import Obstacle, Site, Slope
+from conewise.course.reference import lay_out
+from conewise.course.rules import Rules
+from conewise.course.run_off import reached, run_off_findings
+from tests.solved import straight_course
+
+LENGTH, V, G = 90.0, 16.0, 9.80665
+RULES = Rules(name="test")
+
+
+def laid(*obstacles, slope=None):
+    site = Site(obstacles=obstacles, slope=slope or Slope())
+    return lay_out(straight_course(LENGTH).changed(site=site.model_dump()))
+
+
+def found(*obstacles, speed=V, **options):
+    geometry = laid(*obstacles, **options)
+    return reached(geometry, np.full(len(geometry.path.station), speed), dry=0.5, wet=0.3)
+
+
+def pole(x, y, radius=0.2):
+    return Obstacle(id="pole 1", kind="pole", centre=(x, y), radius=radius)
+
+
+def left(v, distance, friction):
+    """After one second at v, sliding to a distance."""
+    return np.sqrt(max(0.0, v**2 - 2 * friction * G * max(0.0, distance - v)))
+
+
+def test_straight_on_behind_the_finish():
+    (one,) = found(pole(LENGTH + 30.0, 0.0))
+    assert one.speed == pytest.approx(1.1 * V)
+    assert one.distance == pytest.approx(30.0 - 0.2 - 0.9, abs=0.05)  # m: the last place is within 2 m of the finish
+    assert one.speed_dry == pytest.approx(left(1.1 * V, one.distance, 0.5), rel=1e-9)
+    assert one.speed_wet == pytest.approx(left(1.1 * V, one.distance, 0.3), rel=1e-9)
+    assert one.speed_wet > one.speed_dry > 10.0
+
+
+def test_thirty_degrees_to_the_side():
+    """A fence along the course, 12 m aside: the shortest way at 30 degrees is twice the distance (sin 30 = 1/2)."""
+    fence = Obstacle(id="fence", kind="fence", outline=((-20, 12), (LENGTH + 60, 12), (LENGTH + 60, 13), (-20, 13)))
+    (one,) = found(fence)
+    assert one.distance == pytest.approx((12.0 - 0.9) / 0.5, rel=1e-3)
+
+
+def test_nothing_beyond_thirty_degrees_counts():
+    """A pole beside the start gate, abreast: no way of the fan leads there."""
+    assert not found(pole(0.0, 8.0))
+
+
+def test_a_slow_car_stops_before_it_in_the_dry():
+    v = 8.0
+    dry = 1.1 * v + (1.1 * v) ** 2 / (2 * 0.5 * G)
+    (one,) = found(pole(LENGTH + dry + 1.5, 0.0), speed=v)
+    assert one.speed_dry == 0.0
+    assert one.speed_wet > 0.0
+    assert not found(pole(LENGTH + 1.1 * v + (1.1 * v) ** 2 / (2 * 0.3 * G) + 3.0, 0.0), speed=v)
+
+
+def test_downhill_is_farther():
+    level, downhill = (
+        found(pole(LENGTH + 30.0, 0.0), slope=slope)[0]
+        for slope in (None, Slope(grade=0.05, direction=np.pi))  # the ground rises backwards
+    )
+    gain = 2 * G * np.sin(np.arctan(0.05)) * (level.distance - 1.1 * V)
+    assert downhill.speed_dry**2 - level.speed_dry**2 == pytest.approx(gain, rel=0.01)  # sin or tan of the grade
+
+
+def test_faster_arrivals_come_first_and_are_said():
+    near, far = pole(LENGTH + 22.0, 0.0), Obstacle(id="w", kind="workers", centre=(LENGTH + 34.0, 3.0), radius=1.0)
+    geometry = laid(near, far)
+    findings = run_off_findings(geometry, np.full(len(geometry.path.station), V), words="predicted", rules=RULES)
+    assert [f.code for f in findings] == ["run-off-obstacle"] * 2
+    assert "pole 1" in findings[0].where
+    assert "110% of the predicted speed" in findings[0].message
