@@ -117,7 +117,7 @@ def run_off_findings(geometry: CourseGeometry, speed: Array, *, words: str, rule
         name = f"{one.obstacle.kind} '{one.obstacle.id}'"
         dry = f"arrives at {one.speed_dry:.0f} m/s" if one.speed_dry > 0.0 else "stops before it"
         message = (
-            f"A car that leaves the course here at {one.speed:.0f} m/s ({100 * SPEED_SHARE:.0f}% of the {words} speed), "
+            f"A car that leaves the course here at {one.speed:.0f} m/s ({SPEED_SHARE:.0%} of the {words} speed), "
             f"unbraked for {UNBRAKED:.0f} s, has {one.distance:.0f} m to {name}: "
             f"it {dry} in the dry, and arrives at {one.speed_wet:.0f} m/s in the wet."
         )
