@@ -1,0 +1,212 @@
+"""Long work: asked for by one process, done by another, seen by all."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from conewise.store.errors import NoSuchRecordError
+from conewise.store.tables import JobRow
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime, timedelta
+
+    from conewise.errors import ConewiseError
+    from conewise.store.book import Book
+
+
+class JobState(StrEnum):
+    """Where a job stands."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    STOPPING = "stopping"  # somebody asked it to stop; it has not yet
+    DONE = "done"
+    FAILED = "failed"
+    STOPPED = "stopped"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One piece of long work.
+
+    asked: what it was asked to do.
+    progress: share that is done, 0 to 1.
+    result: what came of it, once it is done.
+    error: what went wrong, in the shape that every face shows an error, once it has failed.
+    seen_at: its last sign of life (UTC).
+    """
+
+    id: str
+    kind: str
+    state: JobState
+    asked: Mapping[str, Any]
+    progress: float
+    message: str
+    result: Any
+    error: Mapping[str, Any] | None
+    asked_at: datetime
+    seen_at: datetime
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more will come of it."""
+        return self.state in {JobState.DONE, JobState.FAILED, JobState.STOPPED}
+
+
+class Jobs:
+    """The jobs of a book. Every change is a transaction of its own."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+
+    def submit(self, job_id: str, kind: str, asked: Mapping[str, Any]) -> Job:
+        """A new job that waits to be taken; the one that is there where its id was submitted before.
+
+        Parameters
+        ----------
+        job_id : str
+            Chosen by whoever asks, so that asking twice makes one job.
+        kind : str
+            What sort of work it is.
+        asked : mapping
+            What to do, as JSON can hold it.
+        """
+        moment = self._book.now()
+        with self._book.session() as session:
+            row = session.get(JobRow, job_id)
+            if row is None:
+                row = JobRow(
+                    id=job_id, kind=kind, state=JobState.WAITING, asked=json.dumps(dict(asked)), progress=0.0,
+                    message="", asked_at=moment, seen_at=moment,
+                )  # fmt: skip
+                session.add(row)
+                session.flush()
+            return _job(row)
+
+    def take(self, *kinds: str) -> Job | None:
+        """The job that has waited longest, running from now on; None where none waits. No other process gets it.
+
+        Parameters
+        ----------
+        *kinds : str
+            Kinds of work that the caller can do; any where none is named.
+        """
+        query = select(JobRow).where(JobRow.state == JobState.WAITING).order_by(JobRow.asked_at, JobRow.id).limit(1)
+        if kinds:
+            query = query.where(JobRow.kind.in_(kinds))
+        with self._book.session() as session:
+            row = session.scalar(query)
+            if row is None:
+                return None
+            row.state, row.seen_at = JobState.RUNNING, self._book.now()
+            return _job(row)
+
+    def report(self, job_id: str, progress: float, message: str = "") -> bool:
+        """Say how far a job is, and hear whether to go on.
+
+        Parameters
+        ----------
+        job_id : str
+        progress : float
+            Share that is done, 0 to 1.
+        message : str, optional
+            What is being done, for people.
+
+        Returns
+        -------
+        bool
+            False where somebody asked it to stop, or another process has ended it.
+        """
+        with self._book.session() as session:
+            row = session.get(JobRow, job_id)
+            if row is None or row.state != JobState.RUNNING:
+                return False
+            row.progress, row.message, row.seen_at = min(max(progress, 0.0), 1.0), message, self._book.now()
+            return True
+
+    def finish(self, job_id: str, result: object) -> Job:
+        """A job that is done, with what came of it; one that was asked to stop is stopped, and has its result too."""
+        return self._ended(job_id, JobState.DONE, result=json.dumps(result), progress=1.0)
+
+    def fail(self, job_id: str, error: ConewiseError) -> Job:
+        """A job that could not be done, with the reason."""
+        return self._ended(job_id, JobState.FAILED, error=json.dumps(error.as_dict()))
+
+    def stop(self, job_id: str) -> Job:
+        """Ask a job to stop: one that waits is stopped, one that runs hears it at its next report."""
+        with self._book.session() as session:
+            row = _found(session.get(JobRow, job_id), job_id)
+            if row.state == JobState.WAITING:
+                row.state = JobState.STOPPED
+            elif row.state == JobState.RUNNING:
+                row.state = JobState.STOPPING
+            return _job(row)
+
+    def give_up(self, *, silent_for: timedelta) -> int:
+        """Let the jobs of processes that have gone wait again, or be stopped where that was asked for.
+
+        Parameters
+        ----------
+        silent_for : timedelta
+            How long a running job may give no sign of life.
+
+        Returns
+        -------
+        int
+            How many there were.
+        """
+        query = select(JobRow).where(JobRow.seen_at < self._book.now() - silent_for)
+        after = {JobState.RUNNING: JobState.WAITING, JobState.STOPPING: JobState.STOPPED}
+        with self._book.session() as session:
+            lost = session.scalars(query.where(JobRow.state.in_(after))).all()
+            for row in lost:
+                row.state, row.progress = after[JobState(row.state)], 0.0
+        return len(lost)
+
+    def one(self, job_id: str) -> Job:
+        """The job of an id.
+
+        Raises
+        ------
+        NoSuchRecordError
+            If there is none.
+        """
+        with self._book.reading() as reader:
+            return _job(_found(reader.session.get(JobRow, job_id), job_id))
+
+    def every(self) -> tuple[Job, ...]:
+        """All jobs, the latest first."""
+        with self._book.reading() as reader:
+            rows = reader.session.scalars(select(JobRow).order_by(JobRow.asked_at.desc(), JobRow.id))
+            return tuple(map(_job, rows))
+
+    def _ended(self, job_id: str, state: JobState, **values: Any) -> Job:
+        with self._book.session() as session:
+            row = _found(session.get(JobRow, job_id), job_id)
+            if row.state in {JobState.RUNNING, JobState.STOPPING}:
+                is_stopped = row.state == JobState.STOPPING and state is JobState.DONE
+                row.state = JobState.STOPPED if is_stopped else state
+                row.seen_at = self._book.now()
+                for name, value in values.items():
+                    setattr(row, name, value)
+            return _job(row)
+
+
+def _found(row: JobRow | None, job_id: str) -> JobRow:
+    if row is None:
+        raise NoSuchRecordError("job", job_id)
+    return row
+
+
+def _job(row: JobRow) -> Job:
+    return Job(
+        id=row.id, kind=row.kind, state=JobState(row.state), asked=json.loads(row.asked), progress=row.progress,
+        message=row.message, result=None if row.result is None else json.loads(row.result),
+        error=None if row.error is None else json.loads(row.error), asked_at=row.asked_at, seen_at=row.seen_at,
+    )  # fmt: skip
