@@ -41,6 +41,7 @@ COMMANDS = {
     "debrief": Entry("conewise.cli.debrief", "debrief", "Where a run lost its time, and what to work on next."),
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
     "log": Entry("conewise.cli.log", "log_app", "Check, show and convert recorded logs."),
+    "book": Entry("conewise.cli.book", "book_app", "What is remembered: look, back up, hand over, check."),
     "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
 }
 _INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from conewise.records import Record
 from conewise.store import schema
 from conewise.store.connection import WAIT, WRITES, engine_of, problems, said_plainly
-from conewise.store.errors import BookReplacedError, DamagedBookError, NotABookError, UnwritableBookError
+from conewise.store.errors import BookReplacedError, DamagedBookError, NoBookError, NotABookError, UnwritableBookError
 from conewise.store.files import Files
 from conewise.store.folder import finish_swap
 from conewise.store.repository import Kept, Reader, Version
@@ -196,22 +196,26 @@ def _make_folder(folder: Path) -> None:
         raise NotABookError(f"the folder holds other things ({shown})", where=str(folder))
 
 
-def open_book(folder: Path, *, now: Callable[[], datetime], wait: float = WAIT) -> Book:
-    """The book in a folder; a new one where the folder is not there yet or is empty.
+def open_book(folder: Path, *, now: Callable[[], datetime], create: bool = True, wait: float = WAIT) -> Book:
+    """The book in a folder.
 
     A book of an earlier version is copied aside and brought up to date. The database's pages and links are checked.
 
     Parameters
     ----------
     folder : Path
-        Made where it is missing, for its owner alone.
+        For its owner alone.
     now : callable
         The clock, with a time zone.
+    create : bool, default True
+        Whether a new book is made where the folder is not there yet or is empty.
     wait : float, default 10
         For another program to finish its write. [s]
 
     Raises
     ------
+    NoBookError
+        If there is none and `create` is False.
     NotABookError
         If the folder holds something else.
     NewerBookError
@@ -222,6 +226,8 @@ def open_book(folder: Path, *, now: Callable[[], datetime], wait: float = WAIT) 
         If the system does not let it be opened.
     """
     finish_swap(folder)
+    if not create and not (folder / DATABASE).exists():
+        raise NoBookError(folder)
     _make_folder(folder)
     book = Book(folder, now=now, wait=wait)
     try:

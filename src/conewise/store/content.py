@@ -88,6 +88,15 @@ def without_private(record: R) -> R:
     return type(record).model_validate_json(content_of(record).public)
 
 
+def with_private_of(current: R, record: R) -> R:
+    """A record with the private details that are known of it, where it brings none of its own."""
+    content = content_of(record)
+    known = content_of(current).private
+    if content.private is not None or known is None:
+        return record
+    return record_of(type(record), Content(content.public, known), where="private details")
+
+
 def _taken_out(record: BaseModel, values: dict[str, Any]) -> dict[str, Any]:
     """Private details of a record and of those inside it; they are gone from `values` afterwards."""
     taken: dict[str, Any] = {}

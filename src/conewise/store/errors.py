@@ -24,6 +24,16 @@ class DamagedBookError(InputError):
         super().__init__(f"The book is damaged: {problem}.", where=where)
 
 
+class NoBookError(NotFoundError):
+    """There is no book where one is asked for."""
+
+    code = "book-missing"
+    default_hint = "Name its folder with --book or CONEWISE_BOOK; whatever puts something into a book makes a new one."
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__("There is no book in that folder.", where=str(folder))
+
+
 class NewerBookError(InputError):
     """The book was written by a later version of the program."""
 
@@ -148,11 +158,13 @@ class AlreadyKeptError(ConflictError):
 
     code = "record-there"
 
-    def __init__(self, kind: str, name: str) -> None:
+    default_hint = "Choose another name, or change the one that is there."
+
+    def __init__(self, kind: str, name: str, *, hint: str = "") -> None:
         super().__init__(
             f"There is a {kind} '{name}' in the book already, and it says something else.",
             where=f"{kind} {name}",
-            hint="Choose another name, or change the one that is there.",
+            hint=hint,
         )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import func, select
 
-from conewise.store.content import Content, content_of, record_of
+from conewise.store.content import Content, content_of, record_of, with_private_of
 from conewise.store.errors import ImportConflictError
 from conewise.store.exported import read_export
 from conewise.store.kinds import BY_NAME, KINDS, Kind
@@ -127,7 +127,7 @@ class _Intake:
             self._writer.add(record, reason="imported")
             self.added.append(" ".join(place))
         else:
-            self._writer.change(_with_private_of(current.record, record), version=current.version, reason="imported")
+            self._writer.change(with_private_of(current.record, record), version=current.version, reason="imported")
             self.changed.append(" ".join(place))
 
 
@@ -137,11 +137,3 @@ def _says(kind: Kind[Any], past: PastVersion, record: Record) -> bool:
         return False
     then = record_of(kind.record, Content(past.content), where=kind.name)
     return content_of(then).public == content_of(record).public
-
-
-def _with_private_of(current: Record, record: Record) -> Record:
-    """A record with the private details that are known of it, where it brings none."""
-    content = content_of(record)
-    if content.private is not None:
-        return record
-    return record_of(type(record), Content(content.public, content_of(current).private), where="import")

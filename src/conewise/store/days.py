@@ -1,0 +1,136 @@
+"""Whole event days out of the book, and into it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from conewise.event.cars import CarChange, CheckEntry, EventCar
+from conewise.event.day import Event, EventDay, Expense, Packed
+from conewise.event.helmets import Helmet, Loan
+from conewise.event.people import Person
+from conewise.event.runs import RideAlong, Run
+from conewise.records import Record
+from conewise.store.content import content_of, with_private_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from conewise.store.book import Book
+    from conewise.store.repository import Reader
+    from conewise.store.writer import Writer
+
+R = TypeVar("R", bound=Record)
+
+_PEOPLE = ("person", "passenger", "driver")  # fields that name one
+_BEFORE_THE_EVENT = ("people", "cars", "helmets")  # parts of a day that others of its parts name
+_AFTER_THE_EVENT = ("loans", "checks", "changes", "runs", "ride_alongs", "expenses", "packed")
+
+
+@dataclass(frozen=True, slots=True)
+class KeptDay:
+    """What came of keeping a day: how many records were new, changed, and as they were."""
+
+    added: int = 0
+    changed: int = 0
+    same: int = 0
+
+
+def event_day(book: Book, event_id: str) -> EventDay:
+    """Everything of one event day, from one state of the book.
+
+    People are those whom the event names, their mentors, and the owners of its cars and helmets; helmets are theirs and
+    the club's; changes are all that its cars ever had.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If there is no such event.
+    """
+    with book.reading() as reader:
+        event = reader.one(Event, event_id).record
+        parts: dict[str, tuple[Any, ...]] = {
+            name: _records(reader, kind, event=event_id)
+            for name, kind in (
+                ("loans", Loan),
+                ("checks", CheckEntry),
+                ("runs", Run),
+                ("ride_alongs", RideAlong),
+                ("expenses", Expense),
+                ("packed", Packed),
+            )
+        }
+        named = [*event.entries, *(record for records in parts.values() for record in records)]
+        car_ids = _named(named, ("car",))
+        cars = tuple(car for car in _records(reader, EventCar) if car.id in car_ids)
+        changes = tuple(change for change in _records(reader, CarChange) if change.car in car_ids)
+        people = _people(reader, _named([*named, *cars], (*_PEOPLE, "owner")))
+        ids, lent = {person.id for person in people}, _named(named, ("helmet",))
+        helmets = tuple(
+            helmet for helmet in _records(reader, Helmet) if helmet.id in lent or helmet.is_loan or helmet.owner in ids
+        )
+        people = _people(reader, ids | _named(helmets, ("owner",)))
+    return EventDay(event=event, people=people, cars=cars, helmets=helmets, changes=changes, **parts)
+
+
+def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "") -> KeptDay:
+    """Keep a whole event day: what is new is added, what differs is a new version. All of it, or nothing.
+
+    What the book has beyond the day stays, private details of its people too.
+
+    Parameters
+    ----------
+    book : Book
+    day : EventDay
+    by, reason : str, optional
+        For the history.
+
+    Raises
+    ------
+    BrokenLinkError
+        If a record names one that is neither in the day nor in the book.
+    """
+    counts = {"added": 0, "changed": 0, "same": 0}
+    with book.writing(by=by) as writer:
+        for record in _in_order(day):
+            counts[_kept(writer, record, reason)] += 1
+    return KeptDay(**counts)
+
+
+def _in_order(day: EventDay) -> Iterable[Record]:
+    for name in _BEFORE_THE_EVENT:
+        yield from getattr(day, name)
+    yield day.event
+    for name in _AFTER_THE_EVENT:
+        yield from getattr(day, name)
+
+
+def _kept(writer: Writer, record: Record, reason: str) -> str:
+    """Add a record or change it; what was done."""
+    current = writer.find(type(record), str(getattr(record, "id", "")))
+    if current is None:
+        writer.add(record, reason=reason)
+        return "added"
+    whole = with_private_of(current.record, record)
+    if content_of(current.record) == content_of(whole):
+        return "same"
+    writer.change(whole, version=current.version, reason=reason)
+    return "changed"
+
+
+def _records(reader: Reader, kind: type[R], **fields: Any) -> tuple[R, ...]:
+    return tuple(kept.record for kept in reader.every(kind, **fields))
+
+
+def _named(records: Iterable[Any], fields: Iterable[str]) -> set[str]:
+    """Ids that fields of records hold."""
+    return {getattr(record, field, "") for record in records for field in fields} - {""}
+
+
+def _people(reader: Reader, ids: set[str]) -> tuple[Person, ...]:
+    """The people of some ids, with their mentors."""
+    everyone = {kept.id: kept.record for kept in reader.every(Person)}
+    wanted = set(ids)
+    for one in ids & everyone.keys():
+        wanted |= {everyone[one].mentor} - {""}
+    return tuple(person for person in everyone.values() if person.id in wanted)

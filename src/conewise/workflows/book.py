@@ -1,0 +1,224 @@
+"""The book: where it is, what is in it, and whole copies of it in and out."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from conewise.findings import has_stop
+from conewise.records import Record, id_of
+from conewise.store import backup as backups
+from conewise.store.backup import BackupSummary
+from conewise.store.book import Book, open_book
+from conewise.store.check import check_book
+from conewise.store.errors import AlreadyKeptError, ExportedFileError
+from conewise.store.export import ExportSummary, export
+from conewise.store.intake import take_in
+from conewise.store.kinds import KINDS
+from conewise.store.texts import FORMS, StoredText, form_of, refuse_unreadable
+from conewise.toml_source import plain_text, text_problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import datetime
+
+    from conewise.findings import Finding
+
+    Clock = Callable[[], datetime]
+
+__all__ = ["BackupSummary", "Book", "BookSummary", "CheckedBook", "ExportSummary", "Imported"]
+
+_COURSES = {".csv", ".geojson", ".json", ".gpx"}
+_MOST_BYTES = 50_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookSummary:
+    """A book at a glance.
+
+    counts: number of records by kind.
+    cars, courses: names under which car and course files are kept.
+    """
+
+    folder: Path
+    counts: dict[str, int]
+    cars: tuple[str, ...]
+    courses: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {**asdict(self), "folder": str(self.folder)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedBook:
+    """What is wrong with a book."""
+
+    folder: Path
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether everything that was kept can be read."""
+        return not has_stop(list(self.findings))
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        rows = [asdict(finding) for finding in self.findings]
+        return {"ok": self.is_whole, "folder": str(self.folder), "findings": rows}
+
+
+@dataclass(slots=True, kw_only=True)
+class Imported:
+    """What came of an import: places are "kind name"."""
+
+    added: list[str] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)
+    same: int = 0
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return asdict(self)
+
+
+def book_folder(asked: Path | None) -> Path:
+    """Where the book is: the folder asked for, else that of the user's data."""
+    if asked is not None:
+        return asked.expanduser().absolute()
+    return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "book"
+
+
+def opened(asked: Path | None, *, now: Clock, create: bool = True) -> Book:
+    """The book in the folder asked for, or in that of the user's data.
+
+    Parameters
+    ----------
+    asked : Path or None
+        What was said with --book or CONEWISE_BOOK.
+    now : callable
+        The clock, with a time zone.
+    create : bool, default True
+        Whether a new book is made where there is none.
+
+    Raises
+    ------
+    ConewiseError
+        If it cannot be opened; see `conewise.store.book.open_book`.
+    """
+    return open_book(book_folder(asked), now=now, create=create)
+
+
+def summary_of(asked: Path | None, *, now: Clock) -> BookSummary:
+    """What is in the book."""
+    with opened(asked, now=now, create=False) as book, book.reading() as reader:
+        ids = {kind.name: sorted(reader.ids(kind.record)) for kind in KINDS}
+        return BookSummary(
+            folder=book.folder,
+            counts={name: len(found) for name, found in ids.items()},
+            cars=tuple(ids["car-file"]),
+            courses=tuple(ids["course"]),
+        )
+
+
+def back_up(asked: Path | None, target: Path, *, now: Clock, force: bool = False) -> BackupSummary:
+    """Write the whole book to one file and read it back; see `conewise.store.backup.backup`."""
+    with opened(asked, now=now, create=False) as book:
+        return backups.backup(book, target, force=force)
+
+
+def restore(asked: Path | None, source: Path, *, now: Clock, force: bool = False) -> tuple[BackupSummary, Path]:
+    """Make a backup the book of a folder, which is returned; see `conewise.store.backup.restore`."""
+    folder = book_folder(asked)
+    return backups.restore(source, folder, now=now, force=force), folder
+
+
+def export_book(asked: Path | None, folder: Path, *, now: Clock, with_private: bool = False) -> ExportSummary:
+    """Write everything as files of open formats; see `conewise.store.export.export`."""
+    with opened(asked, now=now, create=False) as book:
+        return export(book, folder, with_private=with_private)
+
+
+def check(asked: Path | None, *, now: Clock) -> CheckedBook:
+    """Hold the whole book to what it says of itself."""
+    with opened(asked, now=now, create=False) as book:
+        return CheckedBook(folder=book.folder, findings=check_book(book))
+
+
+def import_into(asked: Path | None, sources: Sequence[Path], *, now: Clock, replace: bool = False) -> Imported:
+    """Take exported books, and files of cars, courses, drivers, rules and changes, into the book.
+
+    Parameters
+    ----------
+    asked : Path or None
+        What was said with --book or CONEWISE_BOOK.
+    sources : sequence of Path
+        Exported folders; files, each kept under the name of the file. Courses may be in any format that is read.
+    now : callable
+        The clock, with a time zone.
+    replace : bool, default False
+        Whether what the book has under the same name becomes a new version.
+
+    Raises
+    ------
+    ConewiseError
+        If a source cannot be read, or the book says something else and `replace` is not said. The sources before it are
+        in the book by then, each whole.
+    """
+    done = Imported()
+    with opened(asked, now=now) as book:
+        for source in sources:
+            if source.is_dir():
+                taken = take_in(book, source, replace=replace)
+                done.added += taken.added
+                done.changed += taken.changed
+                done.same += taken.same
+            else:
+                _keep_text(book, _text_of(source), done, replace=replace)
+    return done
+
+
+def _text_of(path: Path) -> StoredText:
+    """A file as the book keeps it; a course of another format becomes TOML."""
+    name = id_of(path.stem)
+    if path.suffix.lower() in _COURSES:
+        from conewise.course.files import read_course
+        from conewise.course.toml_text import course_text
+
+        return FORMS["course"](id=name, text=course_text(read_course(path)))
+    try:
+        content = path.read_bytes()
+    except OSError as reason:
+        raise ExportedFileError(f"It cannot be read: {reason.strerror}.", where=str(path)) from None
+    text = plain_text(content)
+    problem = "is too large for a file that people write" if len(content) > _MOST_BYTES else text_problem(text)
+    if path.suffix.lower() != ".toml" or problem:
+        problem = problem or "is neither an exported folder nor a .toml file, nor a course"
+        raise ExportedFileError(f"'{path.name}' {problem}.", where=str(path))
+    record = FORMS[form_of(text, file=str(path))](id=name, text=text)
+    refuse_unreadable(record, file=str(path))
+    return record
+
+
+def _keep_text(book: Book, record: StoredText, done: Imported, *, replace: bool) -> None:
+    place = f"{_kind_name(record)} {record.id}"
+    with book.writing(by="import") as writer:
+        current = writer.find(type(record), record.id)
+        if current is None:
+            writer.add(record)
+            done.added.append(place)
+        elif current.record == record:
+            done.same += 1
+        elif replace:
+            writer.change(record, version=current.version)
+            done.changed.append(place)
+        else:
+            raise AlreadyKeptError(
+                _kind_name(record), record.id, hint="Say --replace to keep this as a new version of it."
+            )
+
+
+def _kind_name(record: Record) -> str:
+    return next(kind.name for kind in KINDS if kind.record is type(record))
