@@ -16,6 +16,8 @@ LAYERS = (
     "cli",
     "workflows",
     "reports",
+    "store",
+    "migrations",
     "sweeps",
     "advisor",
     "demo",

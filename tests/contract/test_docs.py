@@ -23,6 +23,7 @@ SECTIONS = ["Context", "Decision", "Consequences", "What would change it"]
 
 # Which reader takes the examples of which page, or one example by its name: module and function.
 READERS = {
+    "formats-book people": ("conewise.store.exported", "read_entries"),
     "formats-logs example": ("conewise.logs.readers", "read_log"),
     "formats-logs mapping": ("conewise.logs.mapping", "read_mapping"),
     "formats-course": ("conewise.course.files", "read_course"),

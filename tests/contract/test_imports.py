@@ -31,6 +31,8 @@ HEAVY = {
     "joblib",
     "gpxpy",
     "polars",
+    "sqlalchemy",
+    "alembic",
     "asammdf",
     "pandas",
 }

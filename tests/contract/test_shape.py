@@ -193,7 +193,9 @@ def test_exceptions_to_the_rules_are_still_needed():
 
 def test_names_say_what_a_thing_is():
     banned = ("get_", "compute_", "calc_", "do_", "handle_", "process_")
-    assert not [r.place for r in ROUTINES if r.node.name.lstrip("_").startswith(banned)]
+    asked_for = {"process_bind_param", "process_result_value"}  # by SQLAlchemy, of a type of column
+    names = {r.place: r.node.name.lstrip("_") for r in ROUTINES if r.node.name not in asked_for}
+    assert not [place for place, name in names.items() if name.startswith(banned)]
     assert not [p for p in MODULES if any(word in p.stem for word in ("util", "helper", "manager", "misc", "common"))]
 
 

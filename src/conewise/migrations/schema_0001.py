@@ -80,6 +80,7 @@ def _private_detail() -> None:
         sa.Column("kind", sa.String(length=20), nullable=False),
         sa.Column("record", sa.String(length=60), nullable=False),
         sa.Column("content", sa.Text(), nullable=False),
+        sa.Column("digest", sa.String(length=64), nullable=False),
         sa.PrimaryKeyConstraint("kind", "record", name="pk_private_detail"),
     )
 
@@ -95,6 +96,7 @@ def _revision() -> None:
         sa.Column("by", sa.Text(), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("content", sa.Text(), nullable=True),
+        sa.Column("digest", sa.String(length=64), nullable=False),
         sa.PrimaryKeyConstraint("number", name="pk_revision"),
         sa.UniqueConstraint("kind", "record", "version", name="uq_revision_kind"),
     )

@@ -280,7 +280,8 @@ def _written(target: Path | None) -> Iterator[IO[bytes] | None]:
     if target is None:
         yield None
         return
-    target.parent.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
+    for folder in (target.parent.parent, target.parent):
+        folder.mkdir(exist_ok=True, mode=PRIVATE_FOLDER)
     with os.fdopen(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
         yield file
         file.flush()

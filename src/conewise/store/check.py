@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import stat
@@ -15,6 +14,7 @@ from conewise.store.connection import problems
 from conewise.store.content import Content, record_of
 from conewise.store.errors import DamagedBookError, FileNotKeptError
 from conewise.store.kinds import BY_NAME, KINDS, Kind
+from conewise.store.repository import DIGESTED, whole_private, whole_text
 from conewise.store.tables import EntryRow, EventRow, KeptFile, PrivateDetail, Revision, Row
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
-    from conewise.records import Record
     from conewise.store.book import Book
 
 _LITTLE_ROOM = 500_000_000  # [byte]
@@ -90,9 +89,11 @@ def _versions(session: Session) -> Iterator[Finding]:
         last[key] = revision
         if revision.kind not in BY_NAME:
             yield Finding("stop", "book-record", "Nothing of that kind is known.", place)
-        elif revision.content is not None:
+        else:
             try:
-                record_of(BY_NAME[revision.kind].record, Content(revision.content), where=place)
+                text = whole_text([*(getattr(revision, name) for name in DIGESTED), revision.digest], where=place)
+                if text is not None:
+                    record_of(BY_NAME[revision.kind].record, Content(text), where=place)
             except DamagedBookError as error:
                 yield Finding("stop", "book-record", error.message, place)
     for key, revision in last.items():
@@ -115,17 +116,9 @@ def _private(session: Session) -> Iterator[Finding]:
             continue
         try:
             content = session.get_one(Revision, row.revision).content or ""
-            _read_both(kind.record, content, detail.content, place)
+            record_of(kind.record, Content(content, whole_private(detail)), where=place)
         except DamagedBookError as error:
             yield Finding("stop", "book-record", error.message, place)
-
-
-def _read_both(kind: type[Record], public: str, private: str, place: str) -> None:
-    try:
-        json.loads(private)
-    except ValueError:
-        raise DamagedBookError("private details cannot be read", where=place) from None
-    record_of(kind, Content(public, private), where=place)
 
 
 def _files(book: Book, session: Session) -> Iterator[Finding]:

@@ -27,6 +27,14 @@ _PRIVATE_FILE = 0o600
 _FULL = {"SQLITE_FULL"}
 _LOCKED = {"SQLITE_BUSY", "SQLITE_LOCKED"}
 _DAMAGED = {"SQLITE_CORRUPT", "SQLITE_NOTADB"}
+_DAMAGED_WORDS = (  # said without a name of their own
+    "unsupported file format",
+    "malformed",
+    "decode to UTF-8",
+    "foreign key mismatch",
+    "no such column",
+    "no such table",
+)
 _REFUSED = {"SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_READONLY", "SQLITE_PERM"}
 _MOST_PROBLEMS = 20
 
@@ -110,6 +118,12 @@ def said_plainly(place: Path) -> Iterator[None]:
         if plain is None:
             raise
         raise plain from error
+    except UnicodeDecodeError as error:
+        raise DamagedBookError("a text in the database is no text any more", where=str(place)) from error
+    except ValueError as error:
+        if "isoformat" not in str(error):
+            raise
+        raise DamagedBookError("a moment in the database is no moment any more", where=str(place)) from error
     except sqlite3.Error as error:
         plain = _plain(error, str(place))
         if plain is None:
@@ -125,7 +139,7 @@ def _plain(error: sqlite3.Error, where: str) -> Exception | None:
         return DiskFullError(where=where)
     if family in _LOCKED:
         return BookLockedError(where=where)
-    if family in _DAMAGED:
+    if family in _DAMAGED or any(words in str(error) for words in _DAMAGED_WORDS):
         return DamagedBookError(str(error), where=where)
     if family in _REFUSED:
         return UnwritableBookError(str(error), where=where)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, get_args
 
@@ -27,6 +29,12 @@ class Content:
 
     public: str
     private: str | None = None
+
+
+def digest_of(*parts: object) -> str:
+    """SHA-256 of what belongs together, by which a text that has changed on the disk is told."""
+    text = json.dumps([part.isoformat() if isinstance(part, datetime) else part for part in parts], ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def private_names(kind: type[BaseModel]) -> frozenset[str]:

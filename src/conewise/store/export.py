@@ -120,7 +120,7 @@ class _Export:
 
     def _write(self, name: str, content: str | bytes) -> None:
         path = self._folder / name
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.parent.mkdir(exist_ok=True, mode=0o700)
         write_safely(path, content.encode() if isinstance(content, str) else content)
 
     def _write_kind(self, kind: Kind[Any], kept: tuple[Kept[Any], ...]) -> None:

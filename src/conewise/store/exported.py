@@ -103,14 +103,36 @@ def _records(kind: Kind[Any], folder: Path) -> Iterator[tuple[Record, str]]:
     if not path.exists():
         return
     if path.suffix == ".toml":
-        entries = _toml(path).get(kind.name, [])
-        if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-            raise ExportedFileError(f"Write each {kind.name} under its own [[{kind.name}]].", where=str(path))
-        rows = ((f"{path}, {kind.name} {number}", entry) for number, entry in enumerate(entries, start=1))
-    else:
-        rows = ((where, nested(row)) for where, row in _table(path))
-    for where, values in rows:
-        yield _record(kind, values, where), where
+        yield from read_entries(path, kind)
+        return
+    for where, row in _table(path):
+        yield _record(kind, nested(row), where), where
+
+
+def read_entries(path: Path, *kinds: Kind[Any]) -> list[tuple[Record, str]]:
+    """Records of a TOML file with their places.
+
+    Parameters
+    ----------
+    path : Path
+    *kinds : Kind
+        Kinds of records that may be in it, each under its own heading; any where none is named.
+
+    Raises
+    ------
+    ExportedFileError
+        If the file, or a record in it, cannot be read; an entry that nothing asks for is refused too.
+    """
+    known = {kind.name: kind for kind in kinds or KINDS}
+    found = []
+    for name, entries in _toml(path).items():
+        if name not in known or not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+            wanted = ", ".join(f"[[{kind}]]" for kind in known)
+            raise ExportedFileError(f"There is '{name}' in it; only {wanted} may be there.", where=str(path))
+        for number, entry in enumerate(entries, start=1):
+            where = f"{path}, {name} {number}"
+            found.append((_record(known[name], entry, where), where))
+    return found
 
 
 def _record(kind: Kind[Any], values: dict[str, Any], where: str) -> Record:

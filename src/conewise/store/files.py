@@ -42,7 +42,8 @@ class Files:
         if path.exists():
             return address
         try:
-            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            for folder in (self.folder, path.parent):
+                folder.mkdir(exist_ok=True, mode=0o700)
             write_safely(path, content)
         except OSError as reason:
             raise unwritten(reason, where=str(path.parent)) from reason

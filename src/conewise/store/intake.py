@@ -110,7 +110,7 @@ class _Intake:
             return
         self.added.append(" ".join(place))
         if past and _says(kind, past[-1], record):
-            self._writer.put_latest(kind, place[1], record, latest[-1])
+            self._writer.put_latest(kind, place[1], record=record, revision=latest[-1])
         else:
             self._writer.add(record, reason="imported")
 

@@ -9,17 +9,21 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 from sqlalchemy import select
 
 from conewise.records import Record
-from conewise.store.content import Content, record_of
-from conewise.store.errors import NoSuchRecordError
+from conewise.store.content import Content, digest_of, record_of
+from conewise.store.errors import DamagedBookError, NoSuchRecordError
 from conewise.store.kinds import Kind, kind_of
 from conewise.store.tables import PrivateDetail, Revision
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from sqlalchemy.orm import Session
 
 R = TypeVar("R", bound=Record)
+
+DIGESTED = ("kind", "record", "version", "at", "by", "reason", "content")  # of a revision; the digest is over these
+_SAID = tuple(getattr(Revision, name) for name in DIGESTED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,47 +91,68 @@ class Reader:
 
     def _selected(self, keeping: Kind[R], fields: dict[str, Any]) -> list[Kept[R]]:
         row = keeping.row
-        query = select(row.id, row.version, Revision.at, Revision.content).join(
-            Revision, row.revision == Revision.number
-        )
+        query = select(row.id, row.version, *_SAID, Revision.digest).join(Revision, row.revision == Revision.number)
         for name, value in fields.items():
             query = query.where(getattr(row, name) == value)
         for name in (*keeping.order, "id"):
             query = query.order_by(getattr(row, name))
         private = self._private(keeping, fields.get("id"))
-        place = keeping.name
-        return [
-            Kept(
-                name,
-                record_of(keeping.record, Content(str(text), private.get(name)), where=f"{place} {name}"),
-                number,
-                at,
-            )
-            for name, number, at, text in self.session.execute(query)
-        ]
+        kept = []
+        for name, number, *said in self.session.execute(query):
+            place = f"{keeping.name} {name}"
+            text = whole_text(said, where=place)
+            record = record_of(keeping.record, Content(text or "", private.get(name)), where=place)
+            kept.append(Kept(name, record, number, said[DIGESTED.index("at")]))
+        return kept
 
     def _private(self, keeping: Kind[R], record_id: str | None) -> dict[str, str]:
-        query = select(PrivateDetail.record, PrivateDetail.content).where(PrivateDetail.kind == keeping.name)
+        if not keeping.has_private:
+            return {}
+        query = select(PrivateDetail).where(PrivateDetail.kind == keeping.name)
         if record_id is not None:
             query = query.where(PrivateDetail.record == record_id)
-        return {record: content for record, content in self.session.execute(query)}  # noqa: C416  # rows to a dict
+        return {detail.record: whole_private(detail) for detail in self.session.scalars(query)}
 
     def history(self, kind: type[R], record_id: str) -> tuple[Version[R], ...]:
         """Every version of a record, oldest first; empty where there never was one."""
         keeping = kind_of(kind)
         query = select(Revision).where(Revision.kind == keeping.name, Revision.record == record_id)
         place = f"{keeping.name} {record_id}"
-        return tuple(
-            Version(
-                version=row.version,
-                record=None if row.content is None else record_of(kind, Content(row.content), where=place),
-                at=row.at,
-                by=row.by,
-                reason=row.reason,
-            )
-            for row in self.session.scalars(query.order_by(Revision.version))
-        )
+        versions = []
+        for row in self.session.scalars(query.order_by(Revision.version)):
+            text = whole_text([*(getattr(row, name) for name in DIGESTED), row.digest], where=place)
+            record = None if text is None else record_of(kind, Content(text), where=place)
+            versions.append(Version(row.version, record, row.at, row.by, row.reason))
+        return tuple(versions)
 
     def ids(self, kind: type[Record]) -> frozenset[str]:
         """Ids that are in use."""
         return frozenset(self.session.scalars(select(kind_of(kind).row.id)))
+
+
+def whole_text(said: Sequence[Any], *, where: str) -> str | None:
+    """Content of a revision, held to its digest.
+
+    Parameters
+    ----------
+    said : sequence
+        The fields that `DIGESTED` names, and the digest.
+    where : str
+        Which record it is, for the message.
+
+    Raises
+    ------
+    DamagedBookError
+        If it is not what was written.
+    """
+    *parts, digest = said
+    if digest_of(*parts) != digest:
+        raise DamagedBookError("a record is not what was written", where=where)
+    return None if parts[-1] is None else str(parts[-1])
+
+
+def whole_private(detail: PrivateDetail) -> str:
+    """Private details, held to their digest; DamagedBookError where they are not what was written."""
+    if digest_of(detail.kind, detail.record, detail.content) != detail.digest:
+        raise DamagedBookError("private details are not what was written", where=f"{detail.kind} {detail.record}")
+    return detail.content

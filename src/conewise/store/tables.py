@@ -72,6 +72,7 @@ class Revision(Row):
     by: Mapped[str] = mapped_column(Text)
     reason: Mapped[str] = mapped_column(Text)
     content: Mapped[str | None] = mapped_column(Text)
+    digest: Mapped[str] = mapped_column(String(SHA256))  # of all of it but the number
 
 
 class PrivateDetail(Row):
@@ -82,6 +83,7 @@ class PrivateDetail(Row):
     kind: Mapped[str] = mapped_column(String(20), primary_key=True)
     record: Mapped[str] = mapped_column(String(MOST_ID), primary_key=True)
     content: Mapped[str] = mapped_column(Text)
+    digest: Mapped[str] = mapped_column(String(SHA256))
 
 
 class KeptFile(Row):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from sqlalchemy import delete, func, select
 
 from conewise.records import Record
-from conewise.store.content import content_of
+from conewise.store.content import content_of, digest_of
 from conewise.store.errors import (
     AlreadyKeptError,
     BrokenLinkError,
@@ -17,7 +18,7 @@ from conewise.store.errors import (
     RecordNameError,
 )
 from conewise.store.kinds import BY_TABLE, KINDS, Kind, kind_of, links_of
-from conewise.store.repository import Kept, Reader
+from conewise.store.repository import DIGESTED, Kept, Reader
 from conewise.store.tables import EntryRow, EventRow, KeptFile, PrivateDetail, Revision, Row
 
 if TYPE_CHECKING:
@@ -126,19 +127,13 @@ class Writer(Reader):
 
     def recall(self, keeping: Kind[Any], name: str, past: PastVersion) -> Revision:
         """Put one version of an imported history into the book, as it was."""
-        revision = Revision(
-            kind=keeping.name, record=name, version=past.version, at=past.at, by=past.by, reason=past.reason,
-            content=past.content,
-        )  # fmt: skip
-        self.session.add(revision)
-        self.session.flush()
-        return revision
+        return self._put_revision(Revision(kind=keeping.name, record=name, **asdict(past)))
 
     def recall_removed(self, keeping: Kind[Any], name: str, *, reason: str) -> None:
         """End an imported history: the record is no more."""
         self._revise(keeping, name, None, reason)
 
-    def put_latest(self, keeping: Kind[R], name: str, record: R, revision: Revision) -> None:
+    def put_latest(self, keeping: Kind[R], name: str, *, record: R, revision: Revision) -> None:
         """Make a record that was recalled be so now."""
         keeping.refuse_unreadable(record)
         self._put_row(keeping, name, record, revision)
@@ -183,7 +178,7 @@ class Writer(Reader):
 
     def _write(self, keeping: Kind[R], record: R, name: str, reason: str) -> Kept[R]:
         revision = self._revise(keeping, name, content_of(record).public, reason)
-        self.put_latest(keeping, name, record, revision)
+        self.put_latest(keeping, name, record=record, revision=revision)
         return Kept(name, record, revision.version, revision.at)
 
     def _put_row(self, keeping: Kind[R], name: str, record: R, revision: Revision) -> None:
@@ -202,15 +197,21 @@ class Writer(Reader):
 
     def _revise(self, keeping: Kind[Any], name: str, content: str | None, reason: str) -> Revision:
         latest = select(func.max(Revision.version)).where(Revision.kind == keeping.name, Revision.record == name)
-        revision = Revision(
-            kind=keeping.name,
-            record=name,
-            version=(self.session.scalar(latest) or 0) + 1,
-            at=self._now(),
-            by=self._by,
-            reason=reason,
-            content=content,
+        return self._put_revision(
+            Revision(
+                kind=keeping.name,
+                record=name,
+                version=(self.session.scalar(latest) or 0) + 1,
+                at=self._now(),
+                by=self._by,
+                reason=reason,
+                content=content,
+            )
         )
+
+    def _put_revision(self, revision: Revision) -> Revision:
+        """Add a version with its digest; its number is known then."""
+        revision.digest = digest_of(*(getattr(revision, name) for name in DIGESTED))
         self.session.add(revision)
         self.session.flush()
         return revision
@@ -222,10 +223,11 @@ class Writer(Reader):
         if content is None:
             if row is not None:
                 self.session.delete(row)
-        elif row is None:
-            self.session.add(PrivateDetail(kind=keeping.name, record=name, content=content))
-        else:
-            row.content = content
+            return
+        if row is None:
+            row = PrivateDetail(kind=keeping.name, record=name)
+            self.session.add(row)
+        row.content, row.digest = content, digest_of(keeping.name, name, content)
 
     def _texts(self, keeping: Kind[Any], name: str) -> set[str | None]:
         query = select(Revision.content).where(Revision.kind == keeping.name, Revision.record == name)
