@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -29,23 +30,34 @@ def read_walk(table: Table) -> Walked:
         If a field cannot be used.
     """
     notes = _notes(table)
-    pace, pace_sd = _pace(table)
     walker = Walker(
-        pace=pace,
-        pace_sd=pace_sd,
-        angle_sd=table.quantity("angle_sd", "angle", default=ANGLE_SD),
+        **_measures(table),
         start=table.point(table.take("start"), "start") if "start" in table else (0.0, 0.0),
         heading=table.quantity("heading", "angle", default=0.0),
         heading_sd=table.quantity("heading_sd", "angle", default=0.0),
-        gate_width=table.quantity("gate_width", "length", default=GATE_WIDTH),
     )
+    walks = [(notes, walker)]
+    for again in table.tables("again") if "again" in table else ():
+        walks.append((_notes(again), replace(walker, **_measures(again))))
+        again.finish()
     known: dict[str, tuple[Point, float]] = {}
     for point in table.tables("known"):
         at, sd = point.point(point.need("at"), "at"), point.quantity("sd", "length", default=KNOWN_SD)
         known[point.text("mark")] = (at, sd)
         point.finish()
     table.finish()
-    return lay_out_notes(notes, walker, known=known, file=table.place())
+    return lay_out_notes(walks, known=known, file=table.place())
+
+
+def _measures(table: Table) -> dict[str, Any]:
+    """What one walk was measured with."""
+    pace, pace_sd = _pace(table)
+    return {
+        "pace": pace,
+        "pace_sd": pace_sd,
+        "angle_sd": table.quantity("angle_sd", "angle", default=ANGLE_SD),
+        "gate_width": table.quantity("gate_width", "length", default=GATE_WIDTH),
+    }
 
 
 def _notes(table: Table) -> list[Note]:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from conewise.course import feature_forms as forms
 from conewise.course.layout import CONE_BASE, MOST_LENGTH, Cone, CourseFeature, FeatureKind, PassSide, StopArea
+from conewise.course.walk_again import of_all
 from conewise.course.walk_notes import Note, WalkNoteError
 from conewise.course.walk_track import Known, Leg, Track, walk_track
 from conewise.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from conewise.course.layout import Point
     from conewise.course.walk_notes import Paced
@@ -86,17 +87,24 @@ class _Place:
 
 
 @dataclass
-class _Layout:
+class Layout:
     """Legs, cones and features, collected note by note."""
 
     walker: Walker
+    note: str = ""  # file, line and note that is laid out
     legs: list[Leg] = field(default_factory=list)
+    leg_notes: list[str] = field(default_factory=list)  # the note of each leg
     places: dict[str, _Place] = field(default_factory=dict)
     features: list[CourseFeature] = field(default_factory=list)
     marks: dict[str, tuple[int, str]] = field(default_factory=dict)
     counts: dict[FeatureKind, int] = field(default_factory=dict)
     stop: StopArea | None = None
     since_crossing: float = math.inf  # way since the last cones [m]
+
+    @property
+    def pace_share(self) -> float:
+        """Relative uncertainty of the pace length; 0 where none is known. [-]"""
+        return self.walker.pace_sd / self.walker.pace if self.walker.pace else 0.0
 
     def metres(self, length: Paced, where: str) -> float:
         """A noted length in metres."""
@@ -135,6 +143,7 @@ class _Layout:
         self.legs.append(
             Leg(forward=forward, left=left, turn=turn, is_paced=in_paces, length_sd=length_sd, turn_sd=turn_sd)
         )
+        self.leg_notes.append(self.note)
         self.since_crossing += distance
 
     def walk(self, note: Note, name: str) -> None:
@@ -165,15 +174,16 @@ class _Layout:
         self.features.append(CourseFeature(id=name, kind=kind, crossings=crossings))
 
 
-def lay_out_notes(notes: list[Note], walker: Walker, *, known: dict[str, tuple[Point, float]], file: str) -> Walked:
+def lay_out_notes(
+    walks: Sequence[tuple[list[Note], Walker]], *, known: dict[str, tuple[Point, float]], file: str
+) -> Walked:
     """Cones and features of notes, by turtle geometry.
 
     Parameters
     ----------
-    notes : list of Note
-        In the order of the walk.
-    walker : Walker
-        Pace, angles, start.
+    walks : sequence of (list of Note, Walker)
+        Notes in the order of the walk, and who walked: pace, angles, start. Further walks of the same course measure
+        it again; start, heading and marks are those of the first.
     known : dict
         Known point and its standard uncertainty [m] of a mark named in the notes.
     file : str
@@ -192,10 +202,12 @@ def lay_out_notes(notes: list[Note], walker: Walker, *, known: dict[str, tuple[P
         If paces are counted without a pace length, a bend has no room for its gates, or a mark is unknown.
     WalkClosureError
         If a known point is missed by more than four standard uncertainties.
+    WalkAgainError
+        If a further walk tells another course, or a length that errors of measurement do not explain.
     """
-    layout = _Layout(walker)
-    for note in notes:
-        _LAY[note.word](layout, note)
+    layouts = [_collected(notes, walker) for notes, walker in walks]
+    layout, pace_share = of_all(layouts) if len(layouts) > 1 else (layouts[0], layouts[0].pace_share)
+    walker = layout.walker
     for mark in known:
         if mark not in layout.marks:
             noted = ", ".join(f"'{name}'" for name in layout.marks) or "none"
@@ -210,14 +222,23 @@ def lay_out_notes(notes: list[Note], walker: Walker, *, known: dict[str, tuple[P
         start=walker.start,
         heading=walker.heading,
         heading_sd=walker.heading_sd,
-        pace_sd=walker.pace_sd / walker.pace if walker.pace else 0.0,
+        pace_sd=pace_share,
     )
     _check_closures(track, layout)
     cones = tuple(_cone(name, place, track) for name, place in layout.places.items())
     return Walked(cones=cones, features=tuple(layout.features), stop=layout.stop, track=track)
 
 
-def _check_closures(track: Track, layout: _Layout) -> None:
+def _collected(notes: list[Note], walker: Walker) -> Layout:
+    """Legs, cones and features of one walk."""
+    layout = Layout(walker)
+    for note in notes:
+        layout.note = note.where
+        _LAY[note.word](layout, note)
+    return layout
+
+
+def _check_closures(track: Track, layout: Layout) -> None:
     """A gap that no error of measurement explains is a wrong note."""
     names = {stop: (name, where) for name, (stop, where) in layout.marks.items()}
     for closure in track.closures:
@@ -232,16 +253,16 @@ def _cone(name: str, place: _Place, track: Track) -> Cone:
     return Cone(id=name, x=round(x, 3), y=round(y, 3), position_sd=round(sd, 3), points_to=place.points_to)
 
 
-def _straight(layout: _Layout, note: Note) -> None:
+def _straight(layout: Layout, note: Note) -> None:
     layout.walk(note, "length")
 
 
-def _gate(layout: _Layout, note: Note) -> None:
+def _gate(layout: Layout, note: Note) -> None:
     layout.walk(note, "after")
     layout.add(FeatureKind(note.word), (forms.gate(*layout.pair(note)),))
 
 
-def _offset_gate(layout: _Layout, note: Note) -> None:
+def _offset_gate(layout: Layout, note: Note) -> None:
     """The walk goes on from the middle of the gate."""
     layout.walk(note, "after")
     sign = 1.0 if note.side == "left" else -1.0
@@ -249,7 +270,7 @@ def _offset_gate(layout: _Layout, note: Note) -> None:
     layout.add(FeatureKind.OFFSET_GATE, (forms.gate(*layout.pair(note)),))
 
 
-def _split_gate(layout: _Layout, note: Note) -> None:
+def _split_gate(layout: Layout, note: Note) -> None:
     layout.walk(note, "after")
     half = layout.half_gate(note)
     sign = 1.0 if note.side == "left" else -1.0
@@ -260,27 +281,27 @@ def _split_gate(layout: _Layout, note: Note) -> None:
     layout.add(FeatureKind.SPLIT_GATE, forms.split_gate(left, right, first=note.side))
 
 
-def _box(layout: _Layout, note: Note) -> None:
+def _box(layout: Layout, note: Note) -> None:
     layout.walk(note, "after")
     entry = layout.pair(note)
     layout.walk(note, "long")
     layout.add(FeatureKind.BOX, forms.gates([entry, layout.pair(note)]))
 
 
-def _slalom(layout: _Layout, note: Note) -> None:
+def _slalom(layout: Layout, note: Note) -> None:
     """Cones on the walked line, the first at the present stop."""
     layout.walk(note, "after")
     cones = _in_line(layout, note, left=0.0)
     layout.add(FeatureKind.SLALOM, forms.slalom(cones, note.side))
 
 
-def _wall(layout: _Layout, note: Note) -> None:
+def _wall(layout: Layout, note: Note) -> None:
     layout.walk(note, "after")
     cones = _in_line(layout, note, left=_beside(layout, note))
     layout.add(FeatureKind.WALL, forms.row(cones, _pass_side(note)))
 
 
-def _in_line(layout: _Layout, note: Note, *, left: float) -> list[str]:
+def _in_line(layout: Layout, note: Note, *, left: float) -> list[str]:
     """Cones every so many metres, the first at the present stop."""
     if note.count < 1:
         raise WalkNoteError(note.text, "it has no cones", where=note.where)
@@ -291,7 +312,7 @@ def _in_line(layout: _Layout, note: Note, *, left: float) -> list[str]:
     return cones
 
 
-def _single_cone(layout: _Layout, note: Note) -> None:
+def _single_cone(layout: Layout, note: Note) -> None:
     layout.walk(note, "after")
     left = _beside(layout, note)
     cone = layout.cone(left)
@@ -302,7 +323,7 @@ def _single_cone(layout: _Layout, note: Note) -> None:
     layout.add(FeatureKind.CONE, forms.row([cone], _pass_side(note)))
 
 
-def _beside(layout: _Layout, note: Note) -> float:
+def _beside(layout: Layout, note: Note) -> float:
     """How far to the left of the walked line the cones stand."""
     if note.side == "either":
         return 0.0
@@ -315,7 +336,7 @@ def _pass_side(note: Note) -> PassSide:
     return {"left": PassSide.RIGHT, "right": PassSide.LEFT, "either": PassSide.EITHER}[note.side]
 
 
-def _bend(layout: _Layout, note: Note) -> None:
+def _bend(layout: Layout, note: Note) -> None:
     """An arc bounded by gates, or round one cone at its centre."""
     angle = math.radians(note.angle or 180.0)
     kind = FeatureKind.HAIRPIN if angle >= _HAIRPIN_FROM else FeatureKind.SWEEPER
@@ -345,33 +366,33 @@ def _bend(layout: _Layout, note: Note) -> None:
     layout.add(kind, forms.gates(pairs))
 
 
-def _arc(layout: _Layout, note: Note, turn: float) -> None:
+def _arc(layout: Layout, note: Note, turn: float) -> None:
     """One leg along an arc."""
     radius = layout.length(note, "radius")
     left = math.copysign(radius * (1 - math.cos(turn)), turn)
     layout.go(radius * math.sin(abs(turn)), left=left, turn=turn, in_paces=note.lengths["radius"].in_paces)
 
 
-def _bear(layout: _Layout, note: Note) -> None:
+def _bear(layout: Layout, note: Note) -> None:
     """A change of heading on the spot."""
     if note.side == "either":
         raise WalkNoteError(note.text, "one bears left or right", where=note.where)
     layout.go(0.0, turn=math.radians(note.angle) * (1.0 if note.side == "left" else -1.0))
 
 
-def _mark(layout: _Layout, note: Note) -> None:
+def _mark(layout: Layout, note: Note) -> None:
     if note.name in layout.marks:
         raise WalkNoteError(note.text, "this mark is noted twice", where=note.where)
     layout.marks[note.name] = (len(layout.legs), note.where)
 
 
-def _stop_area(layout: _Layout, note: Note) -> None:
+def _stop_area(layout: Layout, note: Note) -> None:
     if FeatureKind.FINISH not in layout.counts:
         raise WalkNoteError(note.text, "the stop area comes after the finish", where=note.where)
     layout.stop = StopArea(kind=note.word.split()[1], length=layout.length(note, "length"))
 
 
-_LAY: dict[str, Callable[[_Layout, Note], None]] = {
+_LAY: dict[str, Callable[[Layout, Note], None]] = {
     "start": _gate,
     "straight": _straight,
     "gate": _gate,
