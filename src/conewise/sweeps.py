@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.solver.min_time import Run, Settings, rerun
+from conewise.solver.min_time import Run, Settings, refined, rerun
 from conewise.solver.problem import Point, Problem, SolverStoppedError
 from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
@@ -88,6 +88,7 @@ class Resolved:
     lean: float = np.nan  # friction use front less rear at the limit, with the change
     better: Base | None = None  # a faster run without the change, found on the way back
     own_mesh: bool = False  # solved on a mesh of its own, since the base's did not carry it
+    reference: float = np.nan  # on that mesh, without the change; NaN where the base's mesh was kept, or not found [s]
     stopped: str = ""  # why there is no answer
 
 
@@ -176,13 +177,14 @@ def resolved(base: Base, question: Question) -> Resolved:
     Notes
     -----
     Path, mesh and gears are the base's at first; gears may settle afterwards where the change moves what they hang on,
-    and then the base is tried with the changed car's gears too. A change that the frozen mesh does not carry is solved
-    anew; where that fails as well, the answer says why.
+    and then the base is tried with the changed car's gears too. A run with the change that fails a check on the base's
+    mesh gets it split, and the base is solved on the split mesh as well, so that both stand on one. A change that the
+    base's mesh does not carry is solved anew; where that fails as well, the answer says why.
     """
     run = base.run()
     settings = replace(base.settings, shift_time=question.shift_time)
     try:
-        changed = _changed(run, question.p, settings)
+        changed = _fine(_changed(run, question.p, settings))
     except SolverStoppedError as error:
         return Resolved(course=question.course, name=question.name, stopped=error.message)
     own_mesh = changed.problem.mesh is not run.problem.mesh
@@ -201,7 +203,35 @@ def resolved(base: Base, question: Question) -> Resolved:
         lean=lean,
         better=replace(base, gears=back.gears, point=back.point) if back is not None and is_better else None,
         own_mesh=own_mesh,
+        reference=_without(run, changed) if own_mesh else np.nan,
     )
+
+
+def _fine(run: Run) -> Run:
+    """The run on a mesh fine enough for it; as it is where it is not found on a finer one."""
+    try:
+        return refined(run)
+    except SolverStoppedError:
+        return run
+
+
+def _without(run: Run, changed: Run) -> float:
+    """Time without the change on the mesh of the run with it, the faster of two gear plans; NaN without one. [s]
+
+    Notes
+    -----
+    A shift falls on a node, so that a plan laid out anew on another mesh can be some ms off: the changed run's own plan
+    is tried as well, where the gearbox is the same.
+    """
+    problem = changed.problem.changed(p=run.problem.p)
+    same_plan = _warm(problem, changed.point) if changed.settings == run.settings else None
+    times = [] if same_plan is None else [same_plan.time]
+    start = changed if same_plan is None else Run(problem=problem, point=same_plan, settings=run.settings)
+    try:
+        again = rerun(start, run.problem.p, settings=run.settings, barrier=BARRIERS[0])
+    except SolverStoppedError:
+        return min(times, default=np.nan)
+    return min([*times, again.point.time] if again.problem.mesh is changed.problem.mesh else times, default=np.nan)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from conewise import sweeps
+from conewise.solver import checks, replay
 from conewise.solver.problem import SolverStoppedError
 from tests.solved import short_run
 
@@ -50,6 +51,22 @@ def test_processes_and_order_change_nothing(base):
         assert one.name == other.name
         assert one.time == other.time
         assert np.array_equal(one.slopes, other.slopes)
+
+
+def test_a_run_that_drifts_too_far_gets_its_mesh_split_and_the_base_with_it(base, monkeypatch):
+    asked = question(base, surface=1.02)
+    kept = sweeps.resolved(base, asked)
+    assert not kept.own_mesh
+    limit = checks.DRIFT_USUAL
+    drift = replay.window_drift(base.run().problem, base.run().point).lateral
+    monkeypatch.setattr(checks, "DRIFT_USUAL", 0.5 * np.percentile(drift, 95))  # tighter than the mesh was made for
+    split = sweeps.resolved(base, asked)
+    assert limit > checks.DRIFT_USUAL
+    assert split.own_mesh
+    assert np.isnan(split.back)
+    gain, on_its_own = base.point.time - kept.time, split.reference - split.time
+    assert on_its_own == pytest.approx(gain, abs=2e-3)  # what the mesh leaves in a difference
+    assert split.time != kept.time
 
 
 def test_what_cannot_be_solved_says_why(base, monkeypatch):

@@ -96,18 +96,40 @@ def solve_run(
     run = _solved(geometry, p, settings, wanted, start=start)
     progress("first line", run.point.time)
     run = _without_leaning(run, progress)
-    run = _guarded(run, progress)
+    return _checked(*_refined(_guarded(run, progress), progress))
+
+
+def refined(run: Run, *, progress: Progress = _silent) -> Run:
+    """The run on a mesh that is fine enough: intervals that a check found too long are split, and solved again.
+
+    Parameters
+    ----------
+    run : Run
+        Solved; it comes back as it is where its mesh is fine enough.
+    progress : callable, optional
+        Told in words how far the solve is, with the best time so far.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where the run was not found on the finer mesh.
+    """
+    return _refined(run, progress)[0]
+
+
+def _refined(run: Run, progress: Progress) -> tuple[Run, replay.Drift]:
+    """The run on a mesh that is fine enough, and how far its windows drift."""
     drift = replay.window_drift(run.problem, run.point)
     for _ in range(SPLITS):
         bad = np.concatenate([_too_far(drift), _too_coarse(run)])
         if not len(bad):
             break
-        splits = (*run.problem.mesh.splits, bad)
-        run = _solved(run.problem.geometry, p, settings, run.problem.margins, start=run, splits=splits)
+        problem, splits = run.problem, (*run.problem.mesh.splits, bad)
+        run = _solved(problem.geometry, problem.p, run.settings, problem.margins, start=run, splits=splits)
         progress("finer mesh", run.point.time)
         run = _guarded(run, progress)
         drift = replay.window_drift(run.problem, run.point)
-    return _checked(run, drift)
+    return run, drift
 
 
 def rerun(
@@ -119,7 +141,9 @@ def rerun(
     barrier: float = 1e-3,
     progress: Progress = _silent,
 ) -> Run:
-    """A solved run with other parameters or margins, on the same reference path and mesh; gears may change.
+    """A solved run with other parameters or margins, on the same reference path; gears may change.
+
+    The mesh is the run's own unless a check finds its intervals too long for the new run: then they are split.
 
     Parameters
     ----------
@@ -148,7 +172,10 @@ def rerun(
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
     again = settled(Run(problem=problem, point=point, settings=settings).spent(point))
     again = _guarded(again, progress)
-    return _checked(again, replay.window_drift(again.problem, again.point))
+    try:
+        return _checked(*_refined(again, progress))
+    except SolverStoppedError:  # what it failed is said with it
+        return _checked(again, replay.window_drift(again.problem, again.point))
 
 
 def _checked(run: Run, drift: replay.Drift) -> Run:

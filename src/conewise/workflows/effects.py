@@ -187,16 +187,19 @@ class Evaluation:
             lean = (self.bases.leans[k], np.nan)
             return Effect(course=name, linear=linear, base=base.point.time, lean=lean, stopped=answer.stopped)
         before = np.nanmin([base.point.time, answer.back])  # the better optimum stands for both
+        back = answer.back
+        if not np.isnan(answer.reference):  # both on the mesh of the run with the change
+            before = back = answer.reference
         return Effect(
             course=name,
             linear=linear,
             base=float(before),
             gain=float(before - answer.time),
-            closure=0.0 if np.isnan(answer.back) else float(answer.back - base.point.time),
+            closure=0.0 if np.isnan(back) else float(back - base.point.time),
             draws=-direction.draws @ (self.bases.slopes[k] + answer.slopes) / 2.0,
             common=spread.common(direction, k, answer.slopes),
             lean=(self.bases.leans[k], answer.lean),
-            own_mesh=answer.own_mesh,
+            own_mesh=answer.own_mesh and np.isnan(answer.reference),
         )
 
 

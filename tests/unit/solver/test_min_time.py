@@ -7,10 +7,12 @@ import pytest
 
 from conewise.course.reference import lay_out
 from conewise.errors import ConvergenceError
+from conewise.solver import checks, min_time, replay
 from conewise.solver.gears import GearPlan
 from conewise.solver.mesh import build_mesh
 from conewise.solver.min_time import Settings, carried_over, guess_limits, rerun, solve_run
 from conewise.solver.node import SCALE
+from conewise.solver.problem import SolverStoppedError
 from tests.cars import DEMO_NAMES
 from tests.solved import model, settings_of, short_course, short_run, straight_course
 
@@ -71,6 +73,31 @@ def test_a_gate_that_is_too_narrow_stops_with_its_name():
     with pytest.raises(ConvergenceError) as caught:
         solve_run(geometry, model(DEMO_NAMES[0], course), margins=margins)
     assert passes[2].feature in str(caught.value)
+
+
+def test_a_rerun_whose_windows_drift_too_far_is_solved_on_a_finer_mesh(monkeypatch):
+    run = short_run()
+    same = rerun(run, run.problem.p)
+    assert same.problem.mesh is run.problem.mesh  # fine enough: nothing is split
+    drift = replay.window_drift(run.problem, run.point).lateral
+    monkeypatch.setattr(checks, "DRIFT_USUAL", 0.5 * np.percentile(drift, 95))
+    finer = rerun(run, run.problem.p)
+    assert len(finer.problem.mesh.station) > len(run.problem.mesh.station)
+    assert np.percentile(replay.window_drift(finer.problem, finer.point).lateral, 95) < np.percentile(drift, 95)
+    assert finer.point.time == pytest.approx(run.point.time, rel=2e-3)  # 0.09% where all steps are halved
+
+
+def test_a_rerun_that_no_finer_mesh_carries_keeps_its_failed_check(monkeypatch):
+    run = short_run()
+
+    def stops(*_args, **_others):
+        raise SolverStoppedError("gone", feature="gate-2", station=3.0, violation=1.0, iterations=7)
+
+    monkeypatch.setattr(checks, "DRIFT_USUAL", 1e-6)
+    monkeypatch.setattr(min_time, "_solved", stops)
+    again = rerun(run, run.problem.p)
+    assert again.problem.mesh is run.problem.mesh
+    assert "replay drift, 95%" in {check.name for check in again.checks if not check.ok}
 
 
 def test_a_run_that_is_asked_for_wider_margins_keeps_them():
