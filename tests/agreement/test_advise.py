@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -60,6 +61,7 @@ def rows(tmp_path_factory):
             changes=file,
             driver="expert",
             workers=1,
+            day=dt.date(2026, 5, 1),
         )
         answer = advise.answer_advise(question, progress=str, first=linear.append)
     assert {row.option.name for row in linear[0].rows} == {row.option.name for row in answer.rows}

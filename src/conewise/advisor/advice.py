@@ -82,6 +82,7 @@ class Advice:
 
     base: Mapping[str, float]  # time of each course without a change [s]
     rows: tuple[Row, ...]
+    car: str = ""  # its name
     doubts: tuple[str, ...] = ()  # why the runs without a change are not to be relied on
     weights: Mapping[str, float] = field(default_factory=dict)  # of each course
     findings: tuple[Finding, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,6 +39,7 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     pace: Annotated[float | None, typer.Option(help="Share of the friction used, 0.3 to 1.")] = None,
     surface: Annotated[str, typer.Option(help="Factor on friction, or dry, damp, wet.")] = "dry",
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")] = False,
     workers: Annotated[int | None, typer.Option(help="Processes that solve; every core without it.")] = None,
 ) -> None:
@@ -49,6 +51,7 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     """
     from conewise.cli import advise_text, render
     from conewise.reports.advice_record import advice_record
+    from conewise.workflows.advise import refuse_report, write_report
     from conewise.workflows.advise_question import AdviceQuestion
 
     del units  # gains are in seconds in both systems
@@ -56,6 +59,7 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     question = AdviceQuestion(
         courses=tuple(courses),
         car=car,
+        day=dt.datetime.now().astimezone().date(),
         parts=parts,
         changes=changes,
         budget=budget,
@@ -70,7 +74,9 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
         surface=surface,
         workers=workers,
     )
+    refuse_report(report)
     answer = _answered(question, lambda advice: None if as_json else advise_text.print_linear(advice, out))
+    write_report(answer, report)
     if as_json:
         render.print_json(advice_record(answer))
     else:
@@ -85,7 +91,7 @@ def _answered(question, first) -> Advice:  # type: ignore[no-untyped-def]  # noq
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
     from conewise.cli import render
-    from conewise.cli.advise_text import seconds
+    from conewise.reports.advice_words import seconds
     from conewise.workflows.advise import answer_advise
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())

@@ -49,22 +49,22 @@ def along_figure(answer: LineAnswer, found: tuple[Trace, ...], units: Units) -> 
     )
 
 
-def rendered(template: str, draw: Callable[[MapSize], str], **content: Any) -> str:
+def rendered(template: str, draw: Callable[[MapSize], str] | None, **content: Any) -> str:
     """One HTML page with its style, its script and its data inside.
 
     Parameters
     ----------
     template : str
         File name of the template.
-    draw : callable
-        The map for a room, as SVG whose every text is escaped.
+    draw : callable, optional
+        The map for a room, as SVG whose every text is escaped; None for a page without a map and a cursor.
     **content
         What the template shows.
     """
     page = _template(template).render(
-        maps={name: _trusted(draw(size)) for name, size in _SIZES.items()},
+        maps={} if draw is None else {name: _trusted(draw(size)) for name, size in _SIZES.items()},
         style=_trusted(_asset("report.css") + map_parts.map_style()),
-        script=_trusted(_asset("report.js")),
+        script=_trusted(("" if draw is None else _asset("report.js")) + _asset("look.js")),
         **content,
     )
     return str(page)

@@ -6,11 +6,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from conewise.cars.classes import class_named
+from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.workflows.advise_question import AdviceQuestion, read_question
 from conewise.workflows.seat_time import debriefed_row
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from conewise.advisor.advice import Advice
     from conewise.advisor.rows import Row
@@ -71,6 +73,31 @@ def answer_advise(
     return _with_packages(advice, asked, evaluation)
 
 
+def refuse_report(report: Path | None) -> None:
+    """Say before the work that a report cannot be written where it was asked for.
+
+    Raises
+    ------
+    FileEndingError, UnwritableFileError
+    """
+    if report is not None:
+        refuse_unwritable(report, "A report", ".html", ".htm")
+
+
+def write_report(advice: Advice, report: Path | None) -> None:
+    """Write the report, if a file is named for it.
+
+    Raises
+    ------
+    UnwritableFileError
+        If it cannot be written.
+    """
+    if report is not None:
+        from conewise.reports.advice_report import advice_html
+
+        write_whole(report, advice_html(advice).encode())
+
+
 def _told(advice: Advice, asked: Asked) -> Advice:
     """The advice with what was read beside the changes: class, findings, seat time by debriefs."""
     from conewise.advisor.rows import ranked
@@ -83,6 +110,7 @@ def _told(advice: Advice, asked: Asked) -> Advice:
     return replace(
         advice,
         rows=ranked(rows, driver_first=bool(asked.driver_first)),
+        car=work.car.name,
         driver_first=asked.driver_first,
         findings=(*advice.findings, *asked.findings),
         car_class=work.own_class.code if has_classes else "",

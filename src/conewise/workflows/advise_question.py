@@ -20,6 +20,7 @@ from conewise.workflows.line import driver_named, pace_used, refuse_pace, surfac
 from conewise.workflows.seat_time import read_debrief, reason_first
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
     from pathlib import Path
 
@@ -114,6 +115,7 @@ class AdviceQuestion:
 
     courses: tuple[Path, ...]
     car: Path
+    day: dt.date  # on which the age of tyres counts
     changes: Path | None = None
     parts: Path | None = None
     rules: Path | None = None
@@ -168,6 +170,7 @@ def read_question(question: AdviceQuestion) -> Asked:
         pace=pace_used(question.pace, driver),
         surface=surface.middle,
         workers=question.workers or os.cpu_count() or 1,
+        day=question.day,
         weights=_weights(question, courses),
         classes=() if question.rules is None else read_classes(question.rules),
     )

@@ -13,12 +13,13 @@ from conewise.advisor.rows import ClassEffect, Handling, Option
 from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
-from conewise.findings import Finding
 from conewise.money import Money
 from conewise.vehicle import build
 from conewise.vehicle.derived import brake_balance, derived_values, safety_findings
+from conewise.workflows.part_fit import fit_findings
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Mapping, Sequence
 
     from conewise.cars.car import Car
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from conewise.cars.classes import CarClass
     from conewise.cars.driver import Driver
     from conewise.course.layout import Course
+    from conewise.findings import Finding
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
@@ -34,10 +36,6 @@ N_DRAWS = 64
 SEED = 20
 _NEXT_LEVEL = {"novice": "regular", "regular": "expert"}
 _WORSE_BALANCE = 0.99  # a critical deceleration below this share of the car's own is a worse brake balance
-_FIT_OPEN = (
-    "Not checked whether it fits: clearance to strut, fender and brake at full lock and full travel, bolt pattern, "
-    "centre bore, seats and thread engagement of the fasteners, rim widths that the tyre's maker approves."
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +66,7 @@ class Work:
     pace: float
     surface: float
     workers: int
+    day: dt.date  # on which the age of tyres counts
     weights: Mapping[str, float] = field(default_factory=dict)  # of each course, by name
     classes: tuple[CarClass, ...] = ()
 
@@ -91,7 +90,7 @@ class Work:
             price=total_price(changes),
             hours=total_hours(changes),
             note=" ".join(change.note for change in changes if change.note),
-            findings=(*_new_findings(self.car, car), *_fit_items(changes)),
+            findings=(*_new_findings(self.car, car), *fit_findings(self.car, car, changes, day=self.day)),
             cautions=tuple(dict.fromkeys(caution for change in changes for caution in change.cautions)),
             is_required=all(change.required for change in changes),
             has_effect=any(change.has_effect for change in changes),
@@ -231,15 +230,6 @@ def total_hours(changes: Sequence[Change]) -> float | None:
     """Hours of several changes; None where those of one are not known."""
     hours = [change.hours for change in changes]
     return None if any(one is None for one in hours) else sum(one for one in hours if one is not None)
-
-
-def _fit_items(changes: Sequence[Change]) -> tuple[Finding, ...]:
-    """What has to be looked at before wheels and tyres are bought."""
-    names = {name for change in changes for edit in change.edits for name in edit.fields}
-    parts = ("tyre.size", "tyre.section_width", "tyre.rim_diameter", "tyre.aspect", "wheel.")
-    if not any(part in name for name in names for part in parts):
-        return ()
-    return (Finding("warning", "fit-open", _FIT_OPEN, " + ".join(change.name for change in changes)),)
 
 
 def _new_findings(before: Car, after: Car) -> tuple[Finding, ...]:

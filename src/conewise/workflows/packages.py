@@ -91,8 +91,8 @@ class PackageSearch:
         left: dict[str, list[str]] = {code: [] for code in _LEFT_OUT}
         for change in self.work.changes:
             row = self.rows[change.name]
-            if not row.option.is_proposed or (row.effects and not row.solved):
-                continue
+            if not (row.option.is_proposed or change.needs) or (row.effects and not row.solved):
+                continue  # what should not run alone may with what it needs: the whole set is looked at
             if change.price is None:
                 left["price-missing"].append(change.name)
             elif self._is_other_money(change.price):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ CHANGES = DEMO / "changes" / "winter.toml"
 
 
 def asked(**others):
-    told = {"courses": (COURSE,), "car": CAR, "changes": CHANGES, "workers": 1} | others
+    told = {"courses": (COURSE,), "car": CAR, "changes": CHANGES, "workers": 1, "day": dt.date(2026, 5, 1)} | others
     return asking.AdviceQuestion(**told)
 
 
