@@ -40,7 +40,7 @@ def fit_findings(before: Car, after: Car, changes: Sequence[Change], *, day: dt.
         nor spacer is touched.
     """
     names = {name for change in changes for edit in change.edits for name in edit.fields}
-    items = [item for axle in AXLES for item in _items(before, after, axle, names, day)]
+    items = [item for axle in AXLES for item in _items((before, after), axle, names, day)]
     refused = [item.finding for item in items if item.state is FitState.NO]
     open_items = dict.fromkeys(item.code.replace("-", " ") for item in items if item.state is FitState.OPEN)
     if open_items:
@@ -49,7 +49,8 @@ def fit_findings(before: Car, after: Car, changes: Sequence[Change], *, day: dt.
     return tuple(refused)
 
 
-def _items(before: Car, after: Car, axle: str, names: set[str], day: dt.date) -> list[FitItem]:
+def _items(cars: tuple[Car, Car], axle: str, names: set[str], day: dt.date) -> list[FitItem]:
+    before, after = cars
     is_other_wheel = any(name.startswith(f"{axle}.wheel.") for name in names)
     is_other_tyre = any(name.startswith(f"{axle}.tyre.") for name in names)
     if not (is_other_wheel or is_other_tyre or f"{axle}.spacer" in names):
