@@ -105,7 +105,13 @@ _UNITS: dict[str, tuple[tuple[str, float], ...]] = {
         ("hp bhp", 550 * _POUND_FORCE * _FOOT),  # mechanical horsepower, 550 foot pound-force a second
         ("ps metrichp", 75 * GRAVITY),  # metric horsepower, 75 kilogram-force metres a second
     ),
-    "time": (("s sec second seconds", 1.0), ("ms", 1e-3), ("min minute minutes", 60.0), ("h", 3600.0)),
+    "time": (
+        ("s sec second seconds", 1.0),
+        ("ms", 1e-3),
+        ("min minute minutes", 60.0),
+        ("h", 3600.0),
+        ("yr year years a", 365.25 * 86400),
+    ),
     "angular-rate": (("rad/s", 1.0), ("deg/s °/s", _DEG), ("rpm r/min rev/min 1/min", math.pi / 30)),
     "frequency": (("hz 1/s", 1.0), ("cpm", 1 / 60)),
     "ratio": (("- :1", 1.0), ("% percent", 0.01)),

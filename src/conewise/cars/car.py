@@ -27,6 +27,7 @@ AXLES = ("front", "rear")
 DRIVES = ("front", "rear", "all")
 
 _DEG = 0.017453292519943295
+_YEAR = 365.25 * 86400.0
 _MIRROR = "the model has no left and right difference"
 _FEEL = "how firm the pedal is changes what the foot feels, not how far the car rolls"
 _PRESSURE = "grip over pressure has a best value that only tests on the car find"
@@ -124,6 +125,7 @@ class Tyre(Record):
     pressure: Value = quantity("pressure", "cold pressure", 1e5, 4e5, step=1e4, outside=_PRESSURE)
     pressure_low: Value = quantity("pressure", "lowest pressure allowed", 1e5, 4e5, step=1e4, outside=_PRESSURE)
     pressure_high: Value = quantity("pressure", "highest pressure allowed", 1.5e5, 5e5, step=1e4, outside=_PRESSURE)
+    age: Value = quantity("time", "age", 0, 10 * _YEAR, sign="zero", most=40 * _YEAR, step=_YEAR, unit="yr")
     date_code: str = ""  # the end of the DOT number, "2319"
     speed_symbol: str = ""  # from the code
 

@@ -13,6 +13,7 @@ from conewise.cars.fields import quantity_of
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
+from conewise.cars.tyre_size import tyre_size
 from conewise.money import Money  # pydantic reads the annotation
 from conewise.quantities import Origin, Sourced
 from conewise.records import Record
@@ -28,6 +29,7 @@ KINDS = (
     "brake", "air", "driver", "restraint", "safety", "other",
 )  # fmt: skip
 DRIVER_FIELDS = ("friction_share", "handwheel_rate", "pedal_time", "launch_share")
+OTHER_TYRE = 0.06  # of the friction: makes of one size and one band of treadwear; common practice, no source
 CODES = tuple(f"{axle}.{part}.size" for axle in AXLES for part in ("tyre", "wheel"))
 _DIFFERENTIALS = tuple(f"{axle}.differential.kind" for axle in AXLES)
 WORDS: dict[str, tuple[str, ...]] = {
@@ -99,7 +101,18 @@ class Change(Record):
     def uncertain(self) -> tuple[Sourced, ...]:
         """The amounts that have an uncertainty, in the order in which `changed_car` takes its draws."""
         amounts = [edit.value for edit in (*self.edits, *self.driver_edits) if isinstance(edit.value, Sourced)]
-        return (*amounts, *(moved.mass for moved in self.masses))
+        tyre = [Sourced(value=1.0, uncertainty=OTHER_TYRE, origin=Origin.TYPICAL)] if self.other_tyres else []
+        return (*amounts, *(moved.mass for moved in self.masses), *tyre)
+
+    @property
+    def other_tyres(self) -> tuple[str, ...]:
+        """Axles that get another tyre whose friction nobody told."""
+        named = {name for edit in self.edits for name in edit.fields}
+        return tuple(
+            axle
+            for axle in AXLES
+            if named & {f"{axle}.tyre.size", f"{axle}.tyre.treadwear"} and f"{axle}.tyre.friction" not in named
+        )
 
     @property
     def set_fields(self) -> frozenset[str]:
@@ -142,6 +155,8 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
         If it adds to or scales a number that the car does not have.
     """
     amounts = iter(_amounts(change, draws))
+    for axle in change.other_tyres:
+        car = _fresh(car, change, axle)
     for edit in change.edits:
         if isinstance(edit.value, Sourced):
             car = _numbers_edited(car, change, edit, next(amounts))
@@ -151,6 +166,9 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
         next(amounts)
     for moved in change.masses:
         car = _mass_moved(car, change, moved, next(amounts))
+    if change.other_tyres and (factor := next(amounts)) != 1.0:
+        names = [f"{axle}.tyre.friction" for axle in change.other_tyres]
+        car = _checked(car, change, {name: car.value(name) * factor for name in names})
     return car
 
 
@@ -240,7 +258,19 @@ def _code_set(car: Car, name: str, code: str, change: Change) -> Car:
     if part.endswith("tyre") and "load_capacity" not in values:
         dropped = car.with_values({f"{part}.load_capacity": None})
         edits[f"{part}.load_capacity"] = numbers(with_numbers(completed(dropped), edits))[f"{part}.load_capacity"]
-    return _checked(car, change, edits)
+    changed = _checked(car, change, edits)
+    if part.endswith("wheel"):
+        return changed
+    axle = getattr(changed, name.split(".", maxsplit=1)[0])
+    tyre = axle.tyre.changed(speed_symbol=tyre_size(code).speed_symbol)
+    return changed.changed(**{name.split(".", maxsplit=1)[0]: axle.changed(tyre=tyre)})
+
+
+def _fresh(car: Car, change: Change, axle: str) -> Car:
+    """The car with a tyre on an axle that is as old as nothing, before anything else is told of it."""
+    part = getattr(car, axle)
+    car = car.changed(**{axle: part.changed(tyre=part.tyre.changed(date_code=""))})
+    return _checked(car, change, {f"{axle}.tyre.age": 0.0}) if part.tyre.age is not None else car
 
 
 def _mass_moved(car: Car, change: Change, moved: MovedMass, amount: float) -> Car:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from conewise.cars.car import AXLES
 from conewise.quantities import GRAVITY, SHEAR_MODULUS
-from conewise.smooth import maximum
+from conewise.smooth import maximum, minimum
 
 Values = dict[str, float]  # by dotted name, SI
 Rule = Callable[[Values], float]
@@ -50,15 +50,41 @@ def load_capacity(section_width: float, aspect: float, rim_diameter: float) -> f
     )
 
 
+# Peak lateral friction of a band of treadwear grades on dry grippy asphalt, from the lowest grades up, and the grades
+# that part the bands. Common practice, no source: 40 to 100 1.15 to 1.30, 200 1.00 to 1.25, 300 to 400 0.90 to 1.00,
+# 500 and more 0.75 to 0.90.
+BAND_FRICTION = (1.22, 1.11, 0.98, 0.83)
+BAND_EDGES = (140.0, 250.0, 450.0)
+_BAND_BLUR = 12.0  # a grade is no sharp edge; narrow enough that 200 and 300 lie in their bands
+
+_REINFORCED = 1.04  # load over the usual one of a size from which a tyre is taken for a reinforced one
+_RIM_GAIN = 0.06  # relative friction per relative width of the rim over the measuring rim; common practice, no source
+_YEARLY_LOSS = 0.01  # of friction, by rubber that hardens; common practice, no source
+_FRESH = 2.0  # years that a tyre keeps its friction; common practice, no source
+YEAR = 365.25 * 86400.0  # [s]
+
+
 def friction_of_treadwear(treadwear: float) -> float:
     """Peak lateral friction on dry grippy asphalt.
 
     Notes
     -----
-    A line through the bands of common practice: 500 and more 0.80 to 0.90, 300 to 400 0.90 to 1.00, 200 1.00 to 1.25,
-    40 to 100 1.15 to 1.30; never far below 0.78. Treadwear is no grip grade (49 CFR 575.104): the spread is wide.
+    The treadwear grade is a wear grade and, in rule books, the boundary of a class; it is no grip grade (49 CFR
+    575.104). Within a band it says nothing of friction: steps from band to band, a little blurred.
     """
-    return float(maximum(1.28 - 8.6e-4 * treadwear, 0.78, 0.03))
+    steps = zip(BAND_EDGES, BAND_FRICTION[:-1], BAND_FRICTION[1:], strict=True)
+    lower = sum((to - of) / (1.0 + math.exp(-(treadwear - edge) / _BAND_BLUR)) for edge, of, to in steps)
+    return BAND_FRICTION[0] + lower
+
+
+def rim_factor(rim_width: float, measuring_rim: float) -> float:
+    """Friction on a rim over that on the measuring rim: a wider one holds the tread flatter. Between 0.98 and 1.02."""
+    return 1.0 + 0.02 * math.tanh(_RIM_GAIN / 0.02 * (rim_width / measuring_rim - 1.0))
+
+
+def age_factor(age: float) -> float:
+    """Friction of a tyre of an age over that of a fresh one. `age` in s."""
+    return float(1.0 - _YEARLY_LOSS * maximum(age / YEAR - _FRESH, 0.0, 0.3))
 
 
 def cornering_coefficient(aspect: float, rim_width: float, measuring_rim: float) -> float:
@@ -124,6 +150,40 @@ def _size(v: Values, axle: str) -> tuple[float, float, float]:
     return v[f"{tyre}.section_width"], v[f"{tyre}.aspect"], v[f"{tyre}.rim_diameter"]
 
 
+def reference_load(capacity: float, section_width: float, aspect: float, rim_diameter: float) -> float:
+    """Load of one tyre at which friction is stated: half of what a plain tyre of its size carries. [N]
+
+    Notes
+    -----
+    A reinforced tyre carries more at more pressure and has no more rubber on the road: what its index says beyond 4 %
+    over the usual load of the size does not count (common practice, no source).
+    """
+    usual = load_capacity(section_width, aspect, rim_diameter)
+    return float(0.5 * GRAVITY * minimum(capacity, _REINFORCED * usual, 2.0))
+
+
+def wheel_mass(section_width: float, aspect: float, rim_diameter: float, rim_width: float) -> float:
+    """Mass of a cast alloy wheel with its tyre. [kg]
+
+    Notes
+    -----
+    Half and half of 20 kg for 225/45R17 on 7.5 in; the tyre with section and diameter, the wheel with its diameter to
+    the power 1.6 and its width to the power 0.7: common practice, no source. Forged and flow-formed wheels are a
+    quarter lighter, steel ones as much heavier.
+    """
+    tyre = 10.0 * section_width / 0.225 * overall_diameter(section_width, aspect, rim_diameter) / 0.634
+    wheel = 10.0 * (rim_diameter / (17 * _INCH)) ** 1.6 * (rim_width / (7.5 * _INCH)) ** 0.7
+    return float(tyre + wheel)
+
+
+def _friction(v: Values, axle: str) -> float:
+    """Friction by treadwear band, on its rim and at its age, where that is known."""
+    tyre, width = f"{axle}.tyre", v[f"{axle}.wheel.width"]
+    rim = measuring_rim(*_size(v, axle)[:2])
+    friction = friction_of_treadwear(v[f"{tyre}.treadwear"]) * rim_factor(width, rim)
+    return friction * age_factor(v[f"{tyre}.age"]) if f"{tyre}.age" in v else friction
+
+
 def _axle_rules(a: str) -> list[Estimate]:
     t, w = f"{a}.tyre", f"{a}.wheel"
     size = (f"{t}.section_width", f"{t}.aspect", f"{t}.rim_diameter")
@@ -135,8 +195,8 @@ def _axle_rules(a: str) -> list[Estimate]:
 
     return [
         Estimate(f"{t}.load_capacity", lambda v: load_capacity(*_size(v, a)), 0.05, size),
-        Estimate(f"{t}.reference_load", lambda v: 0.5 * v[f"{t}.load_capacity"] * GRAVITY, 0.15, ()),
-        Estimate(f"{t}.friction", lambda v: friction_of_treadwear(v[f"{t}.treadwear"]), 0.07, (f"{t}.treadwear",)),
+        Estimate(f"{t}.reference_load", lambda v: reference_load(v[f"{t}.load_capacity"], *_size(v, a)), 0.15, size),
+        Estimate(f"{t}.friction", lambda v: _friction(v, a), 0.07, (f"{t}.treadwear", *size)),
         Estimate(f"{t}.friction_longitudinal", lambda v: 1.07 * v[f"{t}.friction"], 0.05, ()),
         Estimate(
             f"{t}.cornering_coefficient",
@@ -146,7 +206,7 @@ def _axle_rules(a: str) -> list[Estimate]:
         ),
         Estimate(f"{t}.spring_rate", lambda v: tyre_rate(*_size(v, a)[:2], diameter(v)), 0.12, size),
         Estimate(f"{t}.rolling_radius", lambda v: 0.97 * diameter(v) / 2, 0.008, size),
-        Estimate(f"{w}.mass", lambda v: 20.0 * _size(v, a)[0] / 0.225 * diameter(v) / 0.634, 0.12, size),
+        Estimate(f"{w}.mass", lambda v: wheel_mass(*_size(v, a), v[f"{w}.width"]), 0.12, size),
         Estimate(f"{w}.inertia", lambda v: 0.6 * v[f"{w}.mass"] * diameter(v) ** 2 / 4, 0.15, size),
         Estimate(f"{a}.unsprung_mass", lambda v: 2 * (v[f"{w}.mass"] + v["estimate.hub_mass"]), 0.12, ()),
         Estimate(f"{a}.spring_rate", lambda v: helical_spring_rate(*(v[name] for name in spring)), 0.06, spring),

@@ -39,7 +39,7 @@ def check_car(car: Car, *, system: System = "metric") -> list[Finding]:
 
 def value_in_words(value: float, facts: QuantityField, system: System = "metric") -> str:
     """A value of a field as people write it."""
-    if not facts.unit or system == "us":
+    if not facts.unit or (system == "us" and facts.dimension != "time"):
         return show(value, facts.dimension, system)
     number = in_unit(value, facts.dimension, facts.unit)
     return f"{number:.4g} {facts.unit}"

@@ -28,6 +28,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     axle: Annotated[Axles, typer.Option(help="Axle that gets them.")] = Axles.BOTH,
     spacer: Annotated[str | None, typer.Option(help='Spacer each side in all, "5 mm"; else as on the car.')] = None,
     mass: Annotated[str | None, typer.Option(help='One wheel with its tyre, weighed: "17.5 kg".')] = None,
+    treadwear: Annotated[float | None, typer.Option(help="Treadwear grade of the tyre; else as on the car.")] = None,
     rims: Annotated[str | None, typer.Option(help='Rims that the tyre\'s maker approves: "8.5 to 10 in".')] = None,
     date_code: Annotated[str | None, typer.Option(help="Last digits of the tyre's DOT number: 2319.")] = None,
     bolt_pattern: Annotated[str | None, typer.Option(help="Of the wheel: 5x114.3.")] = None,
@@ -54,7 +55,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     item is open.
     """
     from conewise.cli import fit_text, render
-    from conewise.cli.fit_options import candidate_of, length_of, mass_of
+    from conewise.cli.fit_options import candidate_of, grade_of, length_of, mass_of
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
 
@@ -69,6 +70,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
         spacer=length_of(spacer, "--spacer"),
         axles=("front", "rear") if axle is Axles.BOTH else (axle.value,),
         mass=mass_of(mass, "--mass"),
+        treadwear=grade_of(treadwear),
         made=date_code,
         candidate=known,
         system=units.value,

@@ -95,6 +95,13 @@ def mass_of(text: str | None, option: str) -> float | None:
     return _within(text, option, "mass", (4, 60, "4 to 60 kg"))
 
 
+def grade_of(treadwear: float | None) -> float | None:
+    """A treadwear grade."""
+    if treadwear is not None and not 0 <= treadwear <= 1000:
+        raise FitOptionError("--treadwear", f"{treadwear:g}", "treadwear grades go from 0 to 1000")
+    return treadwear
+
+
 def _within(text: str | None, option: str, dimension: Dimension, limits: tuple[float, float, str]) -> float | None:
     """A quantity in SI; a length needs its unit here, since a bare one would be metres."""
     if text is None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from conewise.cars.car import AXLES
 from conewise.cars.car_file import read_car
-from conewise.cars.change import Change, Edit, changed_car
+from conewise.cars.change import OTHER_TYRE, Change, Edit, changed_car
 from conewise.cars.date_code import age, date_code
 from conewise.cars.fit_case import Candidate, FitCase
 from conewise.cars.fit_hub import hub_items
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from conewise.vehicle.parameters import ModelParameters
 
 _MASS_SD = 0.12  # of a wheel's mass that follows from its size, of the mass; as in the estimates of a car
-_MAKE_SD = 0.05  # of friction and stiffness: another make of the same size and grade; common practice, no source
+_MAKE_SD = OTHER_TYRE  # of friction, stiffness and rate: another make of the same size and grade
 
 
 class NothingToFitError(InputError):
@@ -62,6 +62,7 @@ class FitQuestion:
     spacer: float | None = None  # each side [m]
     axles: tuple[str, ...] = AXLES
     mass: float | None = None  # one wheel with its tyre [kg]
+    treadwear: float | None = None  # grade of the tyre
     made: str | None = None  # date code of the tyre
     candidate: Candidate = field(default_factory=Candidate)
     system: System = "metric"
@@ -135,7 +136,12 @@ def _change(question: FitQuestion) -> Change:
         setting("tyre.size", question.tyre)
     if question.wheel is not None:
         setting("wheel.size", question.wheel)
-    for name, value in (("spacer", question.spacer), ("wheel.mass", question.mass)):
+    numbers_told = (
+        ("spacer", question.spacer),
+        ("wheel.mass", question.mass),
+        ("tyre.treadwear", question.treadwear if question.tyre is not None else None),
+    )
+    for name, value in numbers_told:
         if value is not None:
             setting(name, Sourced(value=value, uncertainty=0.0, origin=Origin.SPEC_SHEET))
     return Change(name="the wheels asked about", kind="wheel", edits=tuple(edits), source=str(question.car))

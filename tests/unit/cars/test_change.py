@@ -7,7 +7,15 @@ import pytest
 
 import conewise
 from conewise.cars.car import DifferentialKind
-from conewise.cars.change import Change, Edit, ImpossibleChangeError, MovedMass, NoSuchNumberError, changed_car
+from conewise.cars.change import (
+    OTHER_TYRE,
+    Change,
+    Edit,
+    ImpossibleChangeError,
+    MovedMass,
+    NoSuchNumberError,
+    changed_car,
+)
 from conewise.cars.changes_file import read_changes
 from conewise.cars.edit import with_numbers
 from conewise.cars.toml_file import CarFieldError
@@ -291,3 +299,42 @@ def test_the_line_of_a_second_change_is_named(file):
     with pytest.raises(CarFieldError) as caught:
         file(ONE + "scale = 2\n\n" + ONE.replace("one", "two").replace("camber", "cambr") + "scale = 2\n")
     assert "line 10" in caught.value.where
+
+
+def another_tyre(*more):
+    size = Edit(fields=("front.tyre.size", "rear.tyre.size"), action="set", value="225/45R15 87V")
+    return Change(name="other tyres", kind="tyre", edits=(size, *more))
+
+
+def test_another_tyre_brings_the_spread_of_its_make():
+    car, change = demo_car("marigold"), another_tyre()
+    assert change.other_tyres == ("front", "rear")
+    assert [(amount.value, amount.uncertainty) for amount in change.uncertain] == [(1.0, OTHER_TYRE)]
+    usual, better = changed_car(car, change), changed_car(car, change, draws=[1.0])
+    ratio = better.value("front.tyre.friction") / usual.value("front.tyre.friction")
+    assert ratio == pytest.approx(1.0 + OTHER_TYRE)
+    longitudinal = (numbers(c)["rear.tyre.friction_longitudinal"] for c in (better, usual))
+    assert next(longitudinal) / next(longitudinal) == pytest.approx(ratio)
+
+
+def test_a_friction_that_is_told_has_its_own_spread():
+    told_friction = edit(("front.tyre.friction", "rear.tyre.friction"), "set", amount(1.2))
+    change = another_tyre(told_friction)
+    assert change.other_tyres == ()
+    assert len(change.uncertain) == 1
+
+
+def test_another_tyre_is_new():
+    old = demo_car("marigold").with_values({"front.tyre.age": amount(8 * 365.25 * 86400)})
+    new = changed_car(old, another_tyre())
+    assert new.value("front.tyre.age") == 0.0
+    assert (new.front.tyre.date_code, new.front.tyre.speed_symbol) == ("", "V")
+    # 8 years old: 6 hundredths under a fresh one, of a friction that was given at that age
+    assert new.value("front.tyre.friction") / old.value("front.tyre.friction") == pytest.approx(1 / 0.94, rel=0.02)
+
+
+def test_a_wheel_leaves_the_tyre_alone():
+    wheel = Edit(fields=("front.wheel.size",), action="set", value="15x7 +35")
+    change = Change(name="wheel", kind="wheel", edits=(wheel,))
+    assert change.other_tyres == ()
+    assert changed_car(demo_car("marigold"), change).front.tyre.date_code == "2324"

@@ -88,6 +88,7 @@ def test_us_units_show_no_millimetres(typed):
         (["--spacer", "5 mm", "--bore", "5 m"], "fit-option", "40 to 180 mm"),
         (["--spacer", "5 mm", "--date-code", "99"], "date-code", "2319"),
         (["--spacer", "5 mm", "--mass", "500 kg"], "fit-option", "4 to 60 kg"),
+        (["--tyre", "205/50R15", "--treadwear", "-3"], "fit-option", "0 to 1000"),
         (["--spacer", "5 mm", "--picture", "fit.png"], "file-ending", ".svg"),
     ],
 )

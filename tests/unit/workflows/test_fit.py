@@ -93,6 +93,12 @@ def test_the_wider_tyre_is_stiffer_and_its_gain_is_uncertain():
     assert front.friction.share_sd >= 0.049  # another make of the same size and grade
 
 
+def test_a_grade_of_another_band_moves_the_friction():
+    same, other = (fit(BOULDER, tyre="265/35R18 97Y", treadwear=grade).axles[0].friction for grade in (180, 340))
+    assert same.share == pytest.approx(0.0, abs=0.005)
+    assert other.share == pytest.approx(0.98 / 1.11 - 1, abs=0.01)  # bands 200 and 300 to 400
+
+
 def test_a_wheel_without_an_offset_is_refused():
     with pytest.raises(WheelCodeError, match="offset is missing") as caught:
         fit(wheel="15x8")
