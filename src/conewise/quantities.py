@@ -42,6 +42,7 @@ Dimension = Literal[
     "angular-stiffness",
     "angular-damping",
     "fluid-compliance",
+    "energy",
 ]
 System = Literal["metric", "us"]
 
@@ -136,6 +137,7 @@ _UNITS: dict[str, tuple[tuple[str, float], ...]] = {
         ("nms/deg", 1 / _DEG),
         ("lbfts/deg lbffts/deg", _POUND_FORCE * _FOOT / _DEG),
     ),
+    "energy": (("j", 1.0), ("kj", 1e3), ("mj", 1e6), ("btu", 1055.06)),
     "fluid-compliance": (
         ("m3/pa", 1.0),
         ("cm3/bar cc/bar ml/bar", 1e-11),
@@ -173,6 +175,7 @@ _EXAMPLES: dict[str, str] = {
     "acceleration": '"0.9 g" or "9 m/s2"',
     "angular-stiffness": '"350 N m/deg"',
     "angular-damping": '"2500 N m s/rad"',
+    "energy": '"400 kJ"',
     "fluid-compliance": '"0.03 cm3/bar"',
 }
 _BARE = {"length", "ratio"}  # a number without a unit is metres, and plain
@@ -206,6 +209,7 @@ _SHOWN: dict[str, dict[str, str]] = {
     "acceleration": {"metric": "m/s2", "us": "g"},
     "angular-stiffness": {"metric": "N m/deg", "us": "lb ft/deg"},
     "angular-damping": {"metric": "N m s/deg", "us": "lb ft s/deg"},
+    "energy": {"metric": "kJ", "us": "BTU"},
     "fluid-compliance": {"metric": "cm3/bar", "us": "cm3/bar"},
 }
 

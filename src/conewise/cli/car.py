@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.car_parts import Part, mass, print_part
 from conewise.cli.line import Shown
 from conewise.cli.setup import setup_app
 from conewise.cli.weighing import lift, scales
@@ -23,6 +24,7 @@ car_app = typer.Typer(no_args_is_help=True, help="Make and show car files.")
 car_app.add_typer(setup_app, name="setup")
 car_app.command()(scales)
 car_app.command()(lift)
+car_app.command()(mass)
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
@@ -56,6 +58,7 @@ def new(
 def show(
     car: Annotated[Path, typer.Argument(help="Car file (.toml).")],
     *,
+    part: Annotated[Part | None, typer.Option("--part", help="One part only, in detail.")] = None,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     as_json: AsJson = False,
 ) -> None:
@@ -63,6 +66,9 @@ def show(
     from conewise.cli import render
     from conewise.workflows import cars
 
+    if part is not None:
+        print_part(car, part, units, as_json=as_json)
+        return
     sheet = cars.car_sheet(car, system=units.value)
     if as_json:
         render.print_json(sheet.as_dict())

@@ -118,16 +118,22 @@ def safety_findings(car: Car) -> list[Finding]:
             "or less than 0.2 above the friction, a car can roll over; officials and the rule book decide. An estimate."
         )
         found.append(Finding("warning", "roll-over", words, "body.cg_height"))
-    rear_first = rear_first_from(p)
-    if np.isfinite(rear_first):
-        words = (
-            f"From {rear_first:.2f} g on the rear axle would lock first, and the tyres hold about "
-            f"{peak_deceleration(p):.2f} g. A car that locks its rear axle first spins; a qualified mechanic sets the "
-            "balance. An estimate."
-        )
-        severity: Severity = "warning" if p.abs_share == 1.0 else "stop"
-        found.append(Finding(severity, "rear-locks-first", words, "brakes.front_share"))
+    found += rear_first_findings(p)
     return found + _overloaded(car, p)
+
+
+def rear_first_findings(p: ModelParameters, *, how: str = "", where: str = "brakes.front_share") -> list[Finding]:
+    """A stop where the rear axle would lock first before the dry peak; a warning with anti-lock brakes."""
+    start = rear_first_from(p)
+    if not np.isfinite(start):
+        return []
+    words = (
+        f"From {start:.2f} g on the rear axle would lock first{how}, and the tyres hold about "
+        f"{peak_deceleration(p):.2f} g. A car that locks its rear axle first spins; a qualified mechanic sets the "
+        "balance. An estimate."
+    )
+    severity: Severity = "warning" if p.abs_share == 1.0 else "stop"
+    return [Finding(severity, "rear-locks-first", words, where)]
 
 
 def _overloaded(car: Car, p: ModelParameters) -> list[Finding]:

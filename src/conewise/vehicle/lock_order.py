@@ -101,6 +101,21 @@ def rear_first_from(p: ModelParameters) -> float:
     return float(z[wrong[0]]) if wrong.size else np.inf
 
 
+def critical_with_engine(p: ModelParameters, *, gear: int = 2) -> float:
+    """Deceleration above which the rear axle locks first with the clutch closed in a gear; zero for all of them. [g]
+
+    Notes
+    -----
+    The engine's drag F at the driven wheels comes on top of the brakes: phi_f (W z - F) + f F = W z (1 - psi + chi z)
+    with the front shares phi_f of the brakes and f of the drive; the greater root. Equal tyres.
+    """
+    psi, chi = p.cg_to_front / p.wheelbase, p.cg_height / p.wheelbase
+    drag = p.engine_drag * p.gear_ratios[gear - 1] / p.driveline_efficiency / p.driven_radius / (p.mass * p.gravity)
+    half = (p.brake_front_share - 1.0 + psi) / (2.0 * chi)
+    root = half**2 - (p.brake_front_share - p.front_drive_share) * drag / chi
+    return float(half + np.sqrt(root)) if root >= 0.0 else 0.0
+
+
 def least_front_share(p: ModelParameters) -> float:
     """Least front share of the brake force with which the rear axle never locks first up to the dry peak. [-]"""
     z = _decelerations(p)

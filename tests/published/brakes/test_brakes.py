@@ -1,10 +1,13 @@
 """Brake formulas against textbook and legislation values; see CITATION.md."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from conewise.quantities import parse
 from conewise.vehicle import brakes
+from tests.model_cars import rear_drive
 
 PSI, CHI = 0.45, 0.20
 
@@ -19,6 +22,48 @@ def test_pedal_arithmetic(ratio, pounds):
     pedal = parse(f"{pounds} lb", "force", where="example")
     found = brakes.line_pressure(pedal, pedal_ratio=ratio, boost=1.0, bore=0.875 * 0.0254)
     assert found == pytest.approx(parse("1000 psi", "pressure", where="example"), rel=1e-3)  # printed to 0.1 lb
+
+
+def test_heat_of_a_stop():
+    # 1400 kg from 25 m/s, 70 % in front, 90 % of it into two discs of 7 kg, 460 J/(kg K): 42.80 K (formula of the page)
+    energy = brakes.stop_energy(25.0, 0.0, mass=1400.0)
+    assert brakes.disc_temperature_rise(energy * 0.7 * 0.9, disc_mass=14.0) == pytest.approx(42.80, abs=0.005)
+
+
+def test_mass_of_turning_wheels():
+    # four wheels of 0.9 kg m2 on 0.31 m weigh like 37.46 kg (closed form)
+    p = rear_drive(wheel_inertia_front=1.8, wheel_inertia_rear=1.8, rolling_radius_front=0.31, rolling_radius_rear=0.31)
+    assert brakes.turning_mass(p) - p.mass == pytest.approx(37.46, abs=0.005)
+
+
+def test_heat_of_a_run_is_what_drag_leaves():
+    # from 20 m/s to rest and up again, without drag: one stop; with rolling resistance, less by c m g over the braking
+    p = rear_drive(drag_area=0.0, rolling_resistance=0.0)
+    station = np.linspace(0.0, 100.0, 2001)
+    speed = 20.0 * np.abs(np.cos(np.pi * station / 100.0))
+    stop = brakes.stop_energy(20.0, 0.0, mass=brakes.turning_mass(p))
+    assert brakes.run_energy(station, speed, p) == pytest.approx(stop, rel=1e-3)  # the mesh rounds the turning point
+    rolling = replace(p, rolling_resistance=0.015)
+    less = 0.015 * p.mass * p.gravity * 50.0
+    assert brakes.run_energy(station, speed, rolling) == pytest.approx(stop - less, rel=2e-3)  # little at the ends
+
+
+def test_hose_of_the_standard_as_pedal_travel():
+    # 49 CFR 571.106 table I (from memory): a hose up to 1/8 in may take up 0.66 cc a foot at 1000 psi, a
+    # low-expansion one half as much; 4 ft at 4:1 on a 7/8 in bore: 27 mm and 14 mm of pedal (closed form)
+    pressure, bore = parse("1000 psi", "pressure", where="example"), 0.875 * 0.0254
+    travel = [
+        brakes.pedal_travel_of_fluid(pressure, 4 * cc * 1e-6 / pressure, pedal_ratio=4.0, bore=bore)
+        for cc in (0.66, 0.33)
+    ]
+    assert travel == [pytest.approx(0.02722, abs=1e-5), pytest.approx(0.01361, abs=1e-5)]
+
+
+def test_mount_as_pedal_travel():
+    # 4000 N on a mount of 5 kN/mm gives 0.8 mm, 3.2 mm at the pedal with 4:1 (closed form)
+    pressure = 4000.0 / (np.pi * 0.022225**2 / 4)
+    found = brakes.pedal_travel_of_mount(pressure, 5e6, pedal_ratio=4.0, bore=0.022225)
+    assert found == pytest.approx(3.2e-3, rel=1e-9)
 
 
 def test_full_chain_from_foot_to_road():

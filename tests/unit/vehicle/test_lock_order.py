@@ -62,6 +62,18 @@ def test_better_tyres_behind_do_not_excuse_the_balance():
     assert rear_first_from(plain(0.35, friction_longitudinal_rear=1.4)) == pytest.approx(0.50, abs=0.03)
 
 
+@pytest.mark.parametrize("front_drive", [0.0, 0.4, 1.0])
+def test_engine_braking_by_the_forces_of_both_axles(front_drive):
+    p = plain(0.25, engine_drag=12.0, front_drive_share=front_drive)
+    z = module.critical_with_engine(p, gear=2)
+    weight = p.mass * p.gravity
+    engine = 12.0 * p.gear_ratios[1] / p.driveline_efficiency / p.driven_radius
+    front = 0.75 * (weight * z - engine) + front_drive * engine
+    assert front / (0.55 + 0.2 * z) == pytest.approx((weight * z - front) / (0.45 - 0.2 * z), rel=1e-9)
+    assert (z < 1.0) == (front_drive < 0.75)  # 1.0 g without it; on the rear it brings the order down
+    assert module.critical_with_engine(plain(0.44, engine_drag=200.0)) == 0.0
+
+
 def test_a_rear_axle_in_the_air_locks_first():
     tall = plain(0.05, cg_height=1.2)
     order = lock_order(tall, 2.0)
