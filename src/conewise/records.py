@@ -4,21 +4,48 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
 if TYPE_CHECKING:
     from collections.abc import Collection
+
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
+
+_LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ß": "ss", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
+_MOST_LETTERS = 60
+
+
+def _no_number(value: Any) -> Any:
+    """A date or a time is never a bare number: that could be seconds, or days, of anything."""
+    return f"the number {value}" if isinstance(value, int | float) else value
+
+
+def _of_the_place(value: Any) -> Any:
+    """Times are those of the clock at the place, and an offset from UTC says something else."""
+    if value.tzinfo is not None:
+        raise PydanticCustomError("with_offset", "a clock time of the place is wanted, without an offset from UTC")
+    return value
+
+
+def _in_reach(value: Any) -> Any:
+    """Within the years that a day may have."""
+    if not FIRST_DAY <= value.date() <= LAST_DAY:
+        raise PydanticCustomError("out_of_reach", "a moment between 1900 and 2199 is wanted")
+    return value
+
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,59}$")]  # what records refer to each other by
 OptionalId = Annotated[str, Field(pattern=r"^(?:[a-z0-9][a-z0-9-]{0,59})?$")]  # "" refers to nothing
 Line = Annotated[str, Field(pattern=r"^[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?$", max_length=200)]  # one line of text
 OptionalLine = Annotated[str, Field(pattern=r"^(?:[^\s\p{Cc}](?:\P{Cc}*[^\s\p{Cc}])?)?$", max_length=200)]
 Text = Annotated[str, Field(max_length=20_000)]  # as many lines as a person writes
-
-_LETTERS = str.maketrans({"ø": "o", "æ": "ae", "œ": "oe", "ß": "ss", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
-_MOST_LETTERS = 60
+Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY), BeforeValidator(_no_number)]
+Moment = Annotated[datetime, BeforeValidator(_no_number), AfterValidator(_of_the_place), AfterValidator(_in_reach)]
+Clock = Annotated[time, BeforeValidator(_no_number), AfterValidator(_of_the_place)]
 
 
 class Record(BaseModel):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from pydantic import Field, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
-from conewise.records import Record, id_of
+from conewise.records import Clock, Day, Moment, Record, id_of
 
 
 class Heavy(Record):
@@ -42,3 +42,27 @@ def test_what_a_record_does_not_know_is_refused():
 )
 def test_a_name_gives_a_plain_id(name, taken, key):
     assert id_of(name, taken) == key
+
+
+@pytest.mark.parametrize(
+    ("kind", "value"),
+    [
+        (Day, 20260517),
+        (Day, "1899-12-31"),
+        (Day, "2027-02-29"),
+        (Moment, 0),
+        (Moment, "2026-05-17T09:30:00Z"),
+        (Moment, "0001-01-01T00:00:00"),
+        (Clock, 930),
+        (Clock, "09:30:00+02:00"),
+        (Clock, "24:30"),
+    ],
+)
+def test_what_is_no_day_and_no_clock_time_is_refused(kind, value):
+    with pytest.raises(ValidationError):
+        TypeAdapter(kind).validate_python(value)
+
+
+@pytest.mark.parametrize(("kind", "text"), [(Day, "2028-02-29"), (Moment, "2026-05-17T09:30:00"), (Clock, "09:30:00")])
+def test_days_and_clock_times_are_read_from_text(kind, text):
+    assert TypeAdapter(kind).validate_python(text).isoformat() == text

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from conewise.course.toml_text import text_value
 from conewise.errors import InputError
 from conewise.questions import Question, given
+from conewise.toml_writing import toml_string
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -212,8 +212,8 @@ def _text(answers: Answers, radius: float, notes: list[str]) -> str:
         "# A course to start from: change any line, then `conewise course check` this file.\n"
         "# Every field and every word of the notes: docs/formats-course.md\n"
         + (f"# Not answered, so typical values stand here:\n{assumed}" if assumed else "")
-        + f"\nname = {text_value(answers.name)}\n"
-        f"rules = {text_value(answers.rules)}       # rule set that `course check` holds the course to\n"
+        + f"\nname = {toml_string(answers.name)}\n"
+        f"rules = {toml_string(answers.rules)}       # rule set that `course check` holds the course to\n"
         "staging = 0.3        # front of the car to the start beam [m]\n"
         "\n[site]\n"
         "# Usable pavement, corners in metres east and north. Measure yours; obstacles go under [[site.obstacle]].\n"

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Literal, get_args
 
 from pydantic import Field, field_validator
 
 from conewise import quantities
 from conewise.errors import InputError
-from conewise.records import Id, Line, OptionalId, OptionalLine, Record
+from conewise.records import Id, Line, Moment, OptionalId, OptionalLine, Record
 
 ChangeKind = Literal[
     "wheels", "brakes", "suspension", "steering", "fuel", "seat", "belts", "contact", "leak", "noise"
@@ -49,7 +49,7 @@ class TyreState(Record):
 
     axle: Literal["front", "rear"]
     date_code: str = Field(default="", pattern=r"^(?:(?:0[1-9]|[1-4]\d|5[0-3])\d\d)?$")  # week and year: "2319"
-    tread: float | None = Field(default=None, ge=0.0, le=0.03)  # depth where least [m]
+    tread: float | None = Field(default=None, ge=0.0, le=0.03, json_schema_extra={"dimension": "length"})  # least [m]
 
     @property
     def made(self) -> date | None:
@@ -85,7 +85,7 @@ class CheckEntry(Record):
     item: Id
     result: CheckResult
     looked_by: Line
-    looked_at: datetime
+    looked_at: Moment
     value: OptionalLine = ""  # what was measured, with its unit
     note: OptionalLine = ""
     photo: OptionalLine = ""
@@ -98,5 +98,5 @@ class CarChange(Record):
     event: OptionalId = ""
     car: Id
     kind: ChangeKind
-    happened_at: datetime
+    happened_at: Moment
     note: OptionalLine = ""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, time  # pydantic reads the annotations
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
@@ -12,9 +11,15 @@ from conewise.event.cars import CarChange, CheckEntry, EventCar
 from conewise.event.helmets import Helmet, Loan
 from conewise.event.people import Person
 from conewise.event.runs import RideAlong, Run
-from conewise.records import Id, Line, OptionalId, OptionalLine, Record
+from conewise.records import Clock, Day, Id, Line, OptionalId, OptionalLine, Record
 
-Minutes = Annotated[float, Field(ge=0.0, le=600.0)]
+_SECONDS: Any = {"dimension": "time"}
+
+
+def _duration(default: float, *, most: float = 36_000.0) -> Any:
+    """Declare a duration. [s]"""
+    return Field(default=default, ge=0.0, le=most, json_schema_extra=_SECONDS)
+
 
 EXPENSE_KINDS = ("entry", "fuel", "tyres", "travel", "parts", "food", "other")
 
@@ -29,27 +34,27 @@ class Money(Record):
 class Registration(Record):
     """When and how one registers."""
 
-    opens: date | None = None
-    closes: date | None = None
+    opens: Day | None = None
+    closes: Day | None = None
     on_the_day: bool = False
 
 
 class Schedule(Record):
     """What the organiser sets; the rest of the day is computed backwards from the first car."""
 
-    first_car: time
-    gates_open: time | None = None
-    registration_opens: time | None = None
-    course_opens: time | None = None  # for walking
-    registration_minutes: Minutes = 15.0
-    inspection_minutes: Minutes = 30.0
-    meeting_minutes: Minutes = 15.0
-    unloading_minutes: Minutes = 20.0
+    first_car: Clock
+    gates_open: Clock | None = None
+    registration_opens: Clock | None = None
+    course_opens: Clock | None = None  # for walking
+    registration_time: float = _duration(900.0)  # [s]
+    inspection_time: float = _duration(1800.0)  # [s]
+    meeting_time: float = _duration(900.0)  # [s]
+    unloading_time: float = _duration(1200.0)  # [s]
     walks: int = Field(default=1, ge=0, le=5)
-    course_length: float = Field(default=800.0, gt=0.0, le=5000.0)  # [m]
+    course_length: float = Field(default=800.0, gt=0.0, le=5000.0, json_schema_extra={"dimension": "length"})  # [m]
     runs: int = Field(default=4, ge=1, le=30)  # of each driver
-    interval: float = Field(default=45.0, gt=0.0, le=600.0)  # from start to start [s]
-    lunch_minutes: Minutes = 0.0
+    interval: float = Field(default=45.0, gt=0.0, le=600.0, json_schema_extra=_SECONDS)  # from start to start [s]
+    lunch_time: float = _duration(0.0)  # [s]
 
 
 class Entry(Record):
@@ -71,7 +76,7 @@ class Event(Record):
 
     id: Id
     name: Line
-    day: date
+    day: Day
     place: OptionalLine = ""
     surface: OptionalLine = ""
     rules: Line = "club"  # name or file of a rule set
@@ -92,7 +97,7 @@ class Expense(Record):
     id: Id
     event: OptionalId = ""
     person: OptionalId = ""
-    day: date
+    day: Day
     kind: Literal["entry", "fuel", "tyres", "travel", "parts", "food", "other"] = "other"
     money: Money
     note: OptionalLine = ""

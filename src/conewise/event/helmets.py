@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date  # pydantic reads the annotations
 from typing import Literal
 
-from conewise.records import Id, Line, OptionalId, OptionalLine, Record
+from conewise.records import Day, Id, Line, OptionalId, OptionalLine, Record
 
 LookResult = Literal["passed", "failed", "not looked at"]
 LOOKS = ("fit", "strap", "liner", "impact")
@@ -16,7 +15,7 @@ class Look(Record):
 
     result: LookResult = "not looked at"
     looked_by: OptionalLine = ""
-    looked_at: date | None = None
+    looked_at: Day | None = None
     note: OptionalLine = ""
 
 
@@ -27,7 +26,7 @@ class Helmet(Record):
     owner: OptionalId = ""  # a person; empty: the club's loan helmet
     size: OptionalLine = ""
     labels: tuple[Line, ...] = ()  # every mark of a standard on it, as printed: "SA2020", "ECE 22.06"
-    made: date | None = None  # the first of the month where only that is known
+    made: Day | None = None  # the first of the month where only that is known
     face: Literal["open", "full", "modular"] = "full"
     face_shield: bool = False
     goggles: bool = False

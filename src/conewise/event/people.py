@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date  # pydantic reads the annotations
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from conewise.records import Id, Line, OptionalId, OptionalLine, Record, Text
+from conewise.records import Day, Id, Line, OptionalId, OptionalLine, Record, Text
+
+if TYPE_CHECKING:
+    from datetime import date
 
 Level = Literal["novice", "regular", "expert"]
 
@@ -18,8 +20,8 @@ class Licence(Record):
     PRIVATE: ClassVar[frozenset[str]] = frozenset({"number"})
 
     number: OptionalLine = ""
-    valid_until: date | None = None
-    seen: date | None = None  # the day on which a person looked at it
+    valid_until: Day | None = None
+    seen: Day | None = None  # the day on which a person looked at it
 
 
 class Guardian(Record):
@@ -29,7 +31,7 @@ class Guardian(Record):
 
     name: OptionalLine = ""
     phone: OptionalLine = ""
-    waiver_signed: date | None = None
+    waiver_signed: Day | None = None
 
 
 class EmergencyContact(Record):
@@ -49,11 +51,11 @@ class Person(Record):
 
     id: Id
     name: Line
-    born: date | None = None
+    born: Day | None = None
     level: Level = "regular"
     events_driven: int = Field(default=0, ge=0, le=10_000)  # before the first event in this book
     licence: Licence | None = None
-    waiver_signed: date | None = None  # the person's own
+    waiver_signed: Day | None = None  # the person's own
     guardian: Guardian | None = None
     mentor: OptionalId = ""  # a person; empty: none chosen
     can_mentor: bool = False

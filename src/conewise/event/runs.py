@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime  # pydantic reads the annotations
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from conewise.records import Id, OptionalId, OptionalLine, Record, Text
+from conewise.records import Id, Moment, OptionalId, OptionalLine, Record, Text
 
 Outcome = Literal["timed", "dnf", "dns", "dsq", "off"]
 Pressure = Annotated[float, Field(gt=0.0, le=1e6)]  # [Pa]
@@ -43,7 +42,7 @@ class Run(Record):
     cones: int = Field(default=0, ge=0, le=MOST_CONES)
     is_void: bool = False  # a re-run is granted
     written: OptionalLine = ""
-    driven_at: datetime | None = None
+    driven_at: Moment | None = None
     passenger: OptionalId = ""
     set_up: OptionalLine = ""
     tyres: OptionalLine = ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,7 +9,7 @@ import numpy as np
 
 from conewise.cars.car_file import read_car
 from conewise.course.files import read_course
-from conewise.errors import InputError
+from conewise.event.run_time import TimeFormError, written_run
 from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound
 from conewise.reports.times_answer import TimedRun, TimesAnswer, TimesFocus
@@ -23,21 +22,7 @@ if TYPE_CHECKING:
     from conewise.solver.result import Solution
 
 PENALTY = 2.0  # for a standing cone [s]; common practice, the event's rules decide
-SHORTEST, LONGEST = 5.0, 600.0  # of a raw time [s]
 WORTH = 0.1  # less than this is no focus [s]
-
-
-class TimeFormError(InputError):
-    """A time that cannot be understood."""
-
-    code = "time-form"
-
-    def __init__(self, text: str) -> None:
-        super().__init__(
-            f"The time is '{text}'; wanted are seconds from {SHORTEST:g} to {LONGEST:g}, with cones behind a plus.",
-            where="--time",
-            hint="--time 47.31 is a clean run, --time 46.02+1 one with a cone.",
-        )
 
 
 def timed_run(text: str) -> TimedRun:
@@ -46,15 +31,12 @@ def timed_run(text: str) -> TimedRun:
     Raises
     ------
     TimeFormError
-        If they are none.
+        If they are none, or the run has no time that counts.
     """
-    found = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,4})?)(?:\+(\d{1,2}))?", text.strip())
-    if found is None:
-        raise TimeFormError(text)
-    raw = float(found[1].replace(",", "."))
-    if not SHORTEST <= raw <= LONGEST:
-        raise TimeFormError(text)
-    return TimedRun(raw, int(found[2] or 0))
+    run = written_run(text, where="--time")
+    if run.raw_time is None or run.outcome != "timed" or run.is_void:
+        raise TimeFormError(text, "a debrief wants runs with a time that counts", where="--time")
+    return TimedRun(run.raw_time, run.cones)
 
 
 def answer_times(

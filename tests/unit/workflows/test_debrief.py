@@ -10,6 +10,7 @@ import pytest
 
 import conewise.demo
 from conewise.course.reference import lay_out
+from conewise.event.run_time import TimeFormError
 from conewise.logs.breakdown import FrictionFound, Interval
 from conewise.logs.laid import lay_day
 from conewise.logs.log import Log
@@ -17,7 +18,7 @@ from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_s
 from conewise.runs import Body
 from conewise.workflows import predict
 from conewise.workflows.debrief import DebriefQuestion, _Debrief
-from conewise.workflows.debrief_times import TimeFormError, answer_times, timed_run
+from conewise.workflows.debrief_times import answer_times, timed_run
 from conewise.workflows.recorded import NoRunError, Recorded, RunNumberError, lateral_deviation, recorded
 from tests.cars import DEMO_NAMES, demo_car
 from tests.debriefs import BODY, driven_run, made_up_debrief
@@ -87,14 +88,17 @@ def test_the_recording_of_the_examples_has_one_clean_run():
     assert lateral_deviation(laid) < 0.1
 
 
-@pytest.mark.parametrize(("text", "raw", "cones"), [("47.31", 47.31, 0), ("46,02+1", 46.02, 1), (" 60+12 ", 60.0, 12)])
+@pytest.mark.parametrize(
+    ("text", "raw", "cones"),
+    [("47.31", 47.31, 0), ("46,02+1", 46.02, 1), (" 60.0+12 ", 60.0, 12), ("1:02.5 (1)", 62.5, 1)],
+)
 def test_a_time_with_its_cones(text, raw, cones):
     run = timed_run(text)
     assert (run.raw, run.cones) == (raw, cones)
     assert run.scored(2.0) == pytest.approx(raw + 2.0 * cones)
 
 
-@pytest.mark.parametrize("text", ["", "fast", "47.3+", "-5", "4", "601", "46+1.5", "1e2"])
+@pytest.mark.parametrize("text", ["", "fast", "47.3+", "-5", "4", "601", "46.0+1.5", "1e2", "DNF", "46.02 re-run"])
 def test_what_is_no_time(text):
     with pytest.raises(TimeFormError):
         timed_run(text)
@@ -121,7 +125,7 @@ def test_times_alone_give_a_focus(monkeypatch, times, cause, seconds):
 def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     best = replace(made_up_answer().solution, time=50.0)
     monkeypatch.setattr(predict, "solve", lambda *_, **__: best)
-    answer = answer_times(["41"], course=COURSE, car=CAR, surface="0.9", progress=print)
+    answer = answer_times(["41.0"], course=COURSE, car=CAR, surface="0.9", progress=print)
     assert [finding.code for finding in answer.findings][-1] == "faster-than-possible"
     assert (answer.friction.value, answer.friction.origin) == (0.9, "surface")
 
