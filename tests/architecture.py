@@ -24,6 +24,7 @@ LAYERS = (
     "logs",
     "solver",
     "vehicle",
+    "readiness",
     "course",
     "cars",
     "event",
