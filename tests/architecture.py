@@ -25,6 +25,7 @@ LAYERS = (
     "solver",
     "vehicle",
     "readiness",
+    "scoring",
     "course",
     "cars",
     "event",

@@ -10,7 +10,7 @@ from conewise.errors import InputError
 from conewise.event.runs import LONGEST, MOST_CONES, SHORTEST
 
 if TYPE_CHECKING:
-    from conewise.event.runs import Outcome
+    from conewise.event.runs import Outcome, Run
 
 _WORDS: dict[str, Outcome] = {"dnf": "dnf", "dns": "dns", "dsq": "dsq", "off": "off"}
 _RE_RUN = {"re-run", "rerun", "re run"}
@@ -119,3 +119,8 @@ def written(run: WrittenRun) -> str:
     text = "".join(parts)
     word = "re-run" if run.is_void else "" if run.outcome == "timed" else run.outcome.upper()
     return " ".join(part for part in (text, word) if part)
+
+
+def said_of(run: Run) -> WrittenRun:
+    """What a run says that is written in one text."""
+    return WrittenRun(raw_time=run.raw_time, cones=run.cones, outcome=run.outcome, is_void=run.is_void)

@@ -1,0 +1,1 @@
+"""From runs to places: penalties, counted runs, indexes and ties, as the rules have them."""
