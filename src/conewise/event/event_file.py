@@ -109,7 +109,7 @@ def _records(top: Table, heading: str, event: Event) -> tuple[Record, ...]:
     found = []
     for number, one in enumerate(tables, start=1):
         more: dict[str, Any] = {}
-        if "event" in kind.model_fields and "event" not in one and kind is not Expense:
+        if "event" not in one and "event" in kind.model_fields and kind.model_fields["event"].is_required():
             more["event"] = event.id
         if "id" not in one:
             name = one.values.get("name")

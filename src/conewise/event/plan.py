@@ -20,13 +20,8 @@ WALK_ROUNDS = 3  # a walk goes over the course three times
 WALK_EXTRA = timedelta(minutes=5)
 LONG_DAY = timedelta(hours=6)  # from the first car to the last without a break, food is said
 
-ARRIVE, REGISTER, INSPECTION, WALK, MEETING = (
-    "arrive and unload",
-    "register",
-    "inspection",
-    "walk the course",
-    "meeting",
-)
+ARRIVE, REGISTER, INSPECTION = "arrive and unload", "register", "inspection"
+WALK, MEETING = "walk the course", "drivers' meeting"
 RUN, WORK, LUNCH = "run", "work", "lunch"
 
 
@@ -151,11 +146,11 @@ def _of_person(entry: Entry, day: EventDay, *, before: tuple[Step, ...], heats: 
     for step in heats:
         if step.name == LUNCH or any(other.heat == step.heat or not step.heat for other in own):
             steps.append(step)
-        for other in own:
-            if other.work_heat and other.work_heat == step.heat:
-                steps.append(
-                    Step(name=WORK, begin=step.begin, end=step.end, heat=step.heat, station=other.work_station)
-                )  # fmt: skip
+        steps += [
+            Step(name=WORK, begin=step.begin, end=step.end, heat=step.heat, station=other.work_station)
+            for other in own
+            if other.work_heat and other.work_heat == step.heat
+        ]
     return PersonPlan(person=entry.person, name=day.called(entry.person), steps=tuple(steps))
 
 

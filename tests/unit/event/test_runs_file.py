@@ -33,7 +33,8 @@ def test_whatever_parts_the_columns(text):
 
 
 def test_every_column():
-    row = 'ana,1,62.345,pepper,bo,2026-05-17T10:12:00,soft,street,"32 32 30 30 psi","2.4 2.4 2.2 2.2 bar",dry,look up,"a, b",x.csv,\n'
+    pressures = '"32 32 30 30 psi","2.4 2.4 2.2 2.2 bar"'
+    row = f'ana,1,62.345,pepper,bo,2026-05-17T10:12:00,soft,street,{pressures},dry,look up,"a, b",x.csv,\n'
     (run,) = read(",".join(COLUMNS) + "\n" + row).runs
     assert run.passenger == "bo"
     assert run.driven_at == moment(10, 12)
@@ -82,7 +83,8 @@ def test_what_is_refused_with_its_line(text, words):
 
 def test_rows_are_written_so_that_they_are_read_back():
     run = Run(
-        id="spring-ana-1", event="spring", person="ana", car="pepper", order=1, raw_time=62.345, cones=1, written="62.345+1",
+        id="spring-ana-1", event="spring", person="ana", car="pepper", order=1, raw_time=62.345, cones=1,
+        written="62.345+1",
         driven_at=moment(10), cold_pressures=(220632.2, 220632.2, 206842.7, 206842.7), notes='a "b", c', set_up="soft",
     )  # fmt: skip
     assert read(run_table_text([run_row(run)])).runs == (run,)
