@@ -93,8 +93,8 @@ class Table(toml_source.Table):
         """A raw value: quantities in SI, months as days, plain numbers as text where text is held."""
         dimension = dimension_of(info)
         if dimension is not None:
-            key = name.split(".", maxsplit=1)[0]
-            return quantities.parse(raw, dimension, where=name, file=self.file_and_line(key))
+            inner, key = self._innermost(tuple(part for part in name.split(".") if not part.isdigit()))
+            return quantities.parse(raw, dimension, where=name, file=inner.file_and_line(key))
         if isinstance(raw, str) and _MONTH.fullmatch(raw) and _holds(info.annotation, date):
             return f"{raw}-01"
         if isinstance(raw, int) and not isinstance(raw, bool) and _holds(info.annotation, str):
