@@ -23,6 +23,7 @@ LAYERS = (
     "demo",
     "logs",
     "solver",
+    "mentoring",
     "vehicle",
     "readiness",
     "scoring",

@@ -37,6 +37,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.advise.advise",
         "conewise.cli.debrief.debrief",
         "conewise.cli.fit.fit",
+        "conewise.cli.run.add",
     },
 }
 

@@ -1,0 +1,14 @@
+"""Arguments and options that several commands of an event day have."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EventFile = Annotated[Path, typer.Argument(help="Event file (.toml).")]
+RunsFile = Annotated[Path | None, typer.Option(help="Table of runs; EVENT.runs.csv beside the event by default.")]
+RulesName = Annotated[str, typer.Option(help="club, student or a rule file; the event's own by default.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
+DriverName = Annotated[str, typer.Option(help="Id, number or name of a driver.")]

@@ -1,0 +1,192 @@
+"""`conewise run`: write runs down, plan the next ones, look at a driver's page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from conewise.cli.line import Shown
+from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rich.console import Console
+
+    from conewise.mentoring.pages import DriverPage
+    from conewise.workflows.mentoring import RunPlan
+
+run_app = typer.Typer(no_args_is_help=True, help="Write runs down, plan the next ones, look at a driver's page.")
+
+Driver = Annotated[str, typer.Option(help="Id, number or name of the driver.")]
+EventFiles = Annotated[list[Path], typer.Argument(help="Event files (.toml), in any order.")]
+
+
+@run_app.command()
+def add(  # noqa: PLR0913  # one argument an option of the command
+    event: EventFile,
+    *,
+    driver: Driver,
+    time: Annotated[str, typer.Option(help="62.345, 62345 or 1:02.345; +N or (N) cones; DNF, DNS, DSQ, OFF, re-run.")],
+    run: Annotated[int | None, typer.Option(min=1, help="Number of the run; the next one by default.")] = None,
+    car: Annotated[str, typer.Option(help="Id of the car, where the driver has several.")] = "",
+    passenger: Annotated[str, typer.Option(help="Who rides along.")] = "",
+    focus: Annotated[str, typer.Option(help="What the run was about.")] = "",
+    notes: Annotated[str, typer.Option(help="Anything else.")] = "",
+    reason: Annotated[str, typer.Option(help="Why this corrects a run that is there; both stay.")] = "",
+    runs: RunsFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write a run into the table of the day, EVENT.runs.csv, and say where it puts the driver."""
+    from conewise.cli import render
+    from conewise.workflows.events import load_day
+    from conewise.workflows.results import RunEntry, add_run, results_record
+
+    entry = RunEntry(
+        driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason
+    )
+    added = add_run(load_day(event, runs=None if runs and not runs.exists() else runs), entry)
+    if as_json:
+        record = results_record(added.results, added.loaded.corrections)
+        said = {"driver": added.run.person, "run": added.run.order, "total_s": added.total, "why": added.why}
+        render.print_json(record | {"added": said})
+        return
+    row, name = added.row, added.loaded.day.called(added.run.person)
+    what = added.why if added.total is None else f"{added.total:.3f} s"
+    was = f" (was {added.before.written})" if added.before else ""
+    place = f"; place {row.place} in class {row.class_code}".rstrip() if row and row.place else ""
+    typer.echo(f"{name}, run {added.run.order}: {what}{was}{place}. Written to {added.loaded.runs_file}.")
+
+
+@run_app.command()
+def plan(
+    event: EventFile,
+    *,
+    driver: Driver,
+    runs: RunsFile = None,
+    quick: Annotated[bool, typer.Option("--quick", help="Paces and focus alone, nothing is solved.")] = False,
+    units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    as_json: AsJson = False,
+) -> None:
+    """Plan the runs still to come of a driver: pace, key speeds and one focus a run, anew after every run."""
+    from conewise.cli import render
+    from conewise.workflows.events import load_day
+    from conewise.workflows.mentoring import answer_run_plan, run_plan_record
+
+    loaded = load_day(event, runs=runs)
+    if quick:
+        answer = answer_run_plan(loaded, driver, progress=None)
+    else:
+        with render.progress("Reading the course and the car") as say:
+            answer = answer_run_plan(loaded, driver, progress=say)
+    if as_json:
+        render.print_json(run_plan_record(answer))
+    else:
+        _print_plan(answer, units)
+
+
+@run_app.command()
+def page(events: EventFiles, *, driver: Driver, rules: RulesName = "", as_json: AsJson = False) -> None:
+    """Show a driver's page over the events given: runs, learning, cones, focus, progress, and the next step."""
+    from conewise.cli import render
+    from conewise.workflows.events import load_day
+    from conewise.workflows.mentoring import answer_page, page_record
+
+    found = answer_page([load_day(event, rules=rules) for event in events], driver)
+    if as_json:
+        render.print_json({"ok": True} | page_record(found))
+    else:
+        _print_page(found)
+
+
+@run_app.command()
+def overview(
+    events: EventFiles,
+    *,
+    mentor: Annotated[str, typer.Option(help="Only the drivers of this mentor.")] = "",
+    rules: RulesName = "",
+    as_json: AsJson = False,
+) -> None:
+    """Show who needs what, most first."""
+    from conewise.cli import render
+    from conewise.workflows.events import load_day
+    from conewise.workflows.mentoring import answer_overview, page_record
+
+    pages = answer_overview([load_day(event, rules=rules) for event in events], mentor=mentor)
+    if as_json:
+        render.print_json({"ok": True, "drivers": [page_record(one) for one in pages]})
+        return
+    _print_overview(pages)
+
+
+def _print_plan(answer: RunPlan, units: Shown) -> None:
+    from rich.text import Text
+
+    from conewise.cli import render
+    from conewise.quantities import show
+    from conewise.workflows.mentoring import CAUTION, key_speeds
+
+    out = render.console()
+    out.print(Text(f"{answer.name}, {answer.car}, {answer.event}: the runs still to come", style="bold"))
+    if not answer.plan.runs:
+        out.print(Text("No run is left."))
+    if answer.plan.reached_pace is not None:
+        out.print(Text(f"The last run was driven at a pace of about {answer.plan.reached_pace:.2f}."))
+    if not answer.is_predicted:
+        out.print(Text("No times: name a course_file for the event and a car_file for the car, and leave out --quick."))
+    for run in answer.plan.runs:
+        time = "" if run.time is None else f", about {run.time:.1f} s"
+        out.print(Text(f"\nRun {run.number}: pace {run.pace:.2f}{time}. {run.focus}"))
+        slowest = [f"{s.feature} {show(s.speed, 'speed', units.value, digits=2)}" for s in key_speeds(run.speeds)]
+        if slowest:
+            out.print(Text(f"  slowest: {', '.join(slowest)}"))
+    out.print(Text(f"\n{CAUTION}", style="dim"))
+
+
+def _print_page(found: DriverPage) -> None:
+    from rich.text import Text
+
+    from conewise.cli import render
+    from conewise.cli.results import run_words
+
+    out = render.console()
+    out.print(Text(f"{found.name}: {found.next_step}", style="bold"))
+    out.print(Text(found.reason))
+    table = render.plain_table("event", "date", ">first s", ">best s", ">learned s", ">cones", ">no time", "runs")
+    for day in found.days:
+        cells = [_time(day.first), _time(day.best), _time(day.learned), str(day.cones), str(day.n_without_time)]
+        runs = "  ".join(run_words(one) for one in day.runs)
+        render.add_row(table, day.event, day.day.isoformat(), *cells, runs)
+    render.heading(out, "Events")
+    out.print(table)
+    if found.progress:
+        render.heading(out, "Seconds lost by kind of feature, event after event")
+        losses = render.plain_table("feature", "lost s")
+        for kind, rows in found.progress.items():
+            render.add_row(losses, kind, "  ".join(f"{seconds:.2f}" for _, seconds in rows))
+        out.print(losses)
+    if found.ride_alongs:
+        render.heading(out, "Ride-alongs")
+        for line in found.ride_alongs:
+            out.print(Text(line))
+
+
+def _print_overview(pages: Sequence[DriverPage]) -> None:
+    from rich.text import Text
+
+    from conewise.cli import render
+
+    out: Console = render.console()
+    if not pages:
+        out.print(Text("Nobody is entered."))
+        return
+    table = render.plain_table("driver", "next step", "because")
+    for one in pages:
+        render.add_row(table, one.name, one.next_step, one.reason)
+    out.print(table)
+
+
+def _time(seconds: float | None) -> str:
+    return "" if seconds is None else f"{seconds:.2f}"
