@@ -24,6 +24,8 @@ SECTIONS = ["Context", "Decision", "Consequences", "What would change it"]
 # Which reader takes the examples of which page, or one example by its name: module and function.
 READERS = {
     "formats-book people": ("conewise.store.exported", "read_entries"),
+    "formats-event event": ("conewise.event.event_file", "read_event"),
+    "formats-event rules": ("conewise.event.rules", "load_event_rules"),
     "formats-logs example": ("conewise.logs.readers", "read_log"),
     "formats-logs mapping": ("conewise.logs.mapping", "read_mapping"),
     "formats-course": ("conewise.course.files", "read_course"),

@@ -67,7 +67,7 @@ def _print_group(title: str, judged: Sequence[Judged], out: Console) -> None:
 
 
 def _print_items(items: Sequence[OpenItem], out: Console) -> None:
-    """Open items as a table; what only warns says so. Items with one reason share a line."""
+    """Open items as a table, those with one reason together; the reason is said once."""
     from conewise.cli import render
 
     table = render.plain_table("", "item", "why")
@@ -75,6 +75,7 @@ def _print_items(items: Sequence[OpenItem], out: Console) -> None:
     for item in items:
         together.setdefault((item.blocks, item.reason), []).append(item.item)
     for (blocks, reason), names in together.items():
-        render.add_row(table, "open" if blocks else "note", "; ".join(names), reason)
+        for number, name in enumerate(names):
+            render.add_row(table, "open" if blocks else "note", name, "as above" if number else reason)
     if items:
         out.print(table)

@@ -57,7 +57,13 @@ def print_results(answer: Results) -> None:
         for row in answer.overall:
             place = "" if row.overall_place is None else str(row.overall_place)
             render.add_row(
-                table, place, row.name, row.class_code, _time(row.total), f"{row.index:.3f}", _time(row.indexed)
+                table,
+                place,
+                row.name,
+                row.class_code,
+                seconds_text(row.total),
+                f"{row.index:.3f}",
+                seconds_text(row.indexed),
             )
         out.print(table)
     if answer.not_entered:
@@ -78,7 +84,16 @@ def _print_class(rows: tuple[ResultRow, ...], out: Console) -> None:
         cones = "" if row.raw_time is None else str(row.cones)
         runs = "  ".join(run_words(one) for one in row.runs)
         render.add_row(
-            table, place, row.number, row.name, row.car, _time(row.raw_time), cones, _time(row.total), behind, runs
+            table,
+            place,
+            row.number,
+            row.name,
+            row.car,
+            seconds_text(row.raw_time),
+            cones,
+            seconds_text(row.total),
+            behind,
+            runs,
         )
     out.print(table)
 
@@ -88,10 +103,11 @@ def run_words(one: CountedRun) -> str:
     if one.total is None:
         return one.why
     off = " off" if one.run.outcome == "off" else ""
-    return f"{_time(one.run.raw_time)}{f'+{one.run.cones}' if one.run.cones else ''}{off}"
+    return f"{seconds_text(one.run.raw_time)}{f'+{one.run.cones}' if one.run.cones else ''}{off}"
 
 
-def _time(seconds: float | None) -> str:
+def seconds_text(seconds: float | None) -> str:
+    """Seconds to the thousandth; nothing where there is no time."""
     return "" if seconds is None else f"{seconds:.3f}"
 
 

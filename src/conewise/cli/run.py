@@ -47,7 +47,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     entry = RunEntry(
         driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason
     )
-    added = add_run(load_day(event, runs=None if runs and not runs.exists() else runs), entry)
+    added = add_run(load_day(event, runs=runs, begins=True), entry)
     if as_json:
         record = results_record(added.results, added.loaded.corrections)
         said = {"driver": added.run.person, "run": added.run.order, "total_s": added.total, "why": added.why}
@@ -56,7 +56,8 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     row, name = added.row, added.loaded.day.called(added.run.person)
     what = added.why if added.total is None else f"{added.total:.3f} s"
     was = f" (was {added.before.written})" if added.before else ""
-    place = f"; place {row.place} in class {row.class_code}".rstrip() if row and row.place else ""
+    in_class = f" in class {row.class_code}" if row and row.class_code else ""
+    place = f"; place {row.place}{in_class}" if row and row.place else ""
     typer.echo(f"{name}, run {added.run.order}: {what}{was}{place}. Written to {added.loaded.runs_file}.")
 
 
@@ -149,14 +150,20 @@ def _print_page(found: DriverPage) -> None:
     from rich.text import Text
 
     from conewise.cli import render
-    from conewise.cli.results import run_words
+    from conewise.cli.results import run_words, seconds_text
 
     out = render.console()
     out.print(Text(f"{found.name}: {found.next_step}", style="bold"))
     out.print(Text(found.reason))
     table = render.plain_table("event", "date", ">first s", ">best s", ">learned s", ">cones", ">no time", "runs")
     for day in found.days:
-        cells = [_time(day.first), _time(day.best), _time(day.learned), str(day.cones), str(day.n_without_time)]
+        cells = [
+            seconds_text(day.first),
+            seconds_text(day.best),
+            seconds_text(day.learned),
+            str(day.cones),
+            str(day.n_without_time),
+        ]
         runs = "  ".join(run_words(one) for one in day.runs)
         render.add_row(table, day.event, day.day.isoformat(), *cells, runs)
     render.heading(out, "Events")
@@ -186,7 +193,3 @@ def _print_overview(pages: Sequence[DriverPage]) -> None:
     for one in pages:
         render.add_row(table, one.name, one.next_step, one.reason)
     out.print(table)
-
-
-def _time(seconds: float | None) -> str:
-    return "" if seconds is None else f"{seconds:.2f}"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from conewise.event.cars import CarChange, CheckEntry, EventCar
 from conewise.event.helmets import Helmet, Loan
 from conewise.event.people import Person
 from conewise.event.runs import RideAlong, Run
+from conewise.money import MoneyError, money
 from conewise.records import Clock, Day, Id, Line, OptionalId, OptionalLine, Record
 
 _SECONDS: Any = {"dimension": "time"}
@@ -25,10 +26,24 @@ EXPENSE_KINDS = ("entry", "fuel", "tyres", "travel", "parts", "food", "other")
 
 
 class Money(Record):
-    """An amount of money."""
+    """An amount of money, as `conewise.money` reads it."""
 
-    amount: Decimal = Field(ge=0, max_digits=10, decimal_places=2)
-    currency: str = Field(pattern=r"^[A-Z]{3}$")  # ISO 4217
+    amount: Decimal = Field(ge=0, max_digits=12, decimal_places=2)
+    currency: str  # ISO 4217
+
+    @model_validator(mode="before")
+    @classmethod
+    def _is_known(cls, value: Any) -> Any:
+        if isinstance(value, str) or (isinstance(value, dict) and {"amount", "currency"} == set(value)):
+            text = value if isinstance(value, str) else f"{value['amount']} {value['currency']}"
+            try:
+                read = money(text, where="money")
+            except MoneyError as error:
+                raise ValueError(error.message) from None
+            if not read.currency:
+                raise ValueError(f"{text} has no currency")
+            return {"amount": read.amount, "currency": read.currency}
+        return value
 
 
 class Registration(Record):

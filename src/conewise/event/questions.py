@@ -12,9 +12,11 @@ from conewise.toml_writing import toml_string, toml_value
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_NO_ANSWER = {"none", "needed"}  # what stands for a question without a usual answer
+
 QUESTIONS = (
     Question(key="name", text="What is the event called?", typical="Club day", wanted="a name"),
-    Question(key="day", text="On which day?", typical="none", wanted="a day such as 2026-05-17"),
+    Question(key="day", text="On which day, such as 2026-05-17?", typical="needed", wanted="a day such as 2026-05-17"),
     Question(key="place", text="Where?", typical="none", wanted="a place"),
     Question(key="first_car", text="When does the first car start?", typical="09:30", wanted="a time such as 09:30"),
     Question(
@@ -74,7 +76,7 @@ def event_file(answers: Mapping[str, str]) -> str:
     for question in QUESTIONS:
         check_answer(question, answers.get(question.key, ""))
     told = given(answers, QUESTIONS)
-    values = {q.key: told.get(q.key, "" if q.typical == "none" else q.typical) for q in QUESTIONS}
+    values = {q.key: told.get(q.key, "" if q.typical in _NO_ANSWER else q.typical) for q in QUESTIONS}
     heats = values["heats"].replace(",", " ").split()
     day = date.fromisoformat(values["day"])
     first_car = time.fromisoformat(values["first_car"])

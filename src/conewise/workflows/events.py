@@ -33,7 +33,7 @@ class LoadedDay:
     corrections: tuple[Correction, ...] = ()
 
 
-def load_day(event: Path, *, runs: Path | None = None, rules: str = "") -> LoadedDay:
+def load_day(event: Path, *, runs: Path | None = None, rules: str = "", begins: bool = False) -> LoadedDay:
     """The day of an event file with its runs.
 
     Parameters
@@ -44,6 +44,8 @@ def load_day(event: Path, *, runs: Path | None = None, rules: str = "") -> Loade
         Table of runs; `EVENT.runs.csv` beside the event file where there is one.
     rules : str, default ""
         In place of the event's own rule set.
+    begins : bool, default False
+        A table that is named may be missing: it is begun.
 
     Raises
     ------
@@ -51,8 +53,7 @@ def load_day(event: Path, *, runs: Path | None = None, rules: str = "") -> Loade
         If a file is missing, or something in it cannot be used.
     """
     day = read_event(event)
-    beside = event.with_suffix(RUNS_ENDING)
-    table_file = runs or beside
+    table_file = runs or event.with_suffix(RUNS_ENDING)
     rules_name = rules or _beside(event, day.event.rules)
     found = LoadedDay(
         day=day.changed(cars=tuple(_with_own_parts(car, event) for car in day.cars)),
@@ -61,7 +62,7 @@ def load_day(event: Path, *, runs: Path | None = None, rules: str = "") -> Loade
         file=event,
         runs_file=table_file,
     )
-    if runs is None and not beside.is_file():
+    if not table_file.is_file() and (runs is None or begins):
         return found
     return with_runs(found, _content(table_file))
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from conewise.cars.classes_file import classes_of
+from conewise.cars.toml_file import Table
 from conewise.event.naming import People
 from conewise.event.run_time import written_run
 from conewise.event.runs_file import RunsFileError, run_row, run_table_text
-from conewise.event.tables import Table
 from conewise.reports.files import UnwritableFileError
 from conewise.rule_set import rule_text
 from conewise.scoring.counting import counted
@@ -64,13 +65,7 @@ def class_indexes(rules_name: str) -> dict[str, float]:
     """Factor on total times by class code; empty where the rule set has no classes."""
     found = rule_text(rules_name)
     top = Table.of_text(found.text, file=found.file)
-    indexes = {}
-    for table in top.tables("class"):
-        index = table.values.get("index", 1.0)
-        if isinstance(index, bool) or not isinstance(index, int | float) or not 0.0 < index <= 2.0:
-            table.fail(f"'index' is {index!r}; a factor above 0 and up to 2 is wanted.", "index")
-        indexes[str(table.values.get("code", ""))] = float(index)
-    return indexes
+    return {one.code: one.index for one in classes_of(top)} if "class" in top else {}
 
 
 def add_run(loaded: LoadedDay, entry: RunEntry) -> RunAdded:

@@ -1,0 +1,68 @@
+"""Build-up, pages and overview from files; predicted runs are those of the solver."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from conewise.event.runs import Run
+from conewise.mentoring.build_up import FeatureSpeed, PacePrediction
+from conewise.workflows import mentoring
+from conewise.workflows.events import LoadedDay
+from conewise.workflows.mentoring import NotEnteredError, answer_overview, answer_page, answer_run_plan
+from tests import days
+
+
+def loaded(**facts):
+    return LoadedDay(
+        day=days.event_day(**facts),
+        rules=days.CLUB,
+        rules_name="club",
+        file=Path("x.toml"),
+        runs_file=Path("x.runs.csv"),
+    )
+
+
+def run(order, raw):
+    return Run(id=f"r{order}", event="spring", person="ana", car="pepper", order=order, raw_time=raw)
+
+
+def test_the_plan_of_a_driver_without_predictions():
+    answer = answer_run_plan(loaded(), "12", progress=None)
+    assert (answer.name, answer.car, answer.is_predicted) == ("Ana", "Pepper", False)
+    assert len(answer.plan.runs) == 4
+    record = mentoring.run_plan_record(answer)
+    assert [row["predicted_time_s"] for row in record["runs"]] == [None] * 4
+
+
+def test_predictions_are_asked_for_the_event_s_course_and_the_entry_s_car(monkeypatch):
+    asked = []
+
+    def predicted(course, car, *, progress):
+        asked.append((course, car, progress))
+        speeds = tuple(FeatureSpeed(f"f{k}", 10.0 + k) for k in range(6))
+        return tuple(PacePrediction(pace=p, time=60.0 / p, speeds=speeds) for p in (0.6, 0.8, 1.0))
+
+    monkeypatch.setattr(mentoring, "predicted", predicted)
+    of = loaded(
+        event=days.event(course_file="course.toml"), cars=(days.car(car_file="pepper.toml"),), runs=(run(1, 75.0),)
+    )
+    answer = answer_run_plan(of, "ana", progress=print)
+    assert asked == [(Path("course.toml"), Path("pepper.toml"), print)]
+    assert answer.plan.reached_pace == pytest.approx(0.8)
+    assert len(mentoring.run_plan_record(answer)["runs"][0]["key_speeds"]) == mentoring.N_KEY_SPEEDS
+
+
+def test_who_is_not_entered_has_no_plan():
+    with pytest.raises(NotEnteredError):
+        answer_run_plan(loaded(people=(days.person(), days.person("bo"))), "bo", progress=None)
+
+
+def test_pages_and_overview():
+    of = loaded(runs=(run(1, 62.0), run(2, 60.0)))
+    page = answer_page([of], "ana")
+    assert page.days[0].learned == 2.0
+    assert mentoring.page_record(page)["events"][0]["learned_s"] == 2.0
+    assert [one.person for one in answer_overview([of])] == ["ana"]
+    assert answer_overview([of], mentor="ana") == ()
