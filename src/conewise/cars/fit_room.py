@@ -101,14 +101,17 @@ def _judged(case: FitCase, name: str, gap: tuple[float, float, float]) -> FitIte
     low = case.length(least) if least > 0 else "touching"
     spread = f"{low} to {case.length(most)}" if most - least > 5e-4 else case.length(max(least, 0.0))
     words = f"{place}: {spread}, give or take {case.length(2 * sd)}; at least {room} is wanted, so it is not sure."
-    return case.item(code, FitState.OPEN, words, needs=f"Measure with the new wheel on: --gap {name}=...")
+    return case.item(code, FitState.OPEN, words, needs=f"Measure with the new wheel on: --gap {case.axle}.{name}=...")
 
 
 def _unknown(case: FitCase, name: str) -> FitItem:
     how = _HOW[name].format(axle=case.axle)
     code = f"{name.replace('_', '-')}-gap"
     return case.item(
-        code, FitState.OPEN, f"{_WORDS[name]}: not known.", needs=f"{how}, or with the new wheel on: --gap {name}=..."
+        code,
+        FitState.OPEN,
+        f"{_WORDS[name]}: not known.",
+        needs=f"{how}, or with the new wheel on: --gap {case.axle}.{name}=...",
     )
 
 

@@ -26,7 +26,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     wheel: Annotated[str | None, typer.Option(help='Wheel: "18x9.5 +38", "18x9.5 bs 6.75 in".')] = None,
     tyre: Annotated[str | None, typer.Option(help='Tyre, "255/35R18 94Y"; else as on the car.')] = None,
     axle: Annotated[Axles, typer.Option(help="Axle that gets them.")] = Axles.BOTH,
-    spacer: Annotated[str | None, typer.Option(help='Spacer each side in all, "5 mm"; else as on the car.')] = None,
+    spacer: Annotated[str | None, typer.Option(help='All spacers of one side, "5 mm"; else as on the car.')] = None,
     mass: Annotated[str | None, typer.Option(help='One wheel with its tyre, weighed: "17.5 kg".')] = None,
     treadwear: Annotated[float | None, typer.Option(help="Treadwear grade of the tyre; else as on the car.")] = None,
     rims: Annotated[str | None, typer.Option(help='Rims that the tyre\'s maker approves: "8.5 to 10 in".')] = None,
@@ -36,11 +36,11 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     centred: Annotated[bool, typer.Option("--centred", help="A ring, or the spacer's lip, centres the wheel.")] = False,
     seat: Annotated[str | None, typer.Option(help="Seat of the wheel: cone, ball or flat.")] = None,
     nut_seat: Annotated[str | None, typer.Option(help="Seat of other nuts or bolts than the car's.")] = None,
-    turns: Annotated[float | None, typer.Option(help="Turns until a nut is tight, with the new wheel on.")] = None,
+    turns: Annotated[float | None, typer.Option(help="Fewest turns until a nut is tight, new wheel on.")] = None,
     wheel_load: Annotated[str | None, typer.Option(help='Load marked on the wheel: "690 kg".')] = None,
     gap: Annotated[
         list[str] | None,
-        typer.Option(help='Gap measured with the new wheel on: "strut=9 mm"; fender, full_lock, full_bump, caliper.'),
+        typer.Option(help='Gap with the new wheel on: "front.strut=9 mm"; fender, full_lock, full_bump, caliper.'),
     ] = None,
     day: Annotated[
         dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of the age; today unless given.")
@@ -55,20 +55,22 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     item is open.
     """
     from conewise.cli import fit_text, render
-    from conewise.cli.fit_options import candidate_of, grade_of, length_of, mass_of
+    from conewise.cli.fit_options import candidate_of, gaps_of, grade_of, length_of, mass_of
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
 
     known = candidate_of(
         bolt_pattern=bolt_pattern, bore=bore, centred=centred, seats=(seat, nut_seat), turns=turns,
-        marked=(wheel_load, rims), gaps=gap or [],
+        marked=(wheel_load, rims),
     )  # fmt: skip
+    axles = ("front", "rear") if axle is Axles.BOTH else (axle.value,)
     question = FitQuestion(
         car=car,
         wheel=wheel,
         tyre=tyre,
         spacer=length_of(spacer, "--spacer"),
-        axles=("front", "rear") if axle is Axles.BOTH else (axle.value,),
+        axles=axles,
+        gaps=gaps_of(gap or [], axles),
         mass=mass_of(mass, "--mass"),
         treadwear=grade_of(treadwear),
         made=date_code,

@@ -38,7 +38,6 @@ def candidate_of(  # one argument an option or a pair of them
     seats: tuple[str | None, str | None],
     turns: float | None,
     marked: tuple[str | None, str | None],
-    gaps: Sequence[str],
 ) -> Candidate:
     """What is known of the new wheel and tyre.
 
@@ -51,8 +50,6 @@ def candidate_of(  # one argument an option or a pair of them
     turns : float or None
     marked : tuple of str or None
         Load of the wheel, and rims that the tyre's maker approves.
-    gaps : sequence of str
-        "strut=9 mm" and the like.
 
     Returns
     -------
@@ -61,7 +58,7 @@ def candidate_of(  # one argument an option or a pair of them
     Raises
     ------
     FitOptionError
-        If a value is outside what wheels have, or a gap has no such name.
+        If a value is outside what wheels have.
     InputError
         If a pattern, a seat or a quantity cannot be read.
     """
@@ -81,7 +78,6 @@ def candidate_of(  # one argument an option or a pair of them
         turns=turns,
         load_rating=_within(wheel_load, "--wheel-load", "mass", (150, 3000, "150 to 3000 kg")),
         rims=None if rims is None else _rims(rims),
-        gaps=dict(_gap(text) for text in gaps),
     )
 
 
@@ -125,11 +121,47 @@ def _rims(text: str) -> tuple[float, float]:
     return low * _INCH, high * _INCH
 
 
-def _gap(text: str) -> tuple[str, float]:
+def gaps_of(texts: Sequence[str], axles: Sequence[str]) -> dict[tuple[str, str], float]:
+    """Gaps measured with the new wheel on, by axle and name. [m]
+
+    Parameters
+    ----------
+    texts : sequence of str
+        "front.strut=9 mm"; the axle may be left out where only one gets the wheels.
+    axles : sequence of str
+        Axles that get the wheels.
+
+    Raises
+    ------
+    FitOptionError
+        If there is no such gap, its axle is not told or gets no wheels, or it is told twice.
+    """
+    found: dict[tuple[str, str], float] = {}
+    for text in texts:
+        key, gap = _gap(text, axles)
+        if key in found:
+            raise FitOptionError("--gap", text, f"{'.'.join(key)} is given twice", hint="Leave one of the two out.")
+        found[key] = gap
+    return found
+
+
+def _gap(text: str, axles: Sequence[str]) -> tuple[tuple[str, str], float]:
     name, equals, size = text.partition("=")
-    key = name.strip().lower().replace("-", "_")
+    plain = re.sub(r"full[ -]", "full_", name.strip().lower())
+    *axle, key = re.split(r"[. ]+", plain)
     if not equals or key not in GAPS:
-        raise FitOptionError("--gap", text, f"a gap is one of {', '.join(GAPS)}", hint='Write --gap "strut=9 mm".')
-    gap = _within(size, f"--gap {key}", "length", (0.0, 0.3, "0 to 300 mm"))
+        hint = f'Write --gap "{axles[0]}.strut=9 mm".'
+        raise FitOptionError("--gap", text, f"a gap is one of {', '.join(GAPS)}", hint=hint)
+    if not axle and len(axles) > 1:
+        hint = f'Write --gap "front.{key}={size.strip()}", and the rear one beside it.'
+        raise FitOptionError(
+            "--gap", text, "the axle is missing, and a gap of one axle says nothing of the other", hint=hint
+        )
+    where = axle[0] if axle else axles[0]
+    if len(axle) > 1 or where not in axles:
+        raise FitOptionError("--gap", text, f"the wheels are asked about for: {', '.join(axles)}")
+    if (where, key) == ("rear", "full_lock"):
+        raise FitOptionError("--gap", text, "full lock is asked of the front axle only")
+    gap = _within(size, f"--gap {where}.{key}", "length", (0.0, 0.3, "0 to 300 mm"))
     assert gap is not None
-    return key, gap
+    return (where, key), gap

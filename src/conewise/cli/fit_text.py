@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rich.padding import Padding
 from rich.text import Text
 
 from conewise.cars.fit_case import FitState, short_length
@@ -51,10 +52,10 @@ def _items(title: str, items: tuple[FitItem, ...] | list[FitItem], out: Console,
         axles.setdefault((item.message, item.needs if with_needs else ""), []).append(item.axle)
     for (message, needs), where in axles.items():
         place = f"{' and '.join(where)}: " if len(where) == 1 else ""
-        line = Text(f"  {place}{message}")
+        line = Text(f"{place}{message}")
         if needs:
             line.append(f" {needs}", style="dim")
-        out.print(line)
+        out.print(Padding(line, (0, 0, 0, 2), expand=False))
 
 
 def _place(answer: FitAnswer, system: System, out: Console) -> None:

@@ -29,6 +29,7 @@ from conewise.vehicle.tyre_force import cornering_stiffness, load_factor
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
     from pathlib import Path
 
     from conewise.cars.car import Car
@@ -65,6 +66,7 @@ class FitQuestion:
     treadwear: float | None = None  # grade of the tyre
     made: str | None = None  # date code of the tyre
     candidate: Candidate = field(default_factory=Candidate)
+    gaps: Mapping[tuple[str, str], float] = field(default_factory=dict)  # with the new wheel on, by axle and name [m]
     system: System = "metric"
 
 
@@ -159,7 +161,7 @@ def _axle_fit(question: FitQuestion, cars: tuple[Car, Car], place: tuple[str, Wh
         before=before,
         after=after,
         shift=shift(before, after, is_other_wheel=is_other_wheel, is_other_tyre=is_other_tyre),
-        candidate=_with_date(question, car, axle, day),
+        candidate=_known(question, car, axle, day),
         day=day,
         is_other_wheel=is_other_wheel,
         is_other_tyre=is_other_tyre,
@@ -182,8 +184,8 @@ def _items(case: FitCase) -> list[FitItem]:
     return [*present_items(case), *tyre_items(case), *hub_items(case), *room_items(case)]
 
 
-def _with_date(question: FitQuestion, car: Car, axle: str, day: dt.date) -> Candidate:
-    """What is known, with the date code of the tyre: a new one's, or the one of the car file where the tyre stays."""
+def _known(question: FitQuestion, car: Car, axle: str, day: dt.date) -> Candidate:
+    """What is known for an axle: its gaps, and the date code of the tyre, out of the car file where the tyre stays."""
     made: DateCode | None = None
     if question.made is not None:
         made, where = date_code(question.made, where="--date-code"), "--date-code"
@@ -191,7 +193,8 @@ def _with_date(question: FitQuestion, car: Car, axle: str, day: dt.date) -> Cand
         made, where = date_code(told), f"{car.source}, {axle}.tyre.date_code"
     if made is not None:
         age(made, day, where=where)  # refuses a tyre that is still to be made
-    return replace(question.candidate, made=made)
+    gaps = {name: gap for (where, name), gap in question.gaps.items() if where == axle}
+    return replace(question.candidate, made=made, gaps=dict(question.candidate.gaps) | gaps)
 
 
 def _effects(question: FitQuestion, cars: tuple[Car, Car], axle: str) -> dict[str, Estimate]:

@@ -11,8 +11,9 @@ MARIGOLD = str(DEMO / "marigold.toml")
 ALL_KNOWN = [
     "--wheel", "15x8 +25", "--tyre", "205/50R15 89V", "--bolt-pattern", "4x100", "--bore", "54.1 mm", "--seat", "cone",
     "--turns", "9", "--wheel-load", "500 kg", "--rims", "5.5 to 8 in", "--date-code", "1226", "--day", "2026-11-26",
-    "--gap", "strut=9 mm", "--gap", "fender=9 mm", "--gap", "full-lock=9 mm", "--gap", "full_bump=9 mm",
-    "--gap", "caliper=0.4 in",
+    "--gap", "front.strut=9 mm", "--gap", "rear.strut=9 mm", "--gap", "front fender=9 mm", "--gap", "rear.fender=9 mm",
+    "--gap", "front full lock=9 mm", "--gap", "front.full_bump=9 mm", "--gap", "rear.full_bump=9 mm",
+    "--gap", "front.caliper=0.4 in", "--gap", "rear.caliper=0.4 in",
 ]  # fmt: skip
 
 
@@ -79,7 +80,16 @@ def test_us_units_show_no_millimetres(typed):
         (["--spacer", "-5 mm"], "fit-option", "0 to 60 mm"),
         (["--spacer", "5 mm", "--gap", "wing=9 mm"], "fit-option", "strut, fender"),
         (["--spacer", "5 mm", "--gap", "strut"], "fit-option", "strut=9 mm"),
-        (["--spacer", "5 mm", "--gap", "strut=x"], "unit", "number"),
+        (["--spacer", "5 mm", "--gap", "front.strut=x"], "unit", "number"),
+        (["--spacer", "5 mm", "--gap", "strut=9 mm"], "fit-option", '"front.strut=9 mm"'),
+        (["--spacer", "5 mm", "--gap", "middle.strut=9 mm"], "fit-option", "front, rear"),
+        (["--spacer", "5 mm", "--axle", "rear", "--gap", "front.strut=9 mm"], "fit-option", "asked about for: rear"),
+        (["--spacer", "5 mm", "--gap", "rear.full_lock=9 mm"], "fit-option", "front axle only"),
+        (
+            ["--spacer", "5 mm", "--gap", "front.strut=9 mm", "--gap", "front.strut=3 mm"],
+            "fit-option",
+            "front.strut is given twice",
+        ),
         (["--spacer", "5 mm", "--rims", "wide"], "fit-option", "8.5 to 10 in"),
         (["--spacer", "5 mm", "--rims", "10 to 8 in"], "fit-option", "narrower to the wider"),
         (["--spacer", "5 mm", "--turns", "0"], "fit-option", "more than 0"),
@@ -103,3 +113,18 @@ def test_a_picture(typed, tmp_path):
     path = tmp_path / "fit.svg"
     typed(MARIGOLD, "--tyre", "225/45R15 87V", "--picture", path)
     assert "Fits as far as is known" in path.read_text(encoding="utf-8")
+
+
+def test_a_gap_of_one_axle_says_nothing_of_the_other(typed):
+    gaps = [word for word in ALL_KNOWN if word != "rear.strut=9 mm"]
+    del gaps[gaps.index("front.strut=9 mm") + 1]  # the option whose value is gone
+    code, out, _ = typed(MARIGOLD, *gaps, "--wheel", "15x8 +58")  # 30 mm towards the struts
+    assert code == 10
+    assert "rear: Inner side to strut" in out
+    assert "front: Inner side to strut, spring and arms: 9.0 mm or more" in out
+
+
+def test_one_axle_needs_no_name(typed):
+    code, out, _ = typed(MARIGOLD, "--axle", "rear", "--spacer", "6 mm", "--gap", "strut=9 mm")
+    assert code == 10  # the spacer itself is open
+    assert "Inner side to strut, spring and arms: 9.0 mm or more" in out
