@@ -59,6 +59,7 @@ def show(
     car: Annotated[Path, typer.Argument(help="Car file (.toml).")],
     *,
     part: Annotated[Part | None, typer.Option("--part", help="One part only, in detail.")] = None,
+    course: Annotated[Path | None, typer.Option("--course", help="With --part brakes: heat of a run there.")] = None,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     as_json: AsJson = False,
 ) -> None:
@@ -66,8 +67,10 @@ def show(
     from conewise.cli import render
     from conewise.workflows import cars
 
+    if course is not None and part is not Part.BRAKES:
+        raise typer.BadParameter("--course tells the heat of a run: say --part brakes too.")
     if part is not None:
-        print_part(car, part, units, as_json=as_json)
+        print_part(car, part, course=course, units=units, as_json=as_json)
         return
     sheet = cars.car_sheet(car, system=units.value)
     if as_json:

@@ -19,7 +19,7 @@ class Part(StrEnum):
     GEARING = "gearing"
 
 
-def print_part(car: Path, part: Part, units: Shown, *, as_json: bool) -> None:
+def print_part(car: Path, part: Part, *, course: Path | None, units: Shown, as_json: bool) -> None:
     """The sheet of a part on the screen."""
     from rich.text import Text
 
@@ -27,7 +27,8 @@ def print_part(car: Path, part: Part, units: Shown, *, as_json: bool) -> None:
     from conewise.workflows import parts_of_a_car
     from conewise.workflows.cars import derived_row
 
-    sheet = parts_of_a_car.part_sheet(car, part.value)
+    with render.progress("Driving the course"):
+        sheet = parts_of_a_car.part_sheet(car, part.value, course=course)
     if as_json:
         render.print_json(parts_of_a_car.sheet_dict(sheet))
         return

@@ -112,13 +112,12 @@ def _said(answer: SetupAnswer, units: Shown, *, as_json: bool) -> None:
     for entry in answer.active:
         note = f" ({entry.change.note})" if entry.change.note else ""
         out.print(Text(f"  {entry.number}. since {entry.at:%Y-%m-%d %H:%M}: {entry.change.name}{note}"))
-    for difference in answer.done:
-        name, before, after = setup.difference_row(difference, units.value)
+    for name, before, after in setup.difference_rows(answer.done, units.value):
         out.print(Text(f"  {name}: {before} becomes {after}", style="bold"))
     table = render.plain_table("field", ">car file", ">now")
-    rows = [setup.difference_row(difference, units.value) for difference in answer.differences]
+    rows = setup.difference_rows(answer.differences, units.value)
     for row in rows:
         table.add_row(*map(Text, row))
-    out.print(table if rows else Text("Every number is that of the car file."))
+    out.print(table if rows else Text("Everything is as the car file says."))
     render.print_findings(answer.findings, out)
     out.print(Text(f"History: {answer.history.source}"), style="dim")

@@ -9,17 +9,21 @@ import typer
 
 from conewise.cli.line import Shown
 from conewise.errors import InputError
+from conewise.findings import has_stop
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from conewise.workflows.weighing import ScalesAnswer
+    from conewise.workflows.weighing import LiftAnswer, ScalesAnswer
 
 Car = Annotated[Path, typer.Argument(help="Car file, or its set-up history.")]
 Done = Annotated[str, typer.Option("--done", help="What was seen to, with commas between; see the guide.")]
 Spread = Annotated[str, typer.Option("--spread", help="Standard uncertainty of one scale, friction included.")]
 Units = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
+
+
+_NO = 10  # exit code of an answer that is no
 
 
 class DoneError(InputError):
@@ -119,6 +123,7 @@ def lift(
     answer = weighing.answer_lift(car, question)
     if as_json:
         render.print_json(answer.as_dict())
+        _leave(answer)
         return
     out = render.console()
     found = answer.found
@@ -128,12 +133,18 @@ def lift(
         Text(f"Centre of gravity {1e3 * found.height:.0f} mm high, standard uncertainty {1e3 * found.spread:.0f} mm.")
     )
     out.print(Text(f"Most of it from: {most}."))
-    line = (
-        f'cg_height = {{ value = "{found.height:.3f} m", uncertainty = "{found.spread:.3f} m", origin = "measured" }}'
-    )
-    out.print(Text(f"For the car file, under [body]: {line}"))
+    if not has_stop(list(answer.findings)):
+        line = f'{{ value = "{found.height:.3f} m", uncertainty = "{found.spread:.3f} m", origin = "measured" }}'
+        out.print(Text(f"For the car file, under [body]: cg_height = {line}"))
     render.print_findings(answer.findings, out)
     out.print(Text(weighing.LIFT_CAUTION), style="dim")
+    _leave(answer)
+
+
+def _leave(answer: LiftAnswer) -> None:
+    """Leave with 10 where the weighing is not to be used."""
+    if has_stop(list(answer.findings)):
+        raise typer.Exit(_NO)
 
 
 def _words(text: str, known: list[str]) -> list[str]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from conewise.cars.car import AXLES
 from conewise.cars.typical import has_brake_parts, numbers
@@ -26,21 +27,44 @@ if TYPE_CHECKING:
     from conewise.cars.estimate import Values
     from conewise.vehicle.parameters import ModelParameters
 
+Array = NDArray[np.float64]
+
 WET = 0.6  # friction of a wet surface over the dry one; common practice, 0.6 to 0.8
 REFERENCE_STOPS = 6  # of a run whose heat is told
 REFERENCE_SPEEDS = (18.0, 9.0)  # before and after each of them [m/s]
 DISC_SHARE = 0.9  # of the heat that goes into the discs; common practice, no source
 
 
-def brake_sheet(car: Car) -> PartSheet:
-    """Lock order over deceleration, and with the brakes' parts pedal force, cold pads, heat and feel."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrivenRun:
+    """A run whose heat is asked for; arrays have shape (n_stations,)."""
+
+    name: str
+    elapsed: Array  # [s]
+    speed: Array  # [m/s]
+
+
+def brake_sheet(car: Car, *, run: DrivenRun | None = None) -> PartSheet:
+    """Lock order over deceleration, and with the brakes' parts pedal force, cold pads, heat and feel.
+
+    Parameters
+    ----------
+    car : Car
+        Completed with typical values.
+    run : DrivenRun or None
+        The run whose heat is told; six stops from 18 to 9 m/s where None.
+
+    Returns
+    -------
+    PartSheet
+    """
     v, p = numbers(car), model_parameters(car)
     values, findings = [*_order(p)], rear_first_findings(p)
     notes = [
         "Straight ahead, engine disconnected, as legislation compares the axles; turns and engine braking come on top."
     ]
     if has_brake_parts(car):
-        values += [*_pedal(v, p), *_heat(car, p), *_feel(v)]
+        values += [*_pedal(v, p), *_heat(car, p, run), *_feel(v)]
         cold = _with_cold_pads(v)
         if cold != v:
             values += _cold(v, cold, p)
@@ -133,10 +157,23 @@ def _cold(v: Values, cold: Values, p: ModelParameters) -> list[DerivedValue]:
     ]
 
 
-def _heat(car: Car, p: ModelParameters) -> list[DerivedValue]:
-    before, after = REFERENCE_SPEEDS
-    energy = REFERENCE_STOPS * float(brakes.stop_energy(before, after, mass=brakes.turning_mass(p)))
-    words = f"{REFERENCE_STOPS} times from 65 to 32 km/h, no cooling between: what a run may need"
+def _run_energy(p: ModelParameters, run: DrivenRun | None) -> tuple[float, str]:
+    """Heat of a run, and what it stands for."""
+    mass = brakes.turning_mass(p)
+    if run is None:
+        before, after = REFERENCE_SPEEDS
+        energy = REFERENCE_STOPS * brakes.stop_energy(before, after, mass=mass)
+        return float(energy), f"{REFERENCE_STOPS} times from 65 to 32 km/h, no cooling between: what a run may need"
+    driven = np.diff(run.elapsed) * (run.speed[1:] + run.speed[:-1]) / 2.0
+    station = np.concatenate(([0.0], np.cumsum(driven)))
+    energy = brakes.run_energy(station, run.speed, p) + brakes.stop_energy(run.speed[-1], 0.0, mass=mass)
+    return float(
+        energy
+    ), f"one run of {run.name} with the stop behind the finish, engine braking counted as the brakes'"
+
+
+def _heat(car: Car, p: ModelParameters, run: DrivenRun | None) -> list[DerivedValue]:
+    energy, words = _run_energy(p, run)
     rows = [DerivedValue("run_energy", words, "energy", energy)]
     for axle, share in zip(AXLES, (p.brake_front_share, 1.0 - p.brake_front_share), strict=True):
         disc = getattr(car, axle).brake.disc_mass

@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 
 from conewise.cars.car_file import read_car
 from conewise.cars.changes_file import changes_of, parts_of
+from conewise.cars.driver import typical_driver
 from conewise.cars.mass_budget import BudgetRow, MassState, mass_budget, mass_state, passenger
 from conewise.cars.toml_file import read_toml
+from conewise.course.files import read_course
 from conewise.errors import InputError
 from conewise.quantities import parse, show
-from conewise.vehicle.brake_sheet import brake_sheet
+from conewise.vehicle.brake_sheet import DrivenRun, brake_sheet
 from conewise.vehicle.gearing import gearing_sheet
 from conewise.vehicle.suspension_sheet import suspension_sheet
+from conewise.workflows import predict
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -54,7 +57,7 @@ class MassAnswer:
         }
 
 
-def part_sheet(path: Path, part: str) -> PartSheet:
+def part_sheet(path: Path, part: str, *, course: Path | None = None) -> PartSheet:
     """The sheet of one part of a car.
 
     Parameters
@@ -63,6 +66,8 @@ def part_sheet(path: Path, part: str) -> PartSheet:
         Car file, or set-up history.
     part : str
         One of `SHEETS`.
+    course : Path or None
+        Course file, for the heat of its brakes: the quasi-steady run of a typical expert through it.
 
     Raises
     ------
@@ -70,8 +75,14 @@ def part_sheet(path: Path, part: str) -> PartSheet:
         If there is no such file.
     InputError
         If the file cannot be used.
+    InfeasibleError
+        If there is no way through the course.
     """
-    return SHEETS[part](read_car(path))
+    car = read_car(path)
+    if course is None or part != "brakes":
+        return SHEETS[part](car)
+    found = predict.solve(read_course(course), car, level="quasi-steady", driver=typical_driver("expert"))
+    return brake_sheet(car, run=DrivenRun(name=found.course, elapsed=found.elapsed, speed=found.speed))
 
 
 def sheet_dict(sheet: PartSheet) -> dict[str, object]:
@@ -128,7 +139,10 @@ def answer_mass(path: Path, *, changes: Path | None = None, passenger_mass: str 
         table = read_toml(changes)
         items += (parts_of if "part" in table else changes_of)(table)
     if passenger_mass is not None:
-        items.append(passenger(car, parse(passenger_mass, "mass", where="--passenger")))
+        seated = parse(passenger_mass, "mass", where="--passenger")
+        if seated <= 0.0:
+            raise NothingMovedError("--passenger")
+        items.append(passenger(car, seated))
     rows = mass_budget(car, items)
     if not rows:
         raise NothingMovedError(str(changes or path))

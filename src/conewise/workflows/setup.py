@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import secrets
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -25,6 +24,7 @@ from conewise.cars.setup_file import (
 from conewise.cars.toml_file import Table, file_text, read_toml
 from conewise.errors import InputError, NotFoundError
 from conewise.findings import Finding, by_severity
+from conewise.reports.files import write_whole
 from conewise.toml_source import Lines
 from conewise.vehicle.derived import safety_findings
 
@@ -93,11 +93,16 @@ class EditTextError(InputError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """One number before and after; None where there is none. SI."""
+    """One number in SI, or one word, before and after; None where there is none."""
 
     name: str
-    before: float | None
-    after: float | None
+    before: float | str | None
+    after: float | str | None
+
+    @property
+    def is_word(self) -> bool:
+        """Whether it is a word, such as a kind of differential."""
+        return isinstance(self.before, str) or isinstance(self.after, str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +133,9 @@ class SetupAnswer:
             "differences": [
                 {"name": d.name, "dimension": field(d.name).dimension, "before_si": d.before, "after_si": d.after}
                 for d in self.differences
+                if not d.is_word
             ],
+            "words": [{"name": d.name, "before": d.before, "after": d.after} for d in self.differences if d.is_word],
             "findings": [
                 {"severity": f.severity, "code": f.code, "message": f.message, "where": f.where} for f in self.findings
             ],
@@ -136,14 +143,25 @@ class SetupAnswer:
 
 
 def differences(before: Car, after: Car) -> tuple[Difference, ...]:
-    """Numbers of one car that another does not have, or has otherwise, in the order of the car file."""
-    old, new = ({name: value.value for name, value in car.values.items()} for car in (before, after))
+    """Numbers and words of one car that another does not have, or has otherwise, in the order of the car file."""
+    old, new = _told(before), _told(after)
     names = (*new, *(name for name in old if name not in new))
     return tuple(
         Difference(name=name, before=old.get(name), after=new.get(name))
         for name in names
         if old.get(name) != new.get(name)
     )
+
+
+def _told(car: Car) -> dict[str, float | str]:
+    words: dict[str, float | str] = {
+        "drive": car.drive,
+        "transmission.kind": str(car.transmission.kind),
+        "front.differential.kind": str(car.front.differential.kind),
+        "rear.differential.kind": str(car.rear.differential.kind),
+        "brakes.abs": "true" if car.brakes.abs else "false",
+    }
+    return words | {name: value.value for name, value in car.values.items()}
 
 
 def entry_dict(entry: Entry, *, active: bool) -> dict[str, object]:
@@ -224,6 +242,8 @@ def setup_add(path: Path, change: Change, when: datetime, *, system: System = "m
     ------
     InputError
         If the change cannot be made to this car at that time; nothing is written then.
+    UnwritableFileError
+        If the history cannot be written where it stands.
     """
     place = history_path(path)
     old = file_text(place) if place.exists() else begun(path)
@@ -290,9 +310,7 @@ def _written(place: Path, texts: tuple[str, str], when: datetime, system: System
     base = car_of(base_table(new))
     for time in new.times():
         car_on(base, new, time)
-    beside = place.with_name(f"{place.name}.{secrets.token_hex(4)}")
-    beside.write_text(texts[1], encoding="utf-8", newline="\n")
-    beside.replace(place)
+    write_whole(place, texts[1].encode())
     answer = _answer(new, when, system)
     return replace(answer, done=differences(car_on(base, old, when), answer.car))
 
@@ -322,11 +340,13 @@ def _edited(history: SetupHistory) -> list[Finding]:
     return [Finding("warning", "car-edited", words, history.source)]
 
 
-def difference_row(difference: Difference, system: System) -> tuple[str, str, str]:
-    """Name, value of the car file and value of the set-up, in words."""
-    facts = field(difference.name)
-    before, after = (
-        "-" if value is None else value_in_words(value, facts, system)
-        for value in (difference.before, difference.after)
-    )
-    return difference.name, before, after
+def difference_rows(found: Sequence[Difference], system: System) -> list[tuple[str, str, str]]:
+    """Name, value before and value after, in words; what reads the same is left out."""
+    rows = ((d.name, _in_words(d.name, d.before, system), _in_words(d.name, d.after, system)) for d in found)
+    return [row for row in rows if row[1] != row[2]]
+
+
+def _in_words(name: str, value: float | str | None, system: System) -> str:
+    if value is None or isinstance(value, str):
+        return value or "-"
+    return value_in_words(value, field(name), system)

@@ -32,6 +32,7 @@ SCALES_NEED = {
     "bars-off": "anti-roll bars disconnected at one link, the car rolled to and fro to settle",
 }
 LIFT_NEEDS = {
+    "ballast": "ballast of the driver's mass fixed in the seat, fluids full; nobody sits in a lifted car",
     "locked": "suspension locked by solid links in place of the dampers, tyres at their highest pressure",
     "free": "brakes off, no gear in, wheels free to roll on the scales",
     "level": "both axles weighed at one height before the lift",

@@ -41,6 +41,18 @@ def test_another_part_is_refused(typed):
     assert "suspension" in err
 
 
+def test_the_heat_of_a_run_on_a_course(typed):
+    course = str(DEMO.parent / "courses" / "old-mill-airfield.toml")
+    told = json.loads(typed("show", CAR, "--part", "brakes", "--course", course, "--json")[1])
+    values = {v["name"]: v for v in told["values"]}
+    assert "Old Mill" in values["run_energy"]["meaning"]
+    assert 0.1e6 < values["run_energy"]["value_si"] < 5e6
+    assert values["front.disc_rise"]["value_si"] > values["rear.disc_rise"]["value_si"] > 0
+    code, _, err = typed("show", CAR, "--part", "gearing", "--course", course)
+    assert code == 2
+    assert "--part brakes" in err
+
+
 def test_mass_budget(typed):
     code, out, _ = typed("mass", CAR, "--passenger", "75 kg")
     assert code == 0

@@ -46,6 +46,13 @@ def test_lift_gives_a_line_for_the_car_file(typed):
     assert told["findings"]
 
 
+def test_a_lift_that_cannot_be_right_is_no_answer(typed):
+    code, out, _ = typed("lift", CAR, "575 kg", "505 kg", "680 kg", "--rise", "0.40 m")
+    assert code == 10
+    assert "For the car file" not in out
+    assert "Weigh again" in " ".join(out.split())
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

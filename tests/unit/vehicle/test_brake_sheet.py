@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from conewise.quantities import Origin, Sourced
-from conewise.vehicle.brake_sheet import brake_sheet
+from conewise.vehicle.brake_sheet import DrivenRun, brake_sheet
+from conewise.vehicle.brakes import stop_energy, turning_mass
 from conewise.vehicle.build import model_parameters
 from tests.cars import demo_car
 
@@ -39,6 +40,19 @@ def test_lighter_discs_get_hotter_and_a_softer_mount_moves_more():
     assert after["front.disc_rise"] == pytest.approx(2 * before["front.disc_rise"], rel=1e-9)
     assert after["mount_travel"] == pytest.approx(2 * before["mount_travel"], rel=1e-9)
     assert after["pedal_force"] == before["pedal_force"]  # feel is not stopping
+
+
+def test_the_heat_of_a_run_with_its_stop():
+    """From rest to 20 m/s and back to rest within the run, no drag: one stop, whatever the way."""
+    car = edited("marigold", body__drag_area=0.3, body__rolling_resistance=0.005)
+    elapsed = np.linspace(0.0, 10.0, 1001)
+    run = DrivenRun(name="up and down", elapsed=elapsed, speed=20.0 - 2.0 * elapsed)
+    whole = values(brake_sheet(car, run=run))["run_energy"]
+    half = DrivenRun(name="up and half down", elapsed=elapsed[:501], speed=run.speed[:501])
+    p = model_parameters(car)
+    stop = stop_energy(20.0, 0.0, mass=turning_mass(p))
+    assert 0.93 * stop < whole < stop  # drag and rolling resistance take some of it
+    assert whole < values(brake_sheet(car, run=half))["run_energy"] < stop  # the rest as a stop behind the finish
 
 
 def test_cold_pads_that_leave_too_much_to_the_rear_are_found():

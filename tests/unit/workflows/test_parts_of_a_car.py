@@ -35,5 +35,7 @@ def test_a_budget_of_changes_and_a_passenger():
 def test_an_empty_budget_is_said():
     with pytest.raises(NothingMovedError):
         answer_mass(CAR)
+    with pytest.raises(NothingMovedError):
+        answer_mass(CAR, passenger_mass="-75 kg")
     with pytest.raises(UnitError):
         answer_mass(CAR, passenger_mass="75")

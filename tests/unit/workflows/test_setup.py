@@ -49,6 +49,18 @@ def test_what_hangs_on_an_edit_is_told_too(car):
     assert {d.name for d in answer.differences} == {"front.wheel.offset", "front.track"}
 
 
+def test_words_that_change_are_told_and_what_reads_the_same_is_not(car):
+    change = setup.typed_change("locked", ["rear.differential.kind = locked", "front.camber += 0.0001 deg"])
+    answer = setup.setup_add(car, change, AT)
+    rows = setup.difference_rows(answer.done, "metric")
+    assert ("rear.differential.kind", "limited-slip", "locked") in rows
+    assert "front.camber" not in {row[0] for row in rows}
+    assert "front.camber" in {d.name for d in answer.done}
+    assert answer.as_dict()["words"] == [
+        {"name": "rear.differential.kind", "before": "limited-slip", "after": "locked"}
+    ]
+
+
 def test_nothing_is_written_for_an_impossible_entry(car):
     setup.setup_add(car, setup.typed_change("a", ["mass.total += -30 kg"]), AT)
     before = setup.history_path(car).read_text()
