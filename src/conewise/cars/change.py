@@ -29,6 +29,7 @@ KINDS = (
     "brake", "air", "driver", "restraint", "safety", "other",
 )  # fmt: skip
 DRIVER_FIELDS = ("friction_share", "handwheel_rate", "pedal_time", "launch_share")
+MAKES_ANOTHER_TYRE = ("size", "treadwear", "section_width", "aspect", "rim_diameter")  # of a tyre, for good
 OTHER_TYRE = 0.06  # of the friction: makes of one size and one band of treadwear; common practice, no source
 CODES = tuple(f"{axle}.{part}.size" for axle in AXLES for part in ("tyre", "wheel"))
 _DIFFERENTIALS = tuple(f"{axle}.differential.kind" for axle in AXLES)
@@ -111,7 +112,7 @@ class Change(Record):
         return tuple(
             axle
             for axle in AXLES
-            if named & {f"{axle}.tyre.size", f"{axle}.tyre.treadwear"} and f"{axle}.tyre.friction" not in named
+            if named & {f"{axle}.tyre.{part}" for part in MAKES_ANOTHER_TYRE} and f"{axle}.tyre.friction" not in named
         )
 
     @property

@@ -150,19 +150,25 @@ def _size(v: Values, axle: str) -> tuple[float, float, float]:
     return v[f"{tyre}.section_width"], v[f"{tyre}.aspect"], v[f"{tyre}.rim_diameter"]
 
 
-def reference_load(capacity: float, section_width: float, aspect: float, rim_diameter: float) -> float:
+def reference_load(capacity: float, usual: float) -> float:
     """Load of one tyre at which friction is stated: half of what a plain tyre of its size carries. [N]
+
+    Parameters
+    ----------
+    capacity : float
+        Load that the index allows. [kg]
+    usual : float
+        Load that is usual for the size, see `load_capacity`. [kg]
 
     Notes
     -----
     A reinforced tyre carries more at more pressure and has no more rubber on the road: what its index says beyond 4 %
     over the usual load of the size does not count (common practice, no source).
     """
-    usual = load_capacity(section_width, aspect, rim_diameter)
     return float(0.5 * GRAVITY * minimum(capacity, _REINFORCED * usual, 2.0))
 
 
-def wheel_mass(section_width: float, aspect: float, rim_diameter: float, rim_width: float) -> float:
+def wheel_mass(section_width: float, aspect: float, rim_diameter: float, *, rim_width: float) -> float:
     """Mass of a cast alloy wheel with its tyre. [kg]
 
     Notes
@@ -195,7 +201,12 @@ def _axle_rules(a: str) -> list[Estimate]:
 
     return [
         Estimate(f"{t}.load_capacity", lambda v: load_capacity(*_size(v, a)), 0.05, size),
-        Estimate(f"{t}.reference_load", lambda v: reference_load(v[f"{t}.load_capacity"], *_size(v, a)), 0.15, size),
+        Estimate(
+            f"{t}.reference_load",
+            lambda v: reference_load(v[f"{t}.load_capacity"], load_capacity(*_size(v, a))),
+            0.15,
+            size,
+        ),
         Estimate(f"{t}.friction", lambda v: _friction(v, a), 0.07, (f"{t}.treadwear", *size)),
         Estimate(f"{t}.friction_longitudinal", lambda v: 1.07 * v[f"{t}.friction"], 0.05, ()),
         Estimate(
@@ -206,7 +217,7 @@ def _axle_rules(a: str) -> list[Estimate]:
         ),
         Estimate(f"{t}.spring_rate", lambda v: tyre_rate(*_size(v, a)[:2], diameter(v)), 0.12, size),
         Estimate(f"{t}.rolling_radius", lambda v: 0.97 * diameter(v) / 2, 0.008, size),
-        Estimate(f"{w}.mass", lambda v: wheel_mass(*_size(v, a), v[f"{w}.width"]), 0.12, size),
+        Estimate(f"{w}.mass", lambda v: wheel_mass(*_size(v, a), rim_width=v[f"{w}.width"]), 0.12, size),
         Estimate(f"{w}.inertia", lambda v: 0.6 * v[f"{w}.mass"] * diameter(v) ** 2 / 4, 0.15, size),
         Estimate(f"{a}.unsprung_mass", lambda v: 2 * (v[f"{w}.mass"] + v["estimate.hub_mass"]), 0.12, ()),
         Estimate(f"{a}.spring_rate", lambda v: helical_spring_rate(*(v[name] for name in spring)), 0.06, spring),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.cars.car import AXLES
+from conewise.cars.change import MAKES_ANOTHER_TYRE
 from conewise.cars.date_code import date_code
 from conewise.cars.fit_case import Candidate, FitCase, FitState
 from conewise.cars.fit_hub import hub_items
@@ -52,7 +53,7 @@ def fit_findings(before: Car, after: Car, changes: Sequence[Change], *, day: dt.
 def _items(cars: tuple[Car, Car], axle: str, names: set[str], day: dt.date) -> list[FitItem]:
     before, after = cars
     is_other_wheel = any(name.startswith(f"{axle}.wheel.") for name in names)
-    is_other_tyre = any(name.startswith(f"{axle}.tyre.") for name in names)
+    is_other_tyre = any(f"{axle}.tyre.{part}" in names for part in MAKES_ANOTHER_TYRE)
     if not (is_other_wheel or is_other_tyre or f"{axle}.spacer" in names):
         return []
     places = present_place(before, axle), present_place(after, axle)

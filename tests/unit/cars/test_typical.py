@@ -11,6 +11,7 @@ from conewise.cars.estimate import (
     cornering_coefficient,
     friction_of_treadwear,
     front_share,
+    load_capacity,
     measuring_rim,
     reference_load,
     rim_factor,
@@ -109,18 +110,18 @@ def test_a_rim_of_another_width_moves_friction_a_little():
 )
 def test_mass_of_a_wheel_with_its_tyre(size, rim_in, low, high):
     width, aspect, rim = size
-    assert low <= wheel_mass(width, aspect, rim * 0.0254, rim_in * 0.0254) <= high
-    assert wheel_mass(width, aspect, rim * 0.0254, (rim_in + 1) * 0.0254) > wheel_mass(
-        width, aspect, rim * 0.0254, rim_in * 0.0254
-    )
+    on, wider = (wheel_mass(width, aspect, rim * 0.0254, rim_width=inches * 0.0254) for inches in (rim_in, rim_in + 1))
+    assert low <= on <= high
+    assert wider > on
 
 
 def test_a_reinforced_tyre_of_the_same_size_has_no_more_grip():
+    usual = load_capacity(0.265, 0.35, 18 * 0.0254)
     # index 97 XL and 93 of 265/35R18: 730 and 650 kg; usual for the size is what data books give the plain tyre
-    plain, stronger = (reference_load(capacity, 0.265, 0.35, 18 * 0.0254) for capacity in (650.0, 730.0))
+    plain, stronger = (reference_load(capacity, usual) for capacity in (650.0, 730.0))
     assert plain == pytest.approx(0.5 * 650 * 9.80665, rel=2e-3)
     assert 1.0 < stronger / plain < 1.05
-    assert reference_load(900.0, 0.265, 0.35, 18 * 0.0254) == pytest.approx(stronger, rel=1e-3)
+    assert reference_load(900.0, usual) == pytest.approx(stronger, rel=1e-3)
 
 
 def test_cornering_coefficient_of_the_published_tyre():
