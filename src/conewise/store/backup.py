@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from conewise.store import schema
 from conewise.store.book import DATABASE, PRIVATE_FOLDER, Book, open_book
-from conewise.store.connection import snapshot
+from conewise.store.connection import WAIT, snapshot
 from conewise.store.errors import BackupError, BookThereError, DiskFullError, NewerBookError, TargetThereError
 from conewise.store.files import hash_of, settle, unwritten
 from conewise.store.folder import incoming, swap_in
@@ -199,7 +199,7 @@ def _put_in_place(folder: Path, *, now: Callable[[], datetime], is_there: bool) 
         swap_in(folder, aside=aside or folder)
         return aside
     aside = _free_name(folder, now())
-    old = Book(folder, now=now)
+    old = Book(folder, now=now, wait=WAIT)
     try:
         with old.connection(writes=True):
             swap_in(folder, aside=aside)

@@ -85,12 +85,11 @@ def read_export(folder: Path) -> Exported:
 def _refuse_others(folder: Path) -> None:
     about = _toml(folder / ABOUT, hint_missing=f"There is no '{ABOUT}': this is no exported book.")
     number = about.get("schema")
-    if about.get("format") != FORMAT and not isinstance(number, int):
-        raise ExportedFileError(
-            f"Its format is {about.get('format')!r}; '{FORMAT}' is read.", where=str(folder / ABOUT)
-        )
     if isinstance(number, int) and number > schema.CURRENT:
         raise NewerBookError(found=number, known=schema.CURRENT, where=str(folder))
+    if about.get("format") != FORMAT or not isinstance(number, int):
+        problem = f"Its format is {about.get('format')!r}, schema {number!r}; '{FORMAT}' is read."
+        raise ExportedFileError(problem, where=str(folder / ABOUT))
 
 
 def _records(kind: Kind[Any], folder: Path) -> Iterator[tuple[Record, str]]:

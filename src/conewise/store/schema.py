@@ -60,7 +60,8 @@ def bring_up_to_date(book: Book) -> None:
         if number != EMPTY:
             copy = book.folder / f"before-schema-{CURRENT}.sqlite"
             copy.unlink(missing_ok=True)
-            snapshot(connection, copy)
+            with book.connection() as beside:  # a connection that writes cannot be copied from; nothing is changed yet
+                snapshot(beside, copy)
         upgrade(connection)
         _sign(connection, book, is_new=number == EMPTY)
 

@@ -83,7 +83,8 @@ def cell(value: Any) -> str:
     if isinstance(value, Enum):
         return cell(value.value)
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False) if not value or value.startswith(_IN_QUOTES) else value
+        is_odd = not value or value.startswith(_IN_QUOTES) or "\r" in value  # a lone \r ends a row for some readers
+        return json.dumps(value, ensure_ascii=False) if is_odd else value
     if isinstance(value, datetime | date | time):
         return value.isoformat()
     if isinstance(value, bool | list | tuple | dict):
