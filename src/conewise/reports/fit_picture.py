@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from conewise.cars.fit_case import short_length
@@ -17,20 +18,24 @@ if TYPE_CHECKING:
     from conewise.quantities import System
     from conewise.reports.fit_answer import AxleFit, FitAnswer
 
-_WIDTH = 760.0  # of the drawing [px]
-_SCALE = 1350.0  # at most [px/m]
-_LABEL = 130.0  # room beside strut and fender [px]
-_HEAD = 76.0  # above the first axle [px]
-_FOOT = 96.0  # below the last one [px]
-_TITLE = 34.0  # above each axle [px]
+_WIDTH = 560.0  # of the drawing; a phone shows it whole [px]
+_SCALE = 1000.0  # at most [px/m]
+_LABEL = 122.0  # room beside strut and fender [px]
+_FOOT = 118.0  # below the last one [px]
+_TITLE = 36.0  # above each axle [px]
 _AROUND = 0.05  # room above the tyre and below the axle's line [m]
 _DROP = 0.022  # depth of the rim's well in the drawing [m]
 _TREAD = 0.88  # tread over section width in the drawing
 _HUB = 0.075  # radius of the hub's face in the drawing [m]
 _WALL = 0.03  # thickness of strut and fender in the drawing [m]
+_LINE = 66  # letters of a line
+_NOTES = (
+    "Seen along the car, to scale in widths, offset and diameters; other shapes are sketched. A drawing is no"
+    " permission: try every wheel on at full lock and full bump."
+)
 _STYLE = """
-.paper{fill:#fff} text{font:14px system-ui,sans-serif;fill:#1b1b1b}
-.name{font-size:18px;font-weight:600} .axle{font-size:15px;font-weight:600}
+.paper{fill:#fff} text{font:15px system-ui,sans-serif;fill:#1b1b1b}
+.name{font-size:17px;font-weight:600} .axle{font-size:16px;font-weight:600}
 .mid{text-anchor:middle} .end{text-anchor:end}
 .old{fill:none;stroke:#1b1b1b;stroke-width:1.4;stroke-dasharray:5 4;opacity:.75}
 .tyre{fill:#00527a;fill-opacity:.16;stroke:#00527a;stroke-width:2.2}
@@ -71,8 +76,9 @@ def fit_svg(answer: FitAnswer, *, system: System = "metric") -> str:
     str
         A self-contained SVG, one cross-section an axle, to scale. Outwards is to the right. Dashed is what is on.
     """
-    parts: list[str] = []
-    top = _HEAD
+    head = _head(answer, system)
+    parts = [text(words, 20.0, 30.0 + 22.0 * k, class_=kind) for k, (words, kind) in enumerate(head)]
+    top = 30.0 + 22.0 * len(head)
     ends = [_ends(fit) for fit in answer.axles]
     scale = min(_SCALE, (_WIDTH - 2 * _LABEL) / max(right - left for left, right in ends))
     for fit, (left, right) in zip(answer.axles, ends, strict=True):
@@ -82,7 +88,7 @@ def fit_svg(answer: FitAnswer, *, system: System = "metric") -> str:
         parts += _axle(fit, sheet, top, system)
         top += _TITLE + height
     height = top + _FOOT
-    parts = [*_head(answer, system), *parts, *_legend(top, scale, system)]
+    parts += _legend(top, scale, system)
     body = "\n".join(parts)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:.0f} {height:.0f}" role="img">\n'
@@ -101,16 +107,17 @@ def _ends(fit: AxleFit) -> tuple[float, float]:
     return inner, max(fit.before.outer_side + fender, fit.after.outer_side, *edges)
 
 
-def _head(answer: FitAnswer, system: System) -> Iterator[str]:
-    yield text(answer_sentence(answer), 24.0, 30.0, class_="name")
-    yield text(f"{subject(answer, system)}.", 24.0, 54.0)
+def _head(answer: FitAnswer, system: System) -> list[tuple[str, str]]:
+    """Lines above the drawing, each with its class."""
+    said = wrap(answer_sentence(answer), _LINE - 8)
+    return [(line, "name") for line in said] + [(line, "") for line in wrap(f"{subject(answer, system)}.", _LINE)]
 
 
 def _axle(fit: AxleFit, sheet: _Sheet, top: float, system: System) -> Iterator[str]:
     """One axle: surroundings, the old wheel, the new wheel, shifts."""
-    yield text(f"{fit.axle}: {fit.after.wheel} with {fit.after.tyre}", 24.0, top + 22.0, class_="axle")
+    yield text(f"{fit.axle}: {fit.after.wheel} with {fit.after.tyre}", 20.0, top + 22.0, class_="axle")
     x, y = sheet.at(0.0, 0.0)
-    yield tag("line", class_="thin centre", x1=24.0, y1=y, x2=_WIDTH - 24.0, y2=y)
+    yield tag("line", class_="thin centre", x1=20.0, y1=y, x2=_WIDTH - 20.0, y2=y)
     yield from _around(fit, sheet, system)
     hub_x, hub_y = sheet.at(-0.05, _HUB)
     yield tag("rect", class_="hub", x=hub_x, y=hub_y, width=x - hub_x, height=y - hub_y)
@@ -163,14 +170,14 @@ def _around(fit: AxleFit, sheet: _Sheet, system: System) -> Iterator[str]:
         ("fender", fender, 1, fit.shift.towards_fender, 0.78 * radius),
     ):
         middle = sheet.at(0.0, (top + low) / 2)[1]
-        label_at, words = (24.0 if sign < 0 else _WIDTH - 24.0), "not known"
+        label_at, words = (20.0 if sign < 0 else _WIDTH - 20.0), "not known"
         side = "" if sign < 0 else "end"
         if place is not None:
             near, gap = place
             x, y = sheet.at(near if sign > 0 else near - _WALL, top)
             wide = _WALL * sheet.scale
             yield tag("rect", class_="body", x=x, y=y, width=wide, height=sheet.at(0.0, low)[1] - y)
-            words = f"{short_length(abs(gap - moved), system)} {'left' if gap >= moved else 'too little'}"
+            words = f"{short_length(abs(gap - moved), system)} {'left' if gap >= moved else 'short'}"
             label_at, side = (x - 8.0, "end") if sign < 0 else (x + wide + 8.0, "")
         yield text(name, label_at, middle - 4.0, class_=side)
         yield text(words, label_at, middle + 14.0, class_=side)
@@ -191,12 +198,12 @@ def _shifts(fit: AxleFit, sheet: _Sheet, system: System) -> Iterator[str]:
 
 def _legend(top: float, scale: float, system: System) -> Iterator[str]:
     y = top + 18.0
-    yield tag("rect", class_="tyre", x=24.0, y=y - 10.0, width=26.0, height=14.0)
-    yield text("asked about", 58.0, y + 2.0)
-    yield tag("rect", class_="old", x=170.0, y=y - 10.0, width=26.0, height=14.0)
-    yield text("on the car now", 204.0, y + 2.0)
+    yield tag("rect", class_="tyre", x=20.0, y=y - 10.0, width=26.0, height=14.0)
+    yield text("asked about", 54.0, y + 2.0)
+    yield tag("rect", class_="old", x=164.0, y=y - 10.0, width=26.0, height=14.0)
+    yield text("on the car now", 198.0, y + 2.0)
     unit, count = (0.0254, 4) if system == "us" else (0.01, 10)
-    x = 360.0
+    x = 342.0
     end = x + unit * count * scale
     yield tag(
         "path",
@@ -204,7 +211,5 @@ def _legend(top: float, scale: float, system: System) -> Iterator[str]:
         d=f"M{x:.1f} {y - 8:.1f}V{y + 4:.1f}M{x:.1f} {y - 2:.1f}H{end:.1f}M{end:.1f} {y - 8:.1f}V{y + 4:.1f}",
     )
     yield text("4 in" if system == "us" else "10 cm", end + 10.0, y + 2.0)
-    yield text(
-        "Seen along the car, to scale in widths, offset and diameters; other shapes are sketched.", 24.0, y + 30.0
-    )
-    yield text("A drawing is no permission: try every wheel on at full lock and full bump.", 24.0, y + 50.0)
+    for k, line in enumerate(wrap(_NOTES, _LINE)):
+        yield text(line, 20.0, y + 32.0 + 20.0 * k)

@@ -128,3 +128,8 @@ def test_one_axle_needs_no_name(typed):
     code, out, _ = typed(MARIGOLD, "--axle", "rear", "--spacer", "6 mm", "--gap", "strut=9 mm")
     assert code == 10  # the spacer itself is open
     assert "Inner side to strut, spring and arms: 9.0 mm or more" in out
+
+
+def test_the_whole_answer(typed, golden):
+    words = ["--wheel", "15x9 +20", "--tyre", "225/45R15 87V", "--date-code", "1226", "--day", "2026-11-26"]
+    golden("fit", typed(MARIGOLD, *words)[1])
