@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 _INCH = 0.0254
 _RIM_BAND = (-1.25, 1.75)  # usual rims against the measuring rim [in]
 _MOST_STAGGER = 0.04  # rolling radii of the axles of an all-wheel drive differ by less [-]
+_SPRING_INDEX = (4, 12)  # coil over wire diameter; Shigley, Mechanical Engineering Design, ch. 10 (from memory)
 _CURVE_GAP = 0.12  # the torque curve may end this share of the limiter short of it
 
 
@@ -34,7 +35,7 @@ def check_car(car: Car, *, system: System = "metric") -> list[Finding]:
     -------
     list of Finding
     """
-    return [*_ranges(car, system), *_tyres(car), *_engine(car), *_drive(car)]
+    return [*_ranges(car, system), *_springs(car), *_tyres(car), *_engine(car), *_drive(car)]
 
 
 def value_in_words(value: float, facts: QuantityField, system: System = "metric") -> str:
@@ -58,6 +59,28 @@ def _ranges(car: Car, system: System) -> list[Finding]:
         low, high, here = (value_in_words(x, facts, system) for x in (facts.low, facts.high, value.value))
         sentence = f"{facts.meaning[0].upper()}{facts.meaning[1:]} is {here}; cars have {low} to {high}."
         found.append(Finding("warning", "implausible", sentence, _place(car, name)))
+    return found
+
+
+def _springs(car: Car) -> list[Finding]:
+    """A bar whose bore leaves nothing of it, and a spring that nobody can wind."""
+    found: list[Finding] = []
+    for axle in AXLES:
+        bore, diameter, wire, coil = (
+            car.values[f"{axle}.{name}"].value if f"{axle}.{name}" in car.values else None
+            for name in ("bar_bore", "bar_diameter", "spring_wire_diameter", "spring_coil_diameter")
+        )
+        if bore and diameter and bore >= diameter:
+            words = (
+                f"The bar's bore, {show(bore, 'length')}, leaves nothing of its diameter, {show(diameter, 'length')}."
+            )
+            found.append(Finding("stop", "bar-bore", words, _place(car, f"{axle}.bar_bore")))
+        if wire and coil and not _SPRING_INDEX[0] <= coil / wire <= _SPRING_INDEX[1]:
+            words = (
+                f"The coil is {coil / wire:.1f} wires across; springs have 4 to 12. "
+                "It is measured from the middle of the wire to the middle of the wire."
+            )
+            found.append(Finding("warning", "spring-index", words, _place(car, f"{axle}.spring_coil_diameter")))
     return found
 
 

@@ -26,6 +26,7 @@ from conewise.cars.damper import damper_values
 from conewise.cars.date_code import date_code
 from conewise.cars.fields import QuantityField, quantity_of
 from conewise.cars.hub import Clearance, Hub
+from conewise.cars.toe import toe_of_distance
 from conewise.cars.toml_file import Table, usual_uncertainty
 from conewise.cars.tyre_size import tyre_size, wheel_size
 from conewise.cars.wheel_mounting import bolt_pattern, bolt_thread, seat_of
@@ -141,7 +142,9 @@ def _axle(table: Table, origin: Origin) -> Axle:
         "clearance": _plain(Clearance, table.table("clearance"), origin),
     }
     raw = table.take("damper_curve")
+    toe = toe_of_distance(table, parts["tyre"].rim_diameter, origin=origin)
     values = _finished(Axle, table, origin)
+    values["toe"] = toe or values["toe"]
     if raw is not None:
         if values["damping"] is not None:
             hint = "Leave one of the two out."

@@ -1,4 +1,4 @@
-"""Alignment: toe as an angle and as a distance, camber over travel, roll, steer and flex. Plain NumPy."""
+"""Alignment: camber over travel, roll, steer and flex. Plain NumPy."""
 
 from __future__ import annotations
 
@@ -10,16 +10,6 @@ if TYPE_CHECKING:
     from conewise.vehicle.parameters import ModelParameters
 
 Numeric = Any  # float, Array or CasADi expression
-
-
-def toe_distance(toe: Numeric, rim_diameter: Numeric) -> Numeric:
-    """Toe of one wheel as the rim's rear less its front distance from the middle, D sin(toe). [m]"""
-    return rim_diameter * np.sin(toe)
-
-
-def toe_angle(distance: Numeric, rim_diameter: Numeric) -> Numeric:
-    """Toe of one wheel from that distance, asin(d / D). [rad]"""
-    return np.arcsin(distance / rim_diameter)
 
 
 def camber_gain(camber_over_travel: Numeric, track: Numeric) -> Numeric:

@@ -9,6 +9,7 @@ import numpy as np
 from conewise.cars.car import AXLES
 from conewise.cars.damper import low_speed_damping
 from conewise.cars.estimate import front_share, total_mass
+from conewise.cars.toe import toe_distance
 from conewise.cars.typical import numbers
 from conewise.findings import Finding
 from conewise.vehicle import alignment, suspension
@@ -70,7 +71,7 @@ def _axle(v: Values, p: ModelParameters, axle: str, roll: float) -> list[Derived
     outer = alignment.outer_inclination(camber, gain, roll)
     springs = suspension.axle_roll_stiffness(_rate(v, axle), track(v, axle))
     bar = bar_stiffness(v, axle)
-    toe = alignment.toe_distance(v[f"{axle}.toe"], v[f"{axle}.tyre.rim_diameter"])
+    toe = toe_distance(v[f"{axle}.toe"], v[f"{axle}.tyre.rim_diameter"])
     at = f"at {REFERENCE_ACCELERATION} g"
     rows: tuple[tuple[str, str, Dimension, float], ...] = (
         ("wheel_rate", "spring at the wheel", "spring-rate", _rate(v, axle)),

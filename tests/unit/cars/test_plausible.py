@@ -35,6 +35,13 @@ def test_every_field_has_a_plausible_range_and_leaving_it_is_found(name):
     assert found[0].severity == "warning"
 
 
+def test_a_bar_of_which_nothing_is_left_and_a_spring_that_nobody_winds():
+    assert "bar-bore" in codes(with_values("marigold", front__bar_diameter=0.020, front__bar_bore=0.020))
+    assert "bar-bore" not in codes(with_values("marigold", front__bar_diameter=0.0, front__bar_bore=0.0))
+    tight = with_values("boulder", rear__spring_coil_diameter=0.042)
+    assert "spring-index" in codes(tight)
+
+
 @pytest.mark.parametrize("name", field_names())
 def test_what_no_car_can_have_is_impossible_and_what_is_odd_is_not(name):
     facts = field(name)

@@ -1,4 +1,4 @@
-"""Alignment: toe as a distance, camber over travel, steer and flex."""
+"""Alignment: camber over travel, roll, steer and flex."""
 
 import numpy as np
 import pytest
@@ -6,18 +6,6 @@ import pytest
 from conewise.vehicle import alignment
 from conewise.vehicle.motion import roll_arm, wheel_leans
 from tests.model_cars import rear_drive
-
-
-def test_toe_of_the_page():
-    # page "Convert degrees to mm wheel alignment": asin(4 / 727.7) = 0.31 degrees of total toe
-    assert np.rad2deg(alignment.toe_angle(4.0, 727.7)) == pytest.approx(0.31, abs=0.005)
-
-
-def test_toe_there_and_back():
-    # one degree over a 15 in rim, 381 mm: 6.65 mm (closed form)
-    assert alignment.toe_distance(np.deg2rad(1.0), 0.381) == pytest.approx(6.649e-3, abs=1e-6)
-    for angle in (-0.02, 0.0, 0.003):
-        assert alignment.toe_angle(alignment.toe_distance(angle, 0.432), 0.432) == pytest.approx(angle, abs=1e-15)
 
 
 def test_camber_gain_from_camber_over_travel():
