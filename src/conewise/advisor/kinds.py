@@ -25,6 +25,7 @@ MODEL_PARTS = {
     "bar": ModelPart(share=0.3, reason="grip gained or lost by load transfer hangs on the tyre's load sensitivity"),
     "damper": ModelPart(share=0.5, reason="only the share in roll is modelled; bumps and tyre load control are not"),
     "camber": ModelPart(share=0.4, reason="the tyre's best inclination is a typical value"),
+    "ride-height": ModelPart(share=0.4, reason="only the height of the mass and of the roll centres is modelled"),
     "alignment": ModelPart(share=0.4, reason="compliance of bushes and links is not modelled"),
     "power": ModelPart(share=0.2, reason="the torque curve is modelled directly"),
     "gearing": ModelPart(share=0.25, reason="shift times and clutch work are typical values"),
@@ -47,6 +48,7 @@ _TYRE = "Tyre pressure stays within the limits marked by the car's maker and on 
 _WHEEL = "Check clearance at full lock and full travel, and wheel torque cold."
 _BRAKE = "Bed new brakes in, and test them at walking speed after any work. Brakes and wheels are hot after a run."
 _SPRING = "Compressed springs are dangerous: a qualified mechanic."
+_RIDE = "Ride height moves clearance, alignment and damper travel: measure them again on level ground."
 _SYSTEM = (
     "Harness, seat and steering wheel only as a complete system that the rules allow, fitted by a qualified person. "
     "Airbags: a qualified mechanic."
@@ -59,6 +61,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
     "damper": (_WORK, _UNDER, _SPRING),
     "camber": (_WORK, _UNDER),
     "alignment": (_WORK, _UNDER),
+    "ride-height": (_WORK, _UNDER, _SPRING, _RIDE),
     "differential": (_WORK, _UNDER),
     "brake": (_WORK, _UNDER, _BRAKE),
     "gearing": (_WORK, _UNDER),

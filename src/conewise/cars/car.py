@@ -167,7 +167,7 @@ class Differential(Record):
     bias_coast: Value = quantity("ratio", "greatest torque ratio of the two wheels on the brakes", 1, 6, step=0.2)
     ramp_drive: Value = quantity("angle", "ramp angle on drive", 25 * _DEG, 89 * _DEG, step=5 * _DEG)
     ramp_coast: Value = quantity("angle", "ramp angle on the brakes", 25 * _DEG, 89 * _DEG, step=5 * _DEG)
-    friction_faces: Value = quantity("ratio", "working friction faces on one side", 1, 16, step=2)
+    friction_faces: Value = quantity("ratio", "working friction faces on one side", 1, 16, step=2, is_count=True)
 
 
 class BrakeParts(Record):
@@ -176,7 +176,7 @@ class BrakeParts(Record):
     piston_diameter: Value = quantity(
         "length", "diameter of a piston on one side of the disc", 0.015, 0.08, step=0.001, unit="mm"
     )
-    pistons: Value = quantity("ratio", "pistons on one side of the disc", 1, 4, step=1)
+    pistons: Value = quantity("ratio", "pistons on one side of the disc", 1, 4, step=1, is_count=True)
     pad_friction: Value = quantity("ratio", "friction of the pads", 0.2, 0.7, share=0.05, most=0.9)
     pad_friction_cold: Value = quantity(
         "ratio",

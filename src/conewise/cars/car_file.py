@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from conewise.cars import typical
+from conewise.cars.adjustable_file import settings_of
 from conewise.cars.car import DRIVES, Car
 from conewise.cars.change import KINDS
 from conewise.cars.sections import sections
@@ -18,6 +19,7 @@ from conewise.toml_source import nearest, short
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from conewise.cars.adjustable import Setting
     from conewise.cars.setup import SetupHistory
 
 
@@ -50,6 +52,12 @@ def read_car(path: Path) -> Car:
     return car_of(table)
 
 
+def settings_of_car(path: Path) -> tuple[Setting, ...]:
+    """Settings that a car file lists, or the one that a set-up history begins with; none where it lists none."""
+    table = read_toml(path)
+    return settings_of(base_table(history_of(table)) if is_history(table) else table)
+
+
 def base_table(history: SetupHistory) -> Table:
     """The car file that a set-up history belongs to, as a table."""
     table = read_toml(base_path(history))
@@ -67,6 +75,7 @@ def car_of(table: Table) -> Car:
     name = table.text("name", default="car")
     modified = _modified(table)
     parts = sections(table, origin=Origin.SPEC_SHEET)
+    settings_of(table)  # what can be adjusted is no part of the car, but it must be right all the same
     table.finish()
     given = Car(name=name, kind=kind, drive=drive, modified=modified, source=table.file, **parts)
     return typical.completed(given)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 KINDS = (
     "mass", "tyre", "wheel", "spring", "bar", "damper", "camber", "alignment", "power", "gearing", "differential",
-    "brake", "air", "driver", "restraint", "safety", "other",
+    "brake", "ride-height", "air", "driver", "restraint", "safety", "other",
 )  # fmt: skip
 DRIVER_FIELDS = ("friction_share", "handwheel_rate", "pedal_time", "launch_share")
 MAKES_ANOTHER_TYRE = ("size", "treadwear", "section_width", "aspect", "rim_diameter")  # of a tyre, for good

@@ -29,6 +29,7 @@ class QuantityField:
     unit: unit in which people speak of it, where that is not the dimension's own.
     outside: why the time model does not know the field; empty where it does.
     from_code: the file gives it within a code such as "205/50R15".
+    is_count: it is counted, so that what somebody says is exact.
     """
 
     dimension: Dimension
@@ -42,6 +43,7 @@ class QuantityField:
     unit: str = ""
     outside: str = ""
     from_code: bool = False
+    is_count: bool = False
 
     def reference_step(self, value: float) -> float:
         """A step in SI that a person could make."""

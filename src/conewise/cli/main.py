@@ -38,6 +38,7 @@ COMMANDS = {
     "drill": Entry("conewise.cli.drill", "drill", "Is the course known by heart?"),
     "advise": Entry("conewise.cli.advise", "advise", "Which change to the car is worth how many seconds."),
     "fit": Entry("conewise.cli.fit", "fit", "Do these wheels and tyres fit, and what do they change."),
+    "settings": Entry("conewise.cli.settings", "settings", "The best settings of a car, and what a click off costs."),
     "debrief": Entry("conewise.cli.debrief", "debrief", "Where a run lost its time, and what to work on next."),
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
     "event": Entry("conewise.cli.event", "event_app", "Make, show and plan an event day."),

@@ -157,7 +157,7 @@ def read_question(question: AdviceQuestion) -> Asked:
         raise HoursError(question.hours)
     refuse_pace(question.pace)
     surface, driver = surface_named(question.surface), driver_named(question.driver)
-    courses = _courses(question)
+    courses = courses_of(question.courses)
     car, changes = read_car(question.car), _changes(question)
     for change in changes:  # a change that does not fit this car or driver is said without waiting
         changed_car(car, change)
@@ -171,7 +171,7 @@ def read_question(question: AdviceQuestion) -> Asked:
         surface=surface.middle,
         workers=question.workers or os.cpu_count() or 1,
         day=question.day,
-        weights=_weights(question, courses),
+        weights=weights_of(question.weights, courses),
         classes=() if question.rules is None else read_classes(question.rules),
     )
     return Asked(
@@ -184,9 +184,10 @@ def read_question(question: AdviceQuestion) -> Asked:
     )
 
 
-def _courses(question: AdviceQuestion) -> tuple[Course, ...]:
+def courses_of(files: Sequence[Path]) -> tuple[Course, ...]:
+    """Courses of files, each with a name of its own; CourseTwiceError where two have one."""
     courses: list[Course] = []
-    for file in question.courses:
+    for file in files:
         course = read_course(file)
         if course.name in {known.name for known in courses}:
             raise CourseTwiceError(course.name, file)
@@ -207,8 +208,9 @@ def _changes(question: AdviceQuestion) -> tuple[Change, ...]:
     return (*parts, *changes)
 
 
-def _weights(question: AdviceQuestion, courses: Sequence[Course]) -> dict[str, float]:
-    weights = question.weights or (1.0,) * len(courses)
+def weights_of(given: Sequence[float], courses: Sequence[Course]) -> dict[str, float]:
+    """Weight of each course by its name, equal where none is given; WeightsError where they do not belong to them."""
+    weights = given or (1.0,) * len(courses)
     if len(weights) != len(courses) or not all(0.0 < weight < float("inf") for weight in weights):
         raise WeightsError(weights, len(courses))
     return {course.name: weight for course, weight in zip(courses, weights, strict=True)}

@@ -217,7 +217,7 @@ class _Spread:
         values = self.work.car.values
         found: dict[str, float] = {}
         for name in sorted(before.keys() & after.keys() - direction.replaced):
-            source = _shared(name, values)
+            source = shared_name(name, values)
             found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
         return found
 
@@ -227,7 +227,7 @@ class _Spread:
         return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
 
 
-def _shared(name: str, values: Mapping[str, Sourced]) -> str:
+def shared_name(name: str, values: Mapping[str, Sourced]) -> str:
     """The name under which a number's error counts: the same tyre front and rear is off alike."""
     other = name.replace("rear.tyre.", "front.tyre.", 1)
     return other if other in values and values[other] == values[name] else name

@@ -115,7 +115,7 @@ def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
 
 def test_the_same_tyre_front_and_rear_is_off_alike():
     values = asking.read_question(asked()).work.car.values
-    assert effects._shared("rear.tyre.friction", values) == "front.tyre.friction"
-    assert effects._shared("rear.spring_rate", values) == "rear.spring_rate"
+    assert effects.shared_name("rear.tyre.friction", values) == "front.tyre.friction"
+    assert effects.shared_name("rear.spring_rate", values) == "rear.spring_rate"
     unlike = dict(values) | {"front.tyre.friction": values["front.track"]}
-    assert effects._shared("rear.tyre.friction", unlike) == "rear.tyre.friction"
+    assert effects.shared_name("rear.tyre.friction", unlike) == "rear.tyre.friction"
