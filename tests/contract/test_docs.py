@@ -32,6 +32,7 @@ READERS = {
     "formats-cars car": ("conewise.cars.car_file", "read_car"),
     "formats-cars driver": ("conewise.cars.driver", "read_driver"),
     "formats-cars changes": ("conewise.cars.changes_file", "read_changes"),
+    "formats-cars settings": ("conewise.cars.adjustable_file", "read_settings"),
     "formats-parts parts": ("conewise.cars.changes_file", "read_parts"),
     "formats-parts rules": ("conewise.cars.classes_file", "read_classes"),
     "formats-cars setup": ("conewise.cars.setup_file", "read_history"),

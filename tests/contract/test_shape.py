@@ -35,6 +35,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.line.line",
         "conewise.cli.walk.walk",
         "conewise.cli.advise.advise",
+        "conewise.cli.settings.settings",
         "conewise.cli.debrief.debrief",
         "conewise.cli.fit.fit",
         "conewise.cli.run.add",

@@ -128,7 +128,7 @@ class Table(toml_source.Table):
 
 
 def usual_uncertainty(value: float, facts: QuantityField, origin: Origin) -> float:
-    """Standard uncertainty where none is given: a share of the field's step by origin, common practice; a count is exact."""
+    """Standard uncertainty where none is given: a share of the step by origin, none of a count; common practice."""
     if facts.is_count:
         return 0.0
     share = {Origin.MEASURED: 0.2, Origin.SPEC_SHEET: 0.5, Origin.TYPICAL: 2.0}[origin]

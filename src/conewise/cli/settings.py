@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,6 +51,7 @@ def settings(  # noqa: PLR0913  # one argument an option of the command
         pace=pace,
         surface=surface,
         report=report,
+        day=dt.datetime.now().astimezone().date(),
         workers=workers,
     )
     with render.progress("Reading") as progress:
@@ -73,6 +75,8 @@ def print_settings(answer: SettingsAnswer, units: Units, out: Console) -> None:
     for doubt in answer.doubts:
         out.print(Text(doubt, style="bold"))
     out.print(Text(answer.headline, style="bold"))
+    if leaning := answer.leaning_words(units.name):
+        out.print(Text(leaning))
     for note in answer.notes:
         out.print(Text(note, style="dim"))
     _courses(answer, out)

@@ -89,6 +89,7 @@ class SettingRow:
     low: float  # ends of its range
     high: float
     clicks: int  # from now to best, up positive
+    leaning: float  # where the model alone would set it, told or not
     verdict: Verdict
     alone: Gain | None = None  # of this setting alone, the others as they are now
     in_company: Gain | None = None  # of this setting, the others at their best
@@ -120,6 +121,7 @@ class SettingRow:
             "low": stated(self.low),
             "high": stated(self.high),
             "clicks": self.clicks,
+            "model_leans_to": stated(self.leaning),
             "verdict": self.verdict,
             "alone": None if self.alone is None else self.alone.as_record("gain"),
             "in_company": None if self.in_company is None else self.in_company.as_record("gain"),
@@ -225,6 +227,7 @@ class SettingsAnswer:
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     n_solves: int = 0
+    leaning: Gain | None = None  # of the model's own best over what can be told
     repaired: str = ""  # why a setting had to move before anything was sought
 
     @property
@@ -238,6 +241,19 @@ class SettingsAnswer:
             return f"Move {names}: {self.repaired}"
         low, high = signed(self.together.low, 2), signed(self.together.high, 2)
         return f"Move {names}: {self.together.words} a run (90 % interval {low} to {high} s)."
+
+    def leaning_words(self, system: System) -> str:
+        """Where the model leans without being able to tell; empty where it does not."""
+        leans = [row for row in self.rows if row.leaning != row.best]
+        if self.leaning is None or self.leaning.value < SHOWN or not leans:
+            return ""
+        places = ", ".join(f"{row.name} {row.shown(row.leaning, system)}" for row in leans)
+        low, high = signed(self.leaning.low, 2), signed(self.leaning.high, 2)
+        sure = "" if self.leaning.is_told else ", which cannot be told"
+        return (
+            f"Worth a test with times: the model leans to {places}; {low} to {high} s a run together{sure}, and no "
+            "single one of these moves can be told."
+        )
 
     @property
     def exit_code(self) -> int:
@@ -258,6 +274,7 @@ class SettingsAnswer:
             "settings": [row.as_record() for row in self.rows],
             "not_moved": [{"name": name, "reason": reason} for name, reason in self.not_moved],
             "bounds": [bound.as_record() for bound in self.bounds],
+            "leaning": None if self.leaning is None else self.leaning.as_record("gain"),
             "range_ends": [{"name": e.name, "end": e.end, "one_click_more_s": e.cost} for e in self.range_ends],
             "handling": [{"name": h.name, "before": h.before, "after": h.after} for h in self.handling],
             "findings": [

@@ -27,7 +27,7 @@ class ShownRow:
     note: str
     at_now: float  # place of the values on the bar of its range [%]
     at_best: float
-    ends: tuple[str, str]
+    span: str
 
 
 def settings_html(answer: SettingsAnswer, units: Units) -> str:
@@ -50,6 +50,7 @@ def settings_html(answer: SettingsAnswer, units: Units) -> str:
         answer=answer,
         units=units,
         rows=tuple(_shown(row, units) for row in answer.rows),
+        leaning=answer.leaning_words(units.name),
         findings=by_severity(list(answer.findings)),
         data={},
     )
@@ -74,5 +75,11 @@ def _shown(row: SettingRow, units: Units) -> ShownRow:
         note=row.note,
         at_now=place(row.now),
         at_best=place(row.best),
-        ends=(text(row.low), text(row.high)),
+        span=_span(text(row.low), text(row.high)),
     )
+
+
+def _span(low: str, high: str) -> str:
+    """Both ends of a range, the unit once where it is the same."""
+    number, _, unit = low.partition(" ")
+    return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"

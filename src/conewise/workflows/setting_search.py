@@ -13,6 +13,7 @@ from conewise.advisor.rows import NUMERICAL
 from conewise.cars.car import field
 from conewise.errors import ConvergenceError
 from conewise.reports.settings_answer import (
+    SHOWN,
     BoundRow,
     CourseTime,
     Gain,
@@ -111,6 +112,7 @@ class _Look:
             bounds=bounds,
             range_ends=self._range_ends(best),
             together=together,
+            leaning=self._leaning(best),
             handling=handling_lines(before, after, weights=solves.weights, surface=self.asked.work.surface),
             cautions=self._cautions(),
             findings=tuple(safety_findings(after.car)),
@@ -121,17 +123,24 @@ class _Look:
         )
 
     def _told(self) -> Position:
-        """The fastest position without the moves whose gain cannot be told, the least certain taken back first."""
+        """The fastest position without moves whose gain cannot be told or shown, the least certain taken back first."""
         best = self.peak
         while True:
             without = {k: self._back(best, k) for k in range(len(best)) if best[k] != self.start[k]}
             allowed = {k: at for k, at in without.items() if self.search.is_allowed(at)}
             self.solves.solved([*allowed.values()])
-            sure = {k: self._row_between(at, best, k).low for k, at in allowed.items()}
-            doubtful = [k for k, low in sure.items() if not low > 0.0]
+            gains = {k: self._row_between(at, best, k) for k, at in allowed.items()}
+            doubtful = [k for k, gain in gains.items() if not (gain.low > 0.0 and gain.value >= SHOWN)]
             if not doubtful:
                 return best
-            best = allowed[min(doubtful, key=lambda k: sure[k])]
+            best = allowed[min(doubtful, key=lambda k: gains[k].low)]
+
+    def _leaning(self, best: Position) -> Gain | None:
+        """What the model's own best would gain over what can be told; None where they are the same."""
+        if self.peak == best:
+            return None
+        kind = self.solves.joint_kind(best, self.peak)
+        return gain_of(self.solves.row(best, self.peak, kind=kind, name="leaning"))
 
     def _back(self, position: Position, k: int) -> Position:
         """A position with one setting back where the search began."""
@@ -159,6 +168,7 @@ class _Look:
             low=adjustable.value_at(0),
             high=adjustable.value_at(space.last[k]),
             clicks=best[k] - now[k],
+            leaning=adjustable.value_at(self.peak[k]),
             verdict=_verdict(is_moved=is_moved, clicks=(up, down)),
             alone=self._row_between(now, alone, k) if is_moved else None,
             in_company=self._row_between(self._back(best, k), best, k) if best[k] != self.start[k] else None,

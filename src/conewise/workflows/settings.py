@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -47,6 +48,7 @@ class SettingsQuestion:
 
     courses: tuple[Path, ...]
     car: Path
+    day: dt.date  # on which the age of tyres counts
     ranges: Path | None = None
     weights: tuple[float, ...] = ()  # one a course; all alike where empty
     driver: str = "expert"  # a level, or a driver file
@@ -128,6 +130,7 @@ def _work(question: SettingsQuestion) -> Work:
         surface=surface.middle,
         workers=question.workers or os.cpu_count() or 1,
         weights=weights_of(question.weights, courses),
+        day=question.day,
     )
 
 

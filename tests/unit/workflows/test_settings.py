@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -30,10 +31,11 @@ COURSE, CAR = DEMO / "courses" / "harbour-yard.toml", DEMO / "cars" / "marigold.
 RANGES = DEMO / "settings" / "marigold.toml"
 MARIGOLD = demo_car("marigold")
 BAR = 1e5
+DAY = dt.date(2026, 5, 1)
 
 
 def asked(**others):
-    return settings.SettingsQuestion(**({"courses": (COURSE,), "car": CAR, "ranges": RANGES, "workers": 1} | others))
+    return settings.SettingsQuestion(**({"courses": (COURSE,), "car": CAR, "ranges": RANGES, "workers": 1, "day": DAY} | others))
 
 
 @pytest.mark.parametrize(
