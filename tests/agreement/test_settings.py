@@ -63,7 +63,11 @@ def looked(tmp_path_factory):
     (folder / "car.toml").write_text(car, encoding="utf-8")
     (folder / "ranges.toml").write_text(RANGES, encoding="utf-8")
     question = SettingsQuestion(
-        courses=(folder / "short.toml",), car=folder / "car.toml", ranges=folder / "ranges.toml", workers=1, day=dt.date(2026, 5, 1)
+        courses=(folder / "short.toml",),
+        car=folder / "car.toml",
+        ranges=folder / "ranges.toml",
+        workers=1,
+        day=dt.date(2026, 5, 1),
     )
     kept = []
 
@@ -78,13 +82,22 @@ def looked(tmp_path_factory):
 
 
 def test_what_is_far_off_is_found(looked):
+    _, look = looked
+    clicks = np.array(look.peak) - np.array(look.asked.space.now)
+    assert clicks[0] > 0  # towards upright: degrees beyond the tyre's best cost grip
+    assert clicks[1] > 0
+    assert look.solves.time(look.asked.space.now) - look.solves.time(look.peak) > 0.05
+
+
+def test_what_is_moved_gains_for_sure(looked):
     answer, _ = looked
-    moved = {row.name: row.clicks for row in answer.rows if row.verdict == "moved"}
-    assert moved["front camber"] > 0  # towards upright: degrees beyond the tyre's best cost grip
-    assert moved["rear camber"] > 0
-    assert answer.together is not None
-    assert answer.together.low > 0.0
-    assert answer.courses[0].now - answer.courses[0].best == pytest.approx(answer.together.value)
+    for row in answer.rows:
+        assert (row.verdict == "moved") == (row.clicks != 0)
+        if row.in_company is not None:
+            assert row.in_company.low > 0.0
+            assert row.in_company.value >= 0.01
+    gained = 0.0 if answer.together is None else answer.together.value
+    assert answer.courses[0].now - answer.courses[0].best == pytest.approx(gained, abs=1e-9)
 
 
 def test_no_click_beside_is_faster(looked):

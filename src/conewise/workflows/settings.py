@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -16,6 +15,7 @@ from conewise.workflows.line import driver_named, pace_used, refuse_files, refus
 from conewise.workflows.setting_positions import Asked, space_of, usual_settings
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Sequence
     from pathlib import Path
 

@@ -35,7 +35,9 @@ DAY = dt.date(2026, 5, 1)
 
 
 def asked(**others):
-    return settings.SettingsQuestion(**({"courses": (COURSE,), "car": CAR, "ranges": RANGES, "workers": 1, "day": DAY} | others))
+    return settings.SettingsQuestion(
+        **({"courses": (COURSE,), "car": CAR, "ranges": RANGES, "workers": 1, "day": DAY} | others)
+    )
 
 
 @pytest.mark.parametrize(
