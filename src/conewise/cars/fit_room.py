@@ -13,7 +13,6 @@ if TYPE_CHECKING:
 
 # Least gaps; common practice, no source. A tyre leans and grows, bushes give, wheels are never quite true.
 LEAST = {"strut": 0.005, "fender": 0.005, "full_lock": 0.005, "full_bump": 0.005, "caliper": 0.003}
-_MEASURED_SD = 0.001  # of a gap measured with the new wheel on [m]
 _BARREL = 0.012  # thickness of a rim at the least, and its drop [m]; common practice, no source
 
 _WORDS = {
@@ -38,7 +37,7 @@ def present_items(case: FitCase) -> list[FitItem]:
     if not unknown:
         return []
     is_size = "tyre size" in unknown or "wheel width" in unknown
-    spread = "" if is_size else f" give or take {case.length(2 * case.before.offset_sd)}"
+    spread = "" if is_size else f" give or take {case.length(2 * case.before.wheel_sd)}"
     words = (
         f"Present wheel: its {' and '.join(unknown)} {'is a' if len(unknown) == 1 else 'are'} typical "
         f"value{'' if len(unknown) == 1 else 's'}{spread}; every shift is counted from there."
@@ -61,12 +60,13 @@ def room_items(case: FitCase) -> list[FitItem]:
 def _gap(case: FitCase, name: str) -> FitItem:
     tried = case.candidate.gaps.get(name)
     if tried is not None:
-        return _judged(case, name, (tried, tried, _MEASURED_SD))
+        return _judged(case, name, (tried, tried, 0.0))
     measured = getattr(case.part.clearance, name)
     if measured is None:
         return _unknown(case, name)
     least, most = _bounds(case, name, measured.value)
-    own = case.shift.reach_sd if name.startswith("full") else case.shift.lateral_sd
+    is_sideways = not name.startswith("full") and case.shift.radial <= 0.0
+    own = case.shift.lateral_sd if is_sideways else case.shift.reach_sd
     return _judged(case, name, (least, most, math.hypot(measured.uncertainty, own)))
 
 
@@ -77,13 +77,14 @@ def _bounds(case: FitCase, name: str, old: float) -> tuple[float, float]:
     -----
     No point of the new tyre lies farther from the old surface than the reach of `Shift`, in any position of steering
     and suspension, since both turn and travel with the hub. A gap sideways is besides not larger than the shift leaves
-    it.
+    it; a smaller tyre may leave more where the nearest point is its shoulder.
     """
     to = case.shift
     if name.startswith("full"):
-        return old - to.reach, old + max(-to.tyre_outer, -to.tyre_inner, -to.radial, 0.0)
+        away = math.hypot(max(-min(to.outer, to.tyre_outer), -min(to.inner, to.tyre_inner), 0.0), max(-to.radial, 0.0))
+        return old - to.reach, old + away
     sideways = to.towards_strut if name == "strut" else to.towards_fender
-    return old - math.hypot(max(sideways, 0.0), max(to.radial, 0.0)), old - sideways
+    return old - math.hypot(max(sideways, 0.0), max(to.radial, 0.0)), old - sideways + max(-to.radial, 0.0)
 
 
 def _judged(case: FitCase, name: str, gap: tuple[float, float, float]) -> FitItem:

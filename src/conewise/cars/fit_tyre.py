@@ -9,6 +9,7 @@ from conewise.cars.estimate import front_share, total_mass
 from conewise.cars.fit_case import FitState, mass_in_words
 from conewise.cars.typical import numbers
 from conewise.cars.tyre_size import SPEED_SYMBOL
+from conewise.cars.wheel_place import guessed
 from conewise.quantities import Origin, show
 
 if TYPE_CHECKING:
@@ -57,6 +58,11 @@ def usual_rims(tyre: TyreSize) -> tuple[float, float]:
 
 def _rim_diameter(case: FitCase) -> FitItem:
     tyre, wheel = (size / _INCH for size in (case.after.tyre.rim_diameter, case.after.wheel.diameter))
+    unknown = case.is_other_wheel != case.is_other_tyre and "tyre size" in guessed(case.car_before, case.axle)
+    if unknown:  # the size that is on is a typical one, and says nothing of this car
+        old, new, size = ("wheel", "tyre", tyre) if case.is_other_tyre else ("tyre", "wheel", wheel)
+        words = f"Rim diameter: the {new} has {size:g} in; that of the {old} that stays is not known."
+        return case.item("rim-diameter", FitState.OPEN, words, needs=f"Read it ({case.axle}.tyre.size).")
     if abs(tyre - wheel) > 0.4:
         words = f"Rim diameter: the tyre is for {tyre:g} in and the wheel has {wheel:g} in."
         return case.item("rim-diameter", FitState.NO, words)
@@ -65,6 +71,11 @@ def _rim_diameter(case: FitCase) -> FitItem:
 
 def _rim_width(case: FitCase) -> FitItem:
     width = case.after.wheel.width / _INCH
+    unknown = guessed(case.car_before, case.axle)
+    if (not case.is_other_wheel and "wheel width" in unknown) or (not case.is_other_tyre and "tyre size" in unknown):
+        words = "Rim width: that of what is on is not known."
+        needs = f"Read it ({case.axle}.wheel.size, {case.axle}.tyre.size), and ask the tyre's maker (--rims)."
+        return case.item("rim-width", FitState.OPEN, words, needs=needs)
     if case.candidate.rims is not None:
         low, high = (size / _INCH for size in case.candidate.rims)
         state = FitState.FITS if low - 0.01 <= width <= high + 0.01 else FitState.NO

@@ -27,7 +27,9 @@ class WheelPlace:
     tyre: TyreSize
     offset: float
     spacer: float
-    offset_sd: float  # standard deviation of the offset
+    wheel_sd: float  # standard deviation of where its edges lie, by what is not known of the wheel
+    tyre_sd: float = 0.0  # of half the section width, beside what makes differ by
+    radius_sd: float = 0.0
 
     @property
     def middle(self) -> float:
@@ -130,9 +132,11 @@ def shift(before: WheelPlace, after: WheelPlace, *, is_other_wheel: bool = True,
     >>> [round(1e3 * x, 2) for x in (shift(old, new).outer, shift(old, new).inner, shift(old, new).track)]
     [19.35, -6.65, 26.0]
     """
-    sections = _SECTION_SD * math.hypot(before.section, after.section) / 2 if is_other_tyre else 0.0
-    heights = _HEIGHT_SD * math.hypot(before.tyre.sidewall, after.tyre.sidewall) if is_other_tyre else 0.0
-    offsets = math.hypot(before.offset_sd, after.offset_sd) if is_other_wheel else 0.0
+    makes = _SECTION_SD * math.hypot(before.section, after.section) / 2
+    sections = math.hypot(makes, before.tyre_sd, after.tyre_sd) if is_other_tyre else 0.0
+    walls = _HEIGHT_SD * math.hypot(before.tyre.sidewall, after.tyre.sidewall)
+    heights = math.hypot(walls, before.radius_sd, after.radius_sd) if is_other_tyre else 0.0
+    offsets = math.hypot(before.wheel_sd, after.wheel_sd) if is_other_wheel else 0.0
     return Shift(
         outer=after.outer_seat - before.outer_seat,
         inner=before.inner_seat - after.inner_seat,
@@ -145,7 +149,7 @@ def shift(before: WheelPlace, after: WheelPlace, *, is_other_wheel: bool = True,
     )
 
 
-def wheel_place(wheel: WheelSize, tyre: TyreSize, *, spacer: float = 0.0, offset_sd: float | None = None) -> WheelPlace:
+def wheel_place(wheel: WheelSize, tyre: TyreSize, *, spacer: float = 0.0, wheel_sd: float | None = None) -> WheelPlace:
     """A wheel and a tyre on a hub; the wheel has an offset. `spacer` in m."""
     assert wheel.offset is not None
     spread = _BACKSPACING_SD if wheel.is_from_backspacing else 0.0005  # codes are whole millimetres
@@ -154,7 +158,7 @@ def wheel_place(wheel: WheelSize, tyre: TyreSize, *, spacer: float = 0.0, offset
         tyre=tyre,
         offset=wheel.offset,
         spacer=spacer,
-        offset_sd=spread if offset_sd is None else offset_sd,
+        wheel_sd=spread if wheel_sd is None else wheel_sd,
     )
 
 
@@ -179,8 +183,16 @@ def present_place(car: Car, axle: str) -> WheelPlace:
         ),
         offset=offset.value,
         spacer=values[f"{axle}.spacer"].value,
-        offset_sd=offset.uncertainty,
+        wheel_sd=math.hypot(offset.uncertainty, _spread(car, f"{wheel}.width") / 2),
+        tyre_sd=_spread(car, f"{tyre}.section_width") / 2,
+        radius_sd=_spread(car, f"{tyre}.rim_diameter") / 2,
     )
+
+
+def _spread(car: Car, name: str) -> float:
+    """Standard uncertainty of a number that nobody gave; a size that somebody gave is what it says."""
+    value = car.values[name]
+    return value.uncertainty if value.origin in {Origin.TYPICAL, Origin.ESTIMATED} else 0.0
 
 
 def guessed(car: Car, axle: str) -> tuple[str, ...]:

@@ -115,16 +115,17 @@ def answer_fit(question: FitQuestion, *, day: dt.date) -> FitAnswer:
 def _new_place(question: FitQuestion, before: WheelPlace) -> WheelPlace:
     """Where the wheel asked about lies; what is not asked stays."""
     wheel, tyre = before.wheel, before.tyre
-    offset_sd: float | None = before.offset_sd
+    wheel_sd: float | None = before.wheel_sd
     if question.wheel is not None:
-        wheel, offset_sd = wheel_size(question.wheel, where="--wheel"), None
+        wheel, wheel_sd = wheel_size(question.wheel, where="--wheel"), None
         if wheel.offset is None:
             hint = f'Write it behind the size, such as "{question.wheel} +35", or the backspacing: "bs 6.5 in".'
             raise WheelCodeError(question.wheel, "the offset is missing", where="--wheel", hint=hint)
     if question.tyre is not None:
         tyre = tyre_size(question.tyre, where="--tyre")
     spacer = before.spacer if question.spacer is None else question.spacer
-    return wheel_place(wheel, tyre, spacer=spacer, offset_sd=offset_sd)
+    place = wheel_place(wheel, tyre, spacer=spacer, wheel_sd=wheel_sd)
+    return place if question.tyre is not None else replace(place, tyre_sd=before.tyre_sd, radius_sd=before.radius_sd)
 
 
 def _change(question: FitQuestion) -> Change:

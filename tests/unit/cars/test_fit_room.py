@@ -53,6 +53,17 @@ def test_a_gap_measured_with_the_new_wheel_on_decides(name):
         assert state_of(room_items(case("15x9 -20", "245/40R15", gaps={name: gap})), code) == state
 
 
+@pytest.mark.parametrize(("gap_mm", "state"), [(4.9, "no"), (5.0, "fits")])
+def test_a_gap_that_was_tried_is_never_open(gap_mm, state):
+    assert state_of(room_items(case(gaps={"strut": gap_mm / 1e3})), "strut-gap") == state
+
+
+def test_a_smaller_tyre_further_out_may_pass_under_the_fender():
+    # 23 mm out of 22 leave nothing sideways, but the tyre is 40 mm lower: only trying tells
+    assert state_of(room_items(case("15x8 +5", "205/30R15")), "fender-gap") == "open"
+    assert state_of(room_items(case("15x8 -5", "205/50R15")), "fender-gap") == "no"
+
+
 def test_a_small_rim_over_a_large_caliper():
     # the caliper reaches 158 mm; a 12 in rim has at most 152.4 mm less its own thickness
     assert state_of(room_items(case("12x6 +28", "165/60R12")), "caliper-gap") == "no"

@@ -2,8 +2,10 @@
 
 import pytest
 
+from conewise.cars.car import Car
 from conewise.cars.date_code import date_code
 from conewise.cars.fit_tyre import axle_load, tyre_items, usual_rims
+from conewise.cars.typical import completed
 from conewise.cars.tyre_size import tyre_size
 from tests.cars import demo_car
 from tests.fits import case, state_of
@@ -30,6 +32,21 @@ def test_usual_rims(code, low, high):
 )
 def test_rim_diameter(wheel, tyre, state):
     assert state_of(tyre_items(case(wheel, tyre)), "rim-diameter") == state
+
+
+def test_what_is_typical_for_a_car_is_not_what_is_on_it():
+    car = typical_car_completed()
+    tyre_only = tyre_items(case(tyre="225/50R16 92V", car=car, new_wheel=False))
+    wheel_only = tyre_items(case("17x7 +40", car=car, new_tyre=False))
+    both = tyre_items(case("17x7 +40", "225/50R16 92V", car=car))
+    for items in (tyre_only, wheel_only):
+        assert state_of(items, "rim-diameter") == "open"
+        assert state_of(items, "rim-width") == "open"
+    assert state_of(both, "rim-diameter") == "no"
+
+
+def typical_car_completed():
+    return completed(Car(name="car", kind="electric", drive="rear"))
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def test_what_is_the_same_is_sure():
 
 
 def test_a_backspacing_is_less_sure_than_an_offset():
-    assert place("17x8 bs 6 in").offset_sd > 2 * place("17x8 +37").offset_sd
+    assert place("17x8 bs 6 in").wheel_sd > 2 * place("17x8 +37").wheel_sd
 
 
 def test_the_wheel_of_a_car_file():
@@ -77,4 +77,5 @@ def test_the_wheel_of_a_car_file():
 
 def test_what_nobody_gave_is_said():
     assert guessed(demo_car("pepper"), "front") == ("wheel width", "wheel offset")
-    assert present_place(demo_car("pepper"), "front").offset_sd == pytest.approx(0.007)
+    # typical offset to 7 mm, typical width to half an inch, half of it on each side
+    assert present_place(demo_car("pepper"), "front").wheel_sd == pytest.approx(math.hypot(0.007, 0.00635))
