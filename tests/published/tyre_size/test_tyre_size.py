@@ -96,3 +96,42 @@ def test_section_width_on_another_rim():
     size = tyre_size("225/45R17")
     wider = size.section_on(size.measuring_rim + 0.5 * INCH)
     assert (wider - size.section_width) * 1e3 == pytest.approx(5.08, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("code", "per_mile", "tolerance"),
+    # worked examples of tyre-size calculators on the web: 807.61 for the unloaded 225/45R17, 754 for 225/55R17; the
+    # others by 1609344 / (pi D), closed form
+    [
+        ("225/45R17", 807.61, 0.05), ("225/55R17", 754.0, 0.6), ("215/45R17", 819.24, 0.05),
+        ("245/40R18", 784.25, 0.05), ("265/35R18", 797.06, 0.05),
+    ],
+)  # fmt: skip
+def test_revolutions_of_the_unloaded_tyre(code, per_mile, tolerance):
+    assert tyre_size(code).revolutions * 1609.344 == pytest.approx(per_mile, abs=tolerance)
+
+
+@pytest.mark.parametrize(
+    ("index", "pounds"),
+    # a load-index table in pounds, as repeated on the web under "Tire Rating Charts: Speed Rating and Load Index"
+    [
+        (71, 761),
+        (75, 852),
+        (80, 992),
+        (84, 1102),
+        (88, 1235),
+        (91, 1356),
+        (94, 1477),
+        (98, 1653),
+        (100, 1764),
+        (105, 2039),
+        (110, 2337),
+    ],
+)
+def test_load_index_in_pounds(index, pounds):
+    assert LOAD_INDEX[index] / 0.45359237 == pytest.approx(pounds, abs=1.5)  # the table rounds to whole pounds
+
+
+def test_an_old_size_carries_the_same_load_in_its_own_words():
+    assert tyre_size("205/50VR15 86").speed_symbol == "V"
+    assert tyre_size("LT225/75R16 115/112Q").load_capacity == LOAD_INDEX[115]
