@@ -29,6 +29,7 @@ RELAYS = 3  # how often the reference is laid through a solution that leans on a
 SPLITS = 3  # how often intervals with too much drift are split
 GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
 LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
+ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
 CALM = 0.85  # share of the friction of a run that a stopped solve starts from again
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
 
@@ -139,6 +140,7 @@ def rerun(
     margins: Array | None = None,
     settings: Settings | None = None,
     barrier: float = 1e-3,
+    least_promise: float = LEAST_PROMISE,
     progress: Progress = _silent,
 ) -> Run:
     """A solved run with other parameters or margins, on the same reference path; gears may change.
@@ -156,6 +158,8 @@ def rerun(
         Another use of the gears.
     barrier : float, default 1e-3
         First barrier; small for a small change.
+    least_promise : float, default LEAST_PROMISE
+        Other gears are tried where they promise more than this. [s]
 
     Raises
     ------
@@ -170,7 +174,7 @@ def rerun(
         point = problem.warm(run.point, barrier=barrier)
     except SolverStoppedError:
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
-    again = settled(Run(problem=problem, point=point, settings=settings).spent(point))
+    again = settled(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
     again = _guarded(again, progress)
     try:
         return _checked(*_refined(again, progress))
@@ -288,11 +292,11 @@ def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
     return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
 
 
-def settled(run: Run) -> Run:
+def settled(run: Run, *, least_promise: float = LEAST_PROMISE) -> Run:
     """Solve again while the speeds ask for other gears and these promise to pay; one that does not pay ends it."""
     for _ in range(GEAR_ROUNDS):
         changed = regeared(run.problem, run.point.variables["v_x"], run.settings)
-        if changed is run.problem or _promise(run, changed) < LEAST_PROMISE:
+        if changed is run.problem or _promise(run, changed) < least_promise:
             break
         try:
             answer = changed.warm(run.point, barrier=1e-4)

@@ -134,17 +134,23 @@ def with_parameter(car: Car, name: str, value: float) -> Car:
     return with_numbers(car, {name: value})
 
 
-def jacobian(car: Car, *, driver: Driver | None = None, surface: float = 1.0, pace: float | None = None) -> Array:
+def jacobian(car: Car, *, driver: Driver | None = None) -> Array:
     """Derivative of the model's numbers by those of the file, shape (ModelParameters.size(), n_file_parameters).
 
     Notes
     -----
-    Central differences of a hundredth of the reference step, in the order of `file_parameters`.
+    Central differences of a hundredth of the reference step, in the order of `file_parameters`. Surface and pace are
+    numbers of the model of their own, and change none of these derivatives. Made once a car and driver; not to be
+    written into.
     """
-    car = driven(car, driver)
-    seated = None if driver is None else driver.model_copy(update={"mass": None})
-    given = {"driver": seated, "surface": surface, "pace": pace}
-    return np.array([_column(car, p, given) for p in file_parameters(car)], dtype=float).T
+    return _jacobian(driven(car, driver), None if driver is None else driver.model_copy(update={"mass": None}))
+
+
+@lru_cache(maxsize=16)
+def _jacobian(car: Car, driver: Driver | None) -> Array:
+    columns = np.array([_column(car, p, {"driver": driver}) for p in file_parameters(car)], dtype=float).T
+    columns.flags.writeable = False
+    return columns
 
 
 def outside_model(car: Car) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -222,8 +222,7 @@ class _Spread:
         return found
 
     def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
-        told: dict[str, Any] = {"driver": self.work.driver, "pace": self.work.pace, "surface": self.work.surface}
-        by_file: Array = slopes @ build.jacobian(car, **told)
+        by_file: Array = slopes @ build.jacobian(car, driver=self.work.driver)
         return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
 
 

@@ -11,7 +11,7 @@ from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import InputError
 from conewise.quantities import in_unit
 from conewise.solver.line_results import stop_findings
-from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
+from conewise.solver.min_time import LEAST_PROMISE, ROUGH_PROMISE, Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.problem import SolverStoppedError
 from conewise.solver.quasi_steady import quasi_steady_solution
@@ -174,7 +174,9 @@ def _run(geometry: CourseGeometry, p: ModelParameters, *, settings: Settings, to
     quiet: dict[str, Any] = {} if told.progress is None else {"progress": told.progress}
     if told.start is not None and isinstance(told.start.warm, Run):
         near = told.start.warm
-        run = rerun(near, p, margins=_margins(near.problem.geometry, told.margin), settings=settings, **quiet)
+        least = ROUGH_PROMISE if settings == near.settings else LEAST_PROMISE
+        margins = _margins(near.problem.geometry, told.margin)
+        run = rerun(near, p, margins=margins, settings=settings, least_promise=least, **quiet)
         if all(check.ok for check in run.checks):
             return run
         margins = _margins(run.problem.geometry, told.margin)
@@ -204,7 +206,7 @@ def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
     """How the time answers to every number of the car file, to the surface and to the driver, all else equal."""
     car = build.driven(car, conditions.get("driver"))
     slopes = by_parameter(run.problem, run.point)
-    by_file = slopes @ build.jacobian(car, **conditions)
+    by_file = slopes @ build.jacobian(car, driver=conditions.get("driver"))
     answers = []
     for facts, slope in zip(build.file_parameters(car), by_file, strict=True):
         unit_size = in_unit(1.0, facts.dimension, facts.unit) - in_unit(0.0, facts.dimension, facts.unit)  # type: ignore[arg-type]

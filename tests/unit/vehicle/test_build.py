@@ -224,6 +224,7 @@ def test_the_jacobian_predicts_a_step(name):
     car = demo_car(name)
     parameters = file_parameters(car)
     J = jacobian(car)
+    assert jacobian(car) is J  # made once
     assert J.shape == (ModelParameters.size(), len(parameters))
     base = model_parameters(car).vector()
     for j, p in enumerate(parameters):
