@@ -19,12 +19,8 @@ if TYPE_CHECKING:
 
     from conewise.workflows.cars import CarSheet
 
-car_app = typer.Typer(no_args_is_help=True, help="Make and show car files.")
+car_app = typer.Typer(no_args_is_help=True, help="Make, show, weigh and change cars.")
 
-car_app.add_typer(setup_app, name="setup")
-car_app.command()(scales)
-car_app.command()(lift)
-car_app.command()(mass)
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
@@ -121,3 +117,8 @@ def _table(title: str, columns: Iterable[str], rows: Iterable[tuple[str, ...]]) 
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
     return table
+
+
+for measured in (mass, scales, lift):  # behind the commands of this module
+    car_app.command()(measured)
+car_app.add_typer(setup_app, name="setup")

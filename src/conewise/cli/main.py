@@ -47,7 +47,7 @@ COMMANDS = {
     "results": Entry("conewise.cli.results", "results", "Places so far, by class and over all classes."),
     "log": Entry("conewise.cli.log", "log_app", "Check, show and convert recorded logs."),
     "book": Entry("conewise.cli.book", "book_app", "What is remembered: look, back up, hand over, check."),
-    "car": Entry("conewise.cli.car", "car_app", "Make and show car files."),
+    "car": Entry("conewise.cli.car", "car_app", "Make, show, weigh and change cars."),
 }
 _INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells
 _USAGE: Any = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
