@@ -99,7 +99,14 @@ class Day:
         wander = gaussian_filter1d(rng.normal(size=(n, 2)), correlation * RATE / 2.0, axis=0)
         wander *= noise / max(float(wander.std()), 1e-12)
         place = motion[:, :2] + wander + bias * rng.normal(size=2)
-        return track_of(time, motion[:, :2], place=place, deviation=float(np.hypot(noise, bias)))
+
+        def wandering(generator, count):
+            fresh = gaussian_filter1d(generator.normal(size=(count, n, 2)), correlation * RATE / 2.0, axis=1)
+            return fresh * noise / max(float(fresh.std()), 1e-12)
+
+        told = track_of(time, motion[:, :2], place=place, deviation=float(np.hypot(noise, bias)))
+        shifts = track_of(time, motion[:, :2], place=place, deviation=bias)
+        return replace(told, sample_positions=lambda g, count: shifts.sample_positions(g, count) + wandering(g, count))
 
 
 def _steered(place, heading, *, towards, end, radius=6.0, step=0.25):

@@ -9,21 +9,19 @@ import numpy as np
 import pytest
 
 from conewise.logs.breakdown import FrictionFound
-from conewise.logs.driven_line import drawn_paths
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import lay_day
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
 from conewise.solver.on_line import feature_times, freed, room_taken, run_on_line
 from conewise.solver.solution import transient_solution
+from conewise.workflows.debrief_lines import allowed_lines, spread_of
 from conewise.workflows.debrief_runs import (
     FreeRun,
     Solved,
     body_of,
     breakdown_of,
-    knowledge,
     not_beaten,
     on_drivers_line,
-    spread_of,
 )
 from tests.cars import DEMO_NAMES, demo_car
 from tests.solved import short_run, solved
@@ -56,11 +54,10 @@ def broken_down():
     log = simulated_log(motion_of(transient_solution(driven)), rng=rng, noise=SensorNoise())
     day = lay_day(fuse(log), geometry, is_placed=True, front_reach=body.front_reach, half_width=body.width / 2.0)
     base = FreeRun(run=free, laid=replace(day.runs[0], geometry=geometry), car=demo_car(DEMO_NAMES[0]))
-    draws = drawn_paths(base.laid, rng, 6)
-    known = knowledge(base, draws, frozenset())
-    found = on_drivers_line(base, known.most_probable(base.driven.lateral_offset))
+    allowed = allowed_lines(base, rng, 6, hit=frozenset())
+    found = on_drivers_line(base, allowed.line)
     base, _ = not_beaten(base, found)
-    spread = spread_of(base, draws, known, workers=1, until=np.inf, rng=rng)
+    spread = spread_of(base, allowed, workers=1, until=np.inf, rng=rng)
     runs = Solved(free=base, on_line=found, best=base.solution(base.run), spread=spread)
     traces = {"on_line": base.trace(found, "line"), "best": base.trace(base.run, "best")}
     return base, runs, traces, breakdown_of(runs, friction=KNOWN, **traces), driven

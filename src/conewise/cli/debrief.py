@@ -22,6 +22,9 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
     course: Annotated[Path, typer.Option(help="Course file: .toml, .csv, .geojson or .gpx.")],
     car: Annotated[Path, typer.Option(help="Car file (.toml).")],
     run: Annotated[int | None, typer.Option(help="Number of the run in the recording; else the last finished.")] = None,
+    against: Annotated[
+        str | None, typer.Option(metavar="RUN|FILE[:RUN]", help="Compare with another recorded run; nothing is solved.")
+    ] = None,
     time: Annotated[
         list[str] | None, typer.Option(metavar="SECONDS[+CONES]", help="Without a recording: a raw time; repeatable.")
     ] = None,
@@ -47,7 +50,7 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
     from conewise.workflows.debrief_files import refuse_debrief_files
     from conewise.workflows.logs import LogOptions
 
-    refuse_question(log=log, times=time, report=report, best=best, workers=workers)
+    refuse_question(log=log, times=time, report=report, best=best, workers=workers, against=against)
     refuse_debrief_files(report=report, best=best)
     if log is None:
         _from_times(time or [], course=course, car=car, surface=surface, as_json=as_json)
@@ -65,7 +68,26 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
         workers=workers,
         system="metric" if as_json else units.value,
     )
+    if against is not None:
+        _compare(question, against, units, as_json=as_json, report=report)
+        return
     _from_log(question, units, as_json=as_json, report=report, best=best)
+
+
+def _compare(question: DebriefQuestion, against: str, units: Shown, *, as_json: bool, report: Path | None) -> None:
+    from conewise.cli import debrief_text, render
+    from conewise.reports.comparison_record import comparison_record
+    from conewise.reports.units import UNIT_SYSTEMS
+    from conewise.workflows.compared import answer_comparison
+    from conewise.workflows.debrief_files import write_debrief
+
+    with render.progress("Reading the course and the car") as say:
+        answer = answer_comparison(question, against, progress=say, ask=asking(say) if sys.stdin.isatty() else None)
+        write_debrief(answer, UNIT_SYSTEMS[units.value], report=report, best=None)
+    if as_json:
+        render.print_json(comparison_record(answer))
+    else:
+        debrief_text.print_comparison(answer, UNIT_SYSTEMS[units.value])
 
 
 def _from_times(times: list[str], *, course: Path, car: Path, surface: str | None, as_json: bool) -> None:

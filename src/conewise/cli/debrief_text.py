@@ -60,6 +60,27 @@ def print_debrief(answer: DebriefAnswer) -> None:
         out.print(Text(caution), style="dim")
 
 
+def print_comparison(answer: DebriefAnswer, units: Units) -> None:
+    """Two runs feature by feature."""
+    from conewise.reports.comparison_record import feature_differences
+
+    out = render.console()
+    first, second = answer.driven, answer.other
+    word = "slower" if answer.gap >= 0.0 else "faster"
+    times = f"{first.run_time:.3f} s against {second.run_time:.3f} s"
+    out.print(Text(f"{first.name} is {abs(answer.gap):.3f} s {word} than {second.name}: {times}.", style="bold"))
+    driving = {row.result.id: row.result for row in answer.measures.features} if answer.measures else {}
+    table = render.plain_table("feature", ">time s", ">against", ">lost", ">90% within", f">slowest {units.speed_unit}")
+    for row in feature_differences(answer):
+        lost, within = f"{row.lost:+.2f}".replace("-", "−"), f"±{1.645 * row.deviation:.2f}"
+        slowest = units.speed(driving[row.id].slowest_speed) if row.id in driving else ""
+        render.add_row(table, row.id, f"{row.first:.2f}", f"{row.second:.2f}", lost, within, slowest)
+    out.print(table)
+    if answer.findings:
+        render.heading(out, "Findings")
+        render.print_findings(answer.findings, out)
+
+
 def print_focus(answer: DebriefAnswer) -> None:
     """The one thing to work on, what else was seen, and the gap in a sentence."""
     from conewise.reports import debrief_words

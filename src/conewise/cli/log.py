@@ -196,3 +196,70 @@ def convert(
     typer.echo(f"Wrote {target}.")
     if left_out:
         typer.echo(f"A {target.suffix} file cannot hold: {', '.join(left_out)}.")
+
+
+@log_app.command()
+def day(
+    log: LogFile,
+    *,
+    course: Annotated[Path, typer.Option(help="Course file: .toml, .csv, .geojson or .gpx.")],
+    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
+    cones: Annotated[
+        list[str] | None, typer.Option(metavar="RUN:CONES", help="Cones that a run hit; repeatable.")
+    ] = None,
+    mapping: MappingFile = None,
+    columns: Columns = None,
+    dbc: BusFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """All runs of a recording: what was learned, how even they are, the best of every feature."""
+    from conewise.cli import log_text, render
+    from conewise.reports.day_record import day_record
+    from conewise.workflows import logs
+    from conewise.workflows.day import answer_day, told_cones
+
+    options = logs.LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc)
+    told = told_cones(cones or ())
+    with render.progress(f"Reading {log.name}") as say:
+        ask = asking(say) if sys.stdin.isatty() else None
+        answer = answer_day(log, course=course, car=car, cones=told, options=options, ask=ask)
+    if as_json:
+        render.print_json(day_record(answer))
+    else:
+        log_text.print_day(answer)
+
+
+@log_app.command("course")
+def course_(
+    logs: Annotated[list[Path], typer.Argument(help="Recordings of one course, of one driver or several.")],
+    *,
+    to: Annotated[Path, typer.Option(help="Course file to write: .toml, .geojson or .csv.")],
+    name: Annotated[str | None, typer.Option(help="Of the course; else that of the file.")] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make a course of what was driven: path, room that was used, and cones that stand for it."""
+    from conewise.cli import render
+    from conewise.workflows.day import course_of_logs
+
+    with render.progress("Reading the recordings"):
+        driven, left_out = course_of_logs(logs, to, name=name, force=force)
+    if as_json:
+        render.print_json(
+            {
+                "written": str(to),
+                "length_m": driven.path.length,
+                "n_runs": len(driven.traces),
+                "features": [{"id": f.id, "kind": f.kind.value} for f in driven.course.features],
+                "left_out": left_out,
+                "findings": [asdict(finding) for finding in driven.findings],
+            }
+        )
+        return
+    out = render.console()
+    out.print(driven.summary, markup=False)
+    render.print_findings(driven.findings, out)
+    out.print("Its cones stand for the room that was driven, not for cones that were seen.", markup=False)
+    typer.echo(f"Wrote {to}. Look at it: conewise course show {to}")
+    if left_out:
+        typer.echo(f"A {to.suffix} file cannot hold: {', '.join(left_out)}.")

@@ -16,7 +16,8 @@ Array = NDArray[np.float64]
 
 FRONT_REACH = 1.9  # centre of gravity to the front of the car, where the car is not known; common practice [m]
 STAGING_DEVIATION = 0.15  # of the staging distance, one standard deviation; common practice, no source [m]
-_FRONT_DEVIATION = 0.1  # of the reach, where the car is not known [m]
+FRONT_DEVIATION = 0.1  # of the reach, where the car is not known [m]; common practice, no source
+KNOWN_FRONT = 0.05  # and where it is: overhang, and where the centre of gravity lies; common practice, no source [m]
 _ELSEWHERE = 3.0  # a car that stood farther from the staging place did stage elsewhere [m]
 _LEAST_SPEED = 0.5  # below it a place tells no time [m/s]
 
@@ -42,7 +43,9 @@ def along_deviation(track: Track, index: int, heading: float) -> float:
     return float(np.sqrt(ahead @ track.position_covariance[index] @ ahead))
 
 
-def finish_crossing(track: Track, *, first: int, station: Array, line: float, heading: float) -> Crossing | None:
+def finish_crossing(
+    track: Track, *, first: int, station: Array, line: tuple[float, float], front_deviation: float = FRONT_DEVIATION
+) -> Crossing | None:
     """When a station was reached, interpolated between samples.
 
     Parameters
@@ -52,29 +55,36 @@ def finish_crossing(track: Track, *, first: int, station: Array, line: float, he
         Index of the first sample of the stretch.
     station : Array, shape (n_samples,)
         Of the car's reference point in that stretch, never falling. [m]
-    line : float
-        Station of the reference point when the front cuts the beam. [m]
-    heading : float
-        Of the path at the beam. [rad]
+    line : tuple[float, float]
+        Station of the reference point when the front cuts the beam, and heading of the path at the beam. [m], [rad]
+    front_deviation : float, default 0.1
+        Of the reach to the front. [m]
 
     Returns
     -------
     Crossing or None
         None where the station was not reached.
     """
-    after = int(np.searchsorted(station, line, side="left"))
+    there, heading = line
+    after = int(np.searchsorted(station, there, side="left"))
     if after in {0, station.size}:
         return None
-    share = (line - station[after - 1]) / (station[after] - station[after - 1])
+    share = (there - station[after - 1]) / (station[after] - station[after - 1])
     time = track.time[first + after - 1 : first + after + 1]
     at = float(time[0] + share * (time[1] - time[0]))
     speed = max(float(np.interp(at, track.time, track.speed)), _LEAST_SPEED)
-    away = np.hypot(along_deviation(track, first + after, heading), _FRONT_DEVIATION)
+    away = np.hypot(along_deviation(track, first + after, heading), front_deviation)
     return Crossing(time=at, deviation=float(away / speed))
 
 
 def start_crossing(
-    track: Track, *, path: ReferencePath, launch: int, staging: float, front_reach: float
+    track: Track,
+    *,
+    path: ReferencePath,
+    launch: int,
+    staging: float,
+    front_reach: float,
+    front_deviation: float = FRONT_DEVIATION,
 ) -> Crossing | None:
     """When the car that launched from standstill cut the start beam.
 
@@ -86,8 +96,8 @@ def start_crossing(
         Index of the last sample at standstill.
     staging : float
         Front of the car to the start beam, as the course has it. [m]
-    front_reach : float
-        Reference point to the front of the car. [m]
+    front_reach, front_deviation : float
+        Reference point to the front of the car, and its standard deviation. [m]
 
     Returns
     -------
@@ -111,7 +121,7 @@ def start_crossing(
     at = launch + int(np.searchsorted(driven, staging))
     front = (track.x[at] - beam.x[0]) * np.cos(heading) + (track.y[at] - beam.y[0]) * np.sin(heading) + front_reach
     ahead = float(front - (driven[at - launch] - staging))
-    by_position = float(np.hypot(along_deviation(track, at, heading), _FRONT_DEVIATION))
+    by_position = float(np.hypot(along_deviation(track, at, heading), front_deviation))
     drift = float(np.interp(staging, driven, track.speed_deviation[later]) * (track.time[at] - track.time[launch]))
     by_distance = float(np.hypot(STAGING_DEVIATION, drift))
     both = float(np.hypot(by_distance, by_position))
@@ -128,7 +138,14 @@ def start_crossing(
     )
 
 
-def rolling_crossing(track: Track, *, path: ReferencePath, sample: int, front_reach: float) -> Crossing:
+def rolling_crossing(
+    track: Track,
+    *,
+    path: ReferencePath,
+    sample: int,
+    front_reach: float,
+    front_deviation: float = FRONT_DEVIATION,
+) -> Crossing:
     """When a car that did not stand before the start cut the beam, from its position alone.
 
     Parameters
@@ -137,14 +154,14 @@ def rolling_crossing(track: Track, *, path: ReferencePath, sample: int, front_re
     path : ReferencePath
     sample : int
         Index of the first sample with the front behind the beam.
-    front_reach : float
-        [m]
+    front_reach, front_deviation : float
+        As in `start_crossing`. [m]
     """
     near = slice(max(sample - 1, 0), sample + 1)
     front = front_of(track, path, near, station=0.0, front_reach=front_reach)
     heading = float(path.at(np.array([0.0])).heading[0])
     speed = max(float(track.speed[sample]), _LEAST_SPEED)
-    away = np.hypot(along_deviation(track, sample, heading), _FRONT_DEVIATION)
+    away = np.hypot(along_deviation(track, sample, heading), front_deviation)
     return Crossing(time=float(np.interp(0.0, front, track.time[near])), deviation=float(away / speed))
 
 

@@ -28,6 +28,9 @@ MOST_ROUNDS = 5
 POSITIONS, SPEEDS = (motion.AT_X, motion.AT_Y), (motion.EAST_SPEED, motion.NORTH_SPEED, motion.SPEED)
 FEW = 50  # readings that say nothing about their noise
 WORSE = 1.4  # squared normalised innovation, in the median, from which a receiver is believed to be worse than it says
+BETTER = 0.7  # and below which its speeds are believed to be better
+WHITE = 0.2  # correlation of one innovation with the next up to which errors are independent; common practice
+LEAST_SPEED_NOISE = 0.03  # no received speed is believed to be better [m/s]; common practice, no source
 NO_PATH = np.zeros((0, 0))
 
 
@@ -82,17 +85,17 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
     """The last problem and pass of a log.
 
     Once more where the passes before found other delays or another mounting than guessed, or that the receiver is worse
-    than it says.
+    than it says, or its speeds are better.
     """
     prepared = prepare(log, plane=plane, model=model)
     smoothed = smooth(prepared)
     for _ in range(MOST_ROUNDS - 1):
         off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
-        worse = [_excess(prepared.problem, smoothed.filtered, kinds) for kinds in (POSITIONS, SPEEDS)]
-        if np.max(np.abs(off)) < KNOWN_WELL and max(worse) == 1.0:
+        worse = _excess(prepared, smoothed.filtered, POSITIONS)
+        speed = max(model.received_speed * _speed_factor(prepared, smoothed.filtered), LEAST_SPEED_NOISE)
+        if np.max(np.abs(off)) < KNOWN_WELL and worse == 1.0 and speed == model.received_speed:
             break
-        factor, speed = model.white_factor * worse[0], model.received_speed * worse[1]
-        model = replace(model, white_factor=factor, received_speed=speed)
+        model = replace(model, white_factor=model.white_factor * worse, received_speed=speed)
         at, of = prepared.known.delays
         known = Known((at + off[0], of + off[1]), prepared.known.mounting + off[2])
         del smoothed
@@ -101,16 +104,38 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
     return prepared, smoothed
 
 
-def _excess(problem: Problem, filtered: Filtered, kinds: tuple[int, ...]) -> float:
-    """How many times larger than believed the noise of some readings must be; 1 where they are as good as believed.
+def _innovations(prepared: Prepared, filtered: Filtered, kinds: tuple[int, ...]) -> Array:
+    """Normalised innovations of some readings while the car moves, in their order."""
+    problem = prepared.problem
+    step = np.searchsorted(problem.first, np.arange(problem.kind.size), side="right") - 1
+    use = np.isin(problem.kind, kinds) & ~prepared.rest[step]
+    return np.asarray(filtered.innovation[use] / np.sqrt(np.abs(filtered.spread[use])))
 
-    From the median of squared normalised innovations, which for the normal distribution is 0.455.
+
+def _excess(prepared: Prepared, filtered: Filtered, kinds: tuple[int, ...]) -> float:
+    """How many times larger than believed the noise of some readings must be; 1 where they are as good as believed."""
+    size = _size(_innovations(prepared, filtered, kinds))
+    return size if size**2 > WORSE else 1.0
+
+
+def _size(innovations: Array) -> float:
+    """Standard deviation of normalised innovations from their median square, which is 0.455 for normal ones."""
+    return 1.0 if innovations.size < FEW else float(np.sqrt(np.median(innovations**2) / 0.455))
+
+
+def _speed_factor(prepared: Prepared, filtered: Filtered) -> float:
+    """How many times as large as believed the noise of received speeds is; 1 where they are as good as believed.
+
+    Smaller only where an inertial sensor foretells them, and one error says nothing of the next: a receiver that
+    smooths its speeds has small innovations and errors that last.
     """
-    of_kind = np.isin(problem.kind, kinds)
-    if of_kind.sum() < FEW:
-        return 1.0
-    median = np.median(filtered.innovation[of_kind] ** 2 / np.abs(filtered.spread[of_kind]))
-    return float(np.sqrt(median / 0.455)) if median > WORSE * 0.455 else 1.0
+    worse = _excess(prepared, filtered, SPEEDS)
+    each = [_innovations(prepared, filtered, (kind,)) for kind in SPEEDS]
+    size = _size(np.concatenate(each))
+    if worse > 1.0 or prepared.inertial is None or size**2 > BETTER:
+        return worse
+    is_white = all(abs(np.corrcoef(one[1:], one[:-1])[0, 1]) < WHITE for one in each if one.size >= FEW)
+    return size if is_white else 1.0
 
 
 def smooth(prepared: Prepared) -> Smoothed:

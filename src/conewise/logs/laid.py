@@ -6,10 +6,11 @@ from dataclasses import dataclass, field, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from conewise.course.reference import lay_out
 from conewise.logs.align import laid_along
-from conewise.logs.crossing import FRONT_REACH
+from conewise.logs.crossing import FRONT_DEVIATION, FRONT_REACH, KNOWN_FRONT
 from conewise.logs.placement import HALF_WIDTH, Placement, place_on_course, run_shift
 from conewise.logs.run_finder import find_runs
 from conewise.logs.sides import as_driven
@@ -22,7 +23,11 @@ if TYPE_CHECKING:
     from conewise.logs.track import Track
     from conewise.runs import Trace
 
+Array = NDArray[np.float64]
+
 BEFORE, AFTER = 20.0, 10.0  # of a run that are kept with it [s]
+N_DRAWN = 12  # paths that tell how much of a position's error changes within a run
+SEED = 7  # of these paths: the same recording gives the same answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,13 +36,16 @@ class LaidRun:
 
     run: as it is judged after the shift
     shift: that was taken for the receiver's bias
-    track: the recording from 20 s before to 10 s after, with that shift; `run.samples` are samples of it
+    receiver_deviation: of each component of the position before that shift, over the run [m]
+    track: the recording from 20 s before to 10 s after, with that shift; `run.samples` are samples of it. Its position
+        covariance is that of what is left: the shift's and what changes within the run
     trace: along the path of the course; None where the run did not finish
     geometry: the course along the same path, its cones on the sides that the run took
     """
 
     run: FoundRun
     shift: Placement
+    receiver_deviation: tuple[float, float]
     track: Track
     trace: Trace | None
     geometry: CourseGeometry
@@ -88,19 +96,48 @@ def lay_day(
     """
     placement = Placement() if is_placed else place_on_course(track, geometry, front_reach=front_reach)
     track = track if is_placed else placement.moved(track)
-    found = find_runs(track, geometry, front_reach=front_reach)
+    doubt = FRONT_DEVIATION if front_reach == FRONT_REACH else KNOWN_FRONT
+    found = find_runs(track, geometry, front_reach=front_reach, front_deviation=doubt)
     answers = []
+    drawn = track.sample_positions(np.random.default_rng(SEED), N_DRAWN) if found else np.zeros((0, 0, 2))
     for run in found:
         sides = geometry if run.choices == geometry.choices else lay_out(geometry.course, choices=run.choices)
         cones = (hit or {}).get(run.number, frozenset())
         shift = run_shift(track, run, sides, half_width=half_width, hit=cones)
         part, run_there = _about(track, run)
-        shifted = shift.moved(part)
-        judged = _same_run(run_there, find_runs(shifted, geometry, front_reach=front_reach))
+        shifted = _surer(shift.moved(part), shift, _wander(track, run.samples, drawn))
+        judged = _same_run(run_there, find_runs(shifted, geometry, front_reach=front_reach, front_deviation=doubt))
         trace = None if judged.finish is None else laid_along(shifted, judged, geometry.path)
         driven = as_driven(geometry, judged.choices)
-        answers.append(LaidRun(run=judged, shift=shift, track=shifted, trace=trace, geometry=driven))
+        answers.append(
+            LaidRun(
+                run=judged,
+                shift=shift,
+                receiver_deviation=_receiver_deviation(track, run.samples, placement),
+                track=shifted,
+                trace=trace,
+                geometry=driven,
+            )
+        )
     return LaidDay(placement=placement, runs=tuple(answers))
+
+
+def _receiver_deviation(track: Track, samples: slice, placement: Placement) -> tuple[float, float]:
+    """Of each component of the position over a run, with what the placement of the recording leaves. [m]"""
+    told = np.mean(track.position_covariance[samples], axis=0) + np.array(placement.shift_covariance)
+    return float(np.sqrt(told[0, 0])), float(np.sqrt(told[1, 1]))
+
+
+def _wander(track: Track, samples: slice, drawn: Array) -> Array:
+    """Variance of each component of a position's error within a run, about its mean over the run, shape (2,). [m2]"""
+    off = drawn[:, samples] - np.column_stack([track.x, track.y])[samples]
+    return np.asarray(np.mean((off - off.mean(axis=1)[:, None]) ** 2, axis=(0, 1)))
+
+
+def _surer(track: Track, shift: Placement, wander: Array) -> Track:
+    """The track with the covariance that its positions have once the shift is known as well as it is."""
+    left = np.diag(wander) + np.array(shift.shift_covariance)
+    return replace(track, position_covariance=np.tile(left, (track.time.size, 1, 1)))
 
 
 def _about(track: Track, run: FoundRun) -> tuple[Track, FoundRun]:

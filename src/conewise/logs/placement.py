@@ -25,11 +25,13 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 HALF_WIDTH = 0.9  # of a car that is not known [m]; common practice, no source
-LINE_DEVIATION = 1.0  # of a driven line from the reference path [m]; common practice, no source
+LINE_DEVIATION = 1.0  # of a driven line from the reference path, before it is seen [m]; common practice, no source
+LEAST_LINE_DEVIATION = 0.2  # of a line that was seen to follow it [m]; common practice, no source
 LINE_LENGTH = 15.0  # over which a driven line keeps to one side [m]; common practice, no source
 CONE_DEVIATION = 0.15  # of how near to a standing cone a car can have been [m]
 _FREE = 1e4  # deviation of what nothing is known about beforehand [m], [rad]
 _ROUNDS = 12
+_LINE_ROUNDS = 2  # after which the line's own deviation is at rest
 _AT_REST = 1e-4  # [m]
 _RATIOS = np.linspace(0.9, 1.12, 12)  # length driven over length of the path
 _LEAST_SHARE = 0.8  # of the path that a drive follows [-]
@@ -56,7 +58,7 @@ class Placement:
 
     turn: counter-clockwise [rad]
     east, north: [m]
-    shift_deviation: standard deviation of each component of the shift, at the course [m]
+    shift_covariance: of the two components of the shift, at the course [m2]
     residual: root mean square of the lateral offset from the reference path that is left [m]
     n_cones: cones near enough to have had a say
     """
@@ -64,10 +66,16 @@ class Placement:
     turn: float = 0.0
     east: float = 0.0
     north: float = 0.0
-    shift_deviation: tuple[float, float] = (0.0, 0.0)
+    shift_covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
     residual: float = 0.0
     n_cones: int = 0
     findings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def shift_deviation(self) -> tuple[float, float]:
+        """Standard deviation of each component of the shift. [m]"""
+        (east, _), (_, north) = self.shift_covariance
+        return float(np.sqrt(east)), float(np.sqrt(north))
 
     @property
     def rotation(self) -> Array:
@@ -165,17 +173,21 @@ def run_shift(
     Notes
     -----
     Most probable shift under three pieces of knowledge: it is as large as the position covariance says; a driven line
-    lies within about 1 m of the reference path, anew every 15 m; and the car was at least half its width and the
-    cone's base away from every cone that was not hit.
+    lies about the reference path, anew every 15 m, as far off as this run's own line does once it is shifted; and the
+    car was at least half its width and the cone's base away from every cone that was not hit.
     """
     covariance = track.position_covariance[run.samples]
     expected = np.sqrt(np.mean(covariance[:, [0, 1], [0, 1]], axis=0))
     prior = np.array([1e-9, *np.maximum(expected, 1e-3)])
     line = DrivenLine.of(track, run.samples)
-    wander = _WANDER * float(np.mean(expected))
-    ground = _Ground(geometry=geometry, half_width=half_width, hit=hit, wander=wander)
+    ground = _Ground(geometry=geometry, half_width=half_width, hit=hit, wander=_WANDER * float(np.mean(expected)))
     answer = _at_rest([line], ground, Placement(), prior=prior)
-    return answer or Placement(shift_deviation=(float(expected[0]), float(expected[1])))
+    for _ in range(_LINE_ROUNDS):
+        if answer is None:
+            break
+        ground = replace(ground, line=float(np.clip(answer.residual, LEAST_LINE_DEVIATION, LINE_DEVIATION)))
+        answer = _at_rest([line], ground, Placement(), prior=prior)
+    return answer or Placement(shift_covariance=((float(expected[0]) ** 2, 0.0), (0.0, float(expected[1]) ** 2)))
 
 
 def _first(track: Track, drive: slice, geometry: CourseGeometry, front_reach: float) -> Placement | None:
@@ -223,6 +235,7 @@ class _Ground:
     half_width: float
     hit: frozenset[str] = frozenset()
     wander: float = 0.0  # of the position within a run [m]
+    line: float = LINE_DEVIATION  # of the driven line from the path, as it is seen [m]
 
     @property
     def centre(self) -> Array:
@@ -250,7 +263,7 @@ def _at_rest(lines: list[DrivenLine], ground: _Ground, first: Placement, *, prio
             break
     return replace(
         placement,
-        shift_deviation=(float(np.sqrt(spread[1, 1])), float(np.sqrt(spread[2, 2]))),
+        shift_covariance=((float(spread[1, 1]), float(spread[1, 2])), (float(spread[2, 1]), float(spread[2, 2]))),
         residual=float(np.sqrt(np.mean(np.concatenate([s.offsets for s in seen]) ** 2))),
         n_cones=sum(s.n_cones for s in seen),
     )
@@ -271,7 +284,7 @@ def _seen(line: DrivenLine, ground: _Ground, placement: Placement) -> _Seen | No
     offset = np.interp(stations, rising, way.lateral_offset)
     if near.mean() < _LEAST_SHARE:
         return None
-    doubt = np.hypot(LINE_DEVIATION, ground.wander) * np.maximum(1.0, np.sqrt(np.abs(offset) / _FAR))
+    doubt = np.hypot(ground.line, ground.wander) * np.maximum(1.0, np.sqrt(np.abs(offset) / _FAR))
     weight = np.where(near, np.sqrt(1.0 / LINE_LENGTH), 0.0) / doubt
     rows = [weight[:, None] * _by_movement(ground, stations, offset)]
     values = [weight * offset]

@@ -10,7 +10,14 @@ from numpy.typing import NDArray
 
 from conewise.course.geometry import ReferencePath
 from conewise.findings import Finding
-from conewise.logs.crossing import FRONT_REACH, finish_crossing, front_of, rolling_crossing, start_crossing
+from conewise.logs.crossing import (
+    FRONT_DEVIATION,
+    FRONT_REACH,
+    finish_crossing,
+    front_of,
+    rolling_crossing,
+    start_crossing,
+)
 from conewise.logs.follow import DrivenLine, followed, match
 from conewise.logs.repeated import is_launch, repeated_path
 from conewise.logs.sides import passed_wrong
@@ -92,13 +99,17 @@ class _Place:
     geometry: CourseGeometry | None
     staging: float
     front_reach: float
+    front_deviation: float
 
     @classmethod
-    def of(cls, course: CourseGeometry | ReferencePath, front_reach: float) -> _Place:
-        """A course, or a path alone."""
+    def of(cls, course: CourseGeometry | ReferencePath, front: tuple[float, float]) -> _Place:
+        """A course, or a path alone; with the reach to the front of the car and its deviation."""
+        reach, deviation = front
         if isinstance(course, ReferencePath):
-            return cls(path=course, geometry=None, staging=STAGING, front_reach=front_reach)
-        return cls(path=course.path, geometry=course, staging=course.course.staging, front_reach=front_reach)
+            path, geometry, staging = course, None, STAGING
+        else:
+            path, geometry, staging = course.path, course, course.course.staging
+        return cls(path=path, geometry=geometry, staging=staging, front_reach=reach, front_deviation=deviation)
 
     def half_width(self, station: float) -> float:
         """Of the gate at a line. [m]"""
@@ -108,7 +119,11 @@ class _Place:
 
 
 def find_runs(
-    track: Track, course: CourseGeometry | ReferencePath | None = None, *, front_reach: float = FRONT_REACH
+    track: Track,
+    course: CourseGeometry | ReferencePath | None = None,
+    *,
+    front_reach: float = FRONT_REACH,
+    front_deviation: float = FRONT_DEVIATION,
 ) -> tuple[FoundRun, ...]:
     """The tries at a course in a recording, in order.
 
@@ -120,6 +135,8 @@ def find_runs(
         A path alone tells no cone; without it the path that the recording repeats from standstill is the course.
     front_reach : float, default 1.9
         Reference point of the track to the front of the car, which cuts the beams. [m]
+    front_deviation : float, default 0.1
+        Its standard deviation. [m]
 
     Returns
     -------
@@ -130,7 +147,7 @@ def find_runs(
         course = repeated_path(track, ahead=STAGING + front_reach)
     if course is None or track.time.size < 3:
         return ()
-    place = _Place.of(course, front_reach)
+    place = _Place.of(course, (front_reach, front_deviation))
     found: list[FoundRun] = []
     free_from = 0
     for attempt in _tries(track, place):
@@ -223,8 +240,11 @@ def _run(track: Track, place: _Place, attempt: _Try) -> FoundRun | None:
         track,
         first=first,
         station=line.station,
-        line=place.path.length - place.front_reach,
-        heading=float(place.path.at(np.array([place.path.length])).heading[0]),
+        line=(
+            place.path.length - place.front_reach,
+            float(place.path.at(np.array([place.path.length])).heading[0]),
+        ),
+        front_deviation=place.front_deviation,
     )
     on_course = line.station[line.is_near]
     furthest = float(on_course.max()) + place.front_reach if on_course.size else 0.0
@@ -237,9 +257,20 @@ def _run(track: Track, place: _Place, attempt: _Try) -> FoundRun | None:
 def _start(track: Track, place: _Place, attempt: _Try) -> Crossing | None:
     if attempt.is_launch:
         return start_crossing(
-            track, path=place.path, launch=attempt.sample, staging=place.staging, front_reach=place.front_reach
+            track,
+            path=place.path,
+            launch=attempt.sample,
+            staging=place.staging,
+            front_reach=place.front_reach,
+            front_deviation=place.front_deviation,
         )
-    return rolling_crossing(track, path=place.path, sample=attempt.sample + 1, front_reach=place.front_reach)
+    return rolling_crossing(
+        track,
+        path=place.path,
+        sample=attempt.sample + 1,
+        front_reach=place.front_reach,
+        front_deviation=place.front_deviation,
+    )
 
 
 def _end(track: Track, place: _Place, first: int) -> int:

@@ -15,7 +15,6 @@ from conewise.course.reference import lay_out
 from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.logs import causes
-from conewise.logs.driven_line import drawn_paths
 from conewise.logs.measures import measures, recorded_pedals
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.reports.run_told import RunTold, TriedRun
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.course.geometry import CourseGeometry
     from conewise.logs.breakdown import FrictionFound
-    from conewise.logs.driven_line import Draws
     from conewise.logs.laid import LaidRun
     from conewise.logs.measures import Measures
     from conewise.quantities import System
@@ -82,7 +80,13 @@ class DebriefUsageError(InputError):
 
 
 def refuse_question(
-    *, log: Path | None, times: list[str] | None, report: Path | None, best: Path | None, workers: int | None
+    *,
+    log: Path | None,
+    times: list[str] | None,
+    report: Path | None,
+    best: Path | None,
+    workers: int | None,
+    against: str | None = None,
 ) -> None:
     """Say before a file is read what cannot be asked.
 
@@ -102,6 +106,9 @@ def refuse_question(
         raise DebriefUsageError("There are a recording and times.", "Leave out one of them.")
     if log is None and (report is not None or best is not None):
         raise DebriefUsageError("Times alone give no report and no line file.", "Leave out --report and --best.")
+    if against is not None and (log is None or best is not None):
+        hint = "Name a recording and leave out --best, or leave out --against."
+        raise DebriefUsageError("Two recorded runs are compared without a best line.", hint)
 
 
 def answer_debrief(
@@ -137,17 +144,13 @@ def answer_debrief(
 
     body = body_of(predict.parameters(geometry, car))
     progress(f"Reading {question.log.name}")
-    day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit=_hit(question))
+    day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit={question.run: question.hit})
     laid = day.run(question.run)
     told = _told(day, laid, car, body)
     if first is not None:
         first(told)
     debrief = _Debrief(question=question, car=car, day=day, body=body, began=began, progress=progress)
     return debrief.answer(told, laid, surface)
-
-
-def _hit(question: DebriefQuestion) -> dict[int, frozenset[str]] | None:
-    return None if question.run is None or not question.hit else {question.run: question.hit}
 
 
 def _told(day: Recorded, laid: LaidRun, car: Car, body: Body) -> RunTold:
@@ -191,23 +194,22 @@ class _Debrief:
 
     def answer(self, told: RunTold, laid: LaidRun, surface: float) -> DebriefAnswer:
         """The whole answer."""
-        from conewise.workflows import debrief_friction, debrief_runs
+        from conewise.workflows import debrief_friction, debrief_lines, debrief_runs
 
         self.progress("Solving the best run")
         free = debrief_runs.free_run(laid, self.car, surface=surface)
         rng = np.random.default_rng(SEED)
         withheld = self._withheld(laid)
-        known = offset = None
-        draws: Draws | None = None
+        allowed = None
         if not withheld:
-            draws = drawn_paths(free.laid, rng, self.question.n_paths)
-            known = debrief_runs.knowledge(free, draws, self.question.hit)
-            offset = known.most_probable(free.driven.lateral_offset)
+            allowed = debrief_lines.allowed_lines(free, rng, self.question.n_paths, hit=self.question.hit)
         self.progress("Solving the best run on this line")
         grounds = debrief_friction.Grounds(
             day=self.day, others=self._others(laid.geometry), limits=self.question.limits, told=self.question.surface
         )
-        found = debrief_friction.with_friction(free, offset, surface=surface, grounds=grounds)
+        found = debrief_friction.with_friction(
+            free, None if allowed is None else allowed.line, surface=surface, grounds=grounds
+        )
         free, line, friction = found.free, found.on_line, found.friction
         findings = [*told.findings, *withheld, *found.findings]
         if line is not None:
@@ -218,12 +220,11 @@ class _Debrief:
         findings += more
         best = other or free.solution(free.run)
         spread = None
-        if line is not None and draws is not None and known is not None:
+        if line is not None and allowed is not None:
             self.progress("Solving lines that the recording allows")
-            spread = debrief_runs.spread_of(
+            spread = debrief_lines.spread_of(
                 free,
-                draws,
-                known,
+                allowed,
                 workers=self.question.workers or os.cpu_count() or 1,
                 until=self.began + TIME_FOR_PATHS,
                 rng=rng,

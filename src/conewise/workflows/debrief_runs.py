@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time as clock
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -15,33 +14,27 @@ from conewise.errors import ConvergenceError, InfeasibleError
 from conewise.findings import Finding
 from conewise.logs.align import laid_along
 from conewise.logs.breakdown import Breakdown, FeatureGap, FrictionFound, Interval
-from conewise.logs.driven_line import border_shift, line_knowledge
 from conewise.runs import feature_results
 from conewise.solver.line_results import body_of
 from conewise.solver.min_time import Run, Settings, rerun, solve_run
-from conewise.solver.on_line import feature_times, freed, room_taken, run_on_line
-from conewise.solver.problem import SolverStoppedError
+from conewise.solver.on_line import freed, room_taken, run_on_line
 from conewise.solver.solution import transient_solution
-from conewise.sweeps import Base, base_of
 from conewise.vehicle import build
 from conewise.workflows import predict
 from conewise.workflows.traces import predicted_trace
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from conewise.cars.car import Car
     from conewise.course.geometry import CourseGeometry
-    from conewise.logs.driven_line import Draws, LineKnowledge
     from conewise.logs.laid import LaidRun
     from conewise.runs import Body, FeatureResult, Trace
     from conewise.solver.result import Solution
+    from conewise.workflows.debrief_lines import Spread
 
 Array = NDArray[np.float64]
 
 NUMERICAL = 0.002  # of a feature solved on a line, one standard deviation [s]
 OVER_CONE = -0.02  # a body nearer to a base than this was over it [m]
-FEWEST_PATHS = 5  # solved, whatever the time
 LEAST_PATHS = 3  # that tell an interval
 
 
@@ -116,54 +109,6 @@ def _laid_on(laid: LaidRun, geometry: CourseGeometry) -> LaidRun:
     return replace(laid, geometry=geometry, trace=laid_along(laid.track, laid.run, geometry.path))
 
 
-def knowledge(free: FreeRun, draws: Draws, hit: frozenset[str]) -> LineKnowledge:
-    """What is known of the driver's line beside its offsets.
-
-    Notes
-    -----
-    A recording does not tell where the body points beside where it goes. In the best run the sideslip is about a
-    multiple of the line's curvature plus one of the lateral acceleration; both multiples are taken from there.
-    """
-    trace = free.driven
-    step = float(np.median(np.diff(trace.station)))
-    return line_knowledge(
-        trace,
-        free.geometry,
-        free.body,
-        deviation=max(draws.deviation, 1e-3),
-        memory=draws.memory(step),
-        body_angle=-_sideslip(free, trace),
-        hit=hit,
-    )
-
-
-def _sideslip(free: FreeRun, trace: Trace) -> Array:
-    best = free.solution(free.run)
-    assert best.sideslip is not None
-    course = np.unwrap(best.heading + best.sideslip)
-    rows = np.column_stack([_bend(best.x, best.y, course), best.ay])
-    shares, *_ = np.linalg.lstsq(rows, best.sideslip, rcond=None)
-    return np.asarray(np.column_stack([_bend(trace.x, trace.y, trace.heading), trace.lateral_acceleration]) @ shares)
-
-
-def _bend(x: Array, y: Array, heading: Array) -> Array:
-    """Curvature of a line. [1/m]"""
-    along = np.concatenate([[0.0], np.cumsum(np.maximum(np.hypot(np.diff(x), np.diff(y)), 1e-3))])
-    return np.gradient(heading, along)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
-    """What drawn lines say: shape (n_paths, n_features) each. [s]
-
-    on_line: time of the best run on each
-    later: how much later than told the features begin to end; added to the measured times
-    """
-
-    on_line: Array
-    later: Array
-
-
 @dataclass(frozen=True, kw_only=True)
 class Solved:
     """The three runs of a breakdown along one path.
@@ -227,69 +172,6 @@ def other_sides(free: FreeRun, surface: float) -> tuple[Solution | None, tuple[F
     return best, tuple(findings)
 
 
-def spread_of(
-    free: FreeRun,
-    draws: Draws,
-    known: LineKnowledge,
-    *,
-    workers: int,
-    until: float,
-    rng: np.random.Generator,
-) -> Spread:
-    """Solve the lines that the recording allows, as many as there is time for.
-
-    Parameters
-    ----------
-    free : FreeRun
-    draws : Draws
-    known : LineKnowledge
-    workers : int
-        Processes.
-    until : float
-        No new line is begun after this time of `time.monotonic`, once there are five. [s]
-    rng : Generator
-    """
-    trace = free.driven
-    lines = [free.at_nodes(known.most_probable(trace.lateral_offset + off)) for off in draws.lateral]
-    solved = _solved_lines(base_of(free.run), lines, workers=workers, until=until)
-    shift = border_shift(draws.along[: len(solved)], trace)
-    ends = np.array([[s.start, s.end] for s in free.geometry.spans])
-    at = np.stack([[np.interp(ends[:, k], trace.front_station, row) for k in (0, 1)] for row in shift])
-    later = at[:, 1] - at[:, 0]
-    crossings = free.laid.run
-    assert crossings.finish is not None
-    later[:, 0] -= crossings.start.deviation * rng.standard_normal(len(later))
-    later[:, -1] += crossings.finish.deviation * rng.standard_normal(len(later))
-    usable = np.array([times is not None for times in solved])
-    return Spread(on_line=np.array([times for times in solved if times is not None]), later=later[usable])
-
-
-def _solved_lines(base: Base, lines: Sequence[Array], *, workers: int, until: float) -> list[Array | None]:
-    answers: list[Array | None] = []
-    if workers <= 1:
-        for line in lines:
-            if clock.monotonic() > until and len(answers) >= FEWEST_PATHS:
-                break
-            answers.append(_line_times(base, line))
-        return answers
-    from joblib import Parallel, delayed
-
-    with Parallel(n_jobs=workers, backend="loky") as pool:
-        for first in range(0, len(lines), workers):
-            if clock.monotonic() > until and len(answers) >= FEWEST_PATHS:
-                break
-            answers += pool(delayed(_line_times)(base, line) for line in lines[first : first + workers])
-    return answers
-
-
-def _line_times(base: Base, line: Array) -> Array | None:
-    """Feature times on one line; None where the car cannot follow it."""
-    try:
-        return feature_times(run_on_line(base.run(), line, is_rough=True))
-    except SolverStoppedError:
-        return None
-
-
 def breakdown_of(solved: Solved, *, friction: FrictionFound, on_line: Trace, best: Trace) -> Breakdown:
     """The gap by feature, with intervals.
 
@@ -309,7 +191,7 @@ def breakdown_of(solved: Solved, *, friction: FrictionFound, on_line: Trace, bes
     rows = [_results(geometry, trace) for trace in (driven, on_line, best)]
     lines = speeds = None
     if spread is not None:
-        lines, speeds = _deviations(spread)
+        lines, speeds = interval_widths(spread, friction)
     gaps = []
     for k, (measured, middle, fastest) in enumerate(zip(*rows, strict=True)):
         at_line = np.nan if spread is None else middle.time
@@ -341,16 +223,21 @@ def _results(geometry: CourseGeometry, trace: Trace) -> tuple[FeatureResult, ...
     return feature_results(geometry, station=trace.front_station, elapsed=trace.time, speed=trace.speed)
 
 
-def _deviations(spread: Spread) -> tuple[Array, Array]:
+def interval_widths(spread: Spread, friction: FrictionFound) -> tuple[Array, Array]:
     """Half widths of the 90% intervals of line and speed for every feature, and last for the whole run. [s]"""
-    off = np.column_stack([spread.on_line, spread.on_line.sum(axis=1)])
-    later = np.column_stack([spread.later, spread.later.sum(axis=1)])
+    off, later, (on_line, best) = (_with_whole(v) for v in (spread.on_line, spread.later, spread.by_friction))
     factor = float(student.ppf(0.95, len(off) - 1))
+    doubt = 0.0 if friction.is_lower_bound else (friction.high - friction.low) / 2.0 / friction.value
 
-    def half(values: Array) -> Array:
-        return np.asarray(factor * np.sqrt(np.var(values, axis=0, ddof=1) + NUMERICAL**2))
+    def half(values: Array, slope: Array) -> Array:
+        return np.asarray(np.hypot(factor * np.sqrt(np.var(values, axis=0, ddof=1) + NUMERICAL**2), slope * doubt))
 
-    return half(off), half(later - off)
+    return half(off, on_line - best), half(later - off, on_line)
+
+
+def _with_whole(values: Array) -> Array:
+    """Rows of features with their sum as the last column."""
+    return np.column_stack([values, values.sum(axis=1)])
 
 
 def _interval(value: float, half: Array | None, k: int) -> Interval:

@@ -97,7 +97,7 @@ def recorded(
     *,
     options: LogOptions | None = None,
     ask: Callable[[Question], str] | None = None,
-    hit: Mapping[int, frozenset[str]] | None = None,
+    hit: Mapping[int | None, frozenset[str]] | None = None,
 ) -> Recorded:
     """Read a recording and lay its runs along a course.
 
@@ -110,8 +110,8 @@ def recorded(
     options : LogOptions, optional
     ask : callable, optional
         As `open_log` takes them.
-    hit : Mapping of int to frozenset[str], optional
-        Ids of the cones that each run hit, by its number.
+    hit : Mapping of int or None to frozenset[str], optional
+        Ids of the cones that each run hit, by its number; None is the last finished one.
 
     Raises
     ------
@@ -130,10 +130,19 @@ def recorded(
     is_placed = is_anchored or (
         "latitude" not in log.channels and bool(find_runs(track, geometry, front_reach=body.front_reach))
     )
-    day = lay_day(
-        track, geometry, is_placed=is_placed, front_reach=body.front_reach, half_width=body.width / 2.0, hit=hit
-    )
-    return Recorded(log=log, track=track, day=day)
+
+    def laid(known: Mapping[int, frozenset[str]]) -> Recorded:
+        day = lay_day(
+            track, geometry, is_placed=is_placed, front_reach=body.front_reach, half_width=body.width / 2.0, hit=known
+        )
+        return Recorded(log=log, track=track, day=day)
+
+    cones = {number: ids for number, ids in (hit or {}).items() if number is not None}
+    of_last = (hit or {}).get(None, frozenset())
+    found = laid(cones)
+    if of_last and found.finished:  # which run is the last is known now
+        found = laid(cones | {found.run(None).run.number: of_last})
+    return found
 
 
 def lateral_deviation(laid: LaidRun) -> float:

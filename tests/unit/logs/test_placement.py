@@ -68,7 +68,8 @@ def test_the_bias_of_a_receiver_is_found_as_far_as_it_says():
 def test_cones_that_stood_push_the_car_off_them(rng):
     """A metre to one side takes the line through cones; a receiver that claims 0.2 m is not believed against them."""
     geometry = lay_out(demo_course(COURSE_NAMES[1]))
-    track = moved(day_of(geometry, [Drive(friction=0.8)]).track(rng, noise=0.02), north=1.0)
+    weaving = Drive(friction=0.8, offset=lambda s: 0.5 * np.sin(s / 15.0))
+    track = moved(day_of(geometry, [weaving]).track(rng, noise=0.02), north=1.0)
     track = replace(track, position_covariance=np.tile(np.eye(2) * 0.2**2, (len(track.time), 1, 1)))
     (run,) = find_runs(track, geometry, front_reach=FRONT)
     everything = frozenset(cone.id for cone in geometry.course.cones)

@@ -1,0 +1,110 @@
+"""Where did one run lose time on another? Two recorded runs side by side, without a solve."""
+
+from __future__ import annotations
+
+import re
+import time as clock
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from conewise.cars.car_file import read_car
+from conewise.course.files import read_course
+from conewise.course.reference import lay_out
+from conewise.errors import InputError
+from conewise.logs.measures import measures
+from conewise.reports.debrief_answer import DebriefAnswer
+from conewise.workflows.recorded import recorded
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from conewise.workflows.debrief import DebriefQuestion
+    from conewise.workflows.logs import Question
+
+_OTHER = re.compile(r"^(?P<file>.*?)(?::(?P<run>\d+))?$")
+
+
+class AgainstError(InputError):
+    """A second run that is none."""
+
+    code = "against"
+    default_hint = "Say --against 4 for run 4 of the recording, or --against other.csv:2 for run 2 of another."
+
+    def __init__(self, told: str, what: str) -> None:
+        super().__init__(f"'{told}' is no run to compare with: {what}.", where="--against")
+
+
+def second_run(told: str) -> tuple[Path | None, int | None]:
+    """Recording (None: the same) and number (None: the last finished) of the run that `--against` names.
+
+    Raises
+    ------
+    AgainstError
+        Where nothing is named.
+    """
+    if told.strip().isdigit():
+        return None, int(told)
+    found = _OTHER.match(told.strip())
+    if found is None or not found["file"]:
+        raise AgainstError(told, "there is neither a number nor a file")
+    return Path(found["file"]), None if found["run"] is None else int(found["run"])
+
+
+def answer_comparison(
+    question: DebriefQuestion,
+    against: str,
+    *,
+    progress: Callable[[str], None],
+    ask: Callable[[Question], str] | None = None,
+) -> DebriefAnswer:
+    """A recorded run beside another one, of the same recording or of another of the same course.
+
+    Parameters
+    ----------
+    question : DebriefQuestion
+        What of it concerns the recording, the course, the car and the first run.
+    against : str
+        The second run, as `second_run` reads it.
+    progress : callable
+        Told in words what is going on.
+    ask : callable, optional
+        As `open_log` takes it.
+
+    Raises
+    ------
+    ConewiseError
+        If a file cannot be used, or there is no such run.
+    """
+    from conewise.solver.line_results import body_of
+    from conewise.workflows import predict
+
+    began = clock.monotonic()
+    path, number = second_run(against)
+    geometry, car = lay_out(read_course(question.course)), read_car(question.car)
+    body = body_of(predict.parameters(geometry, car))
+    progress(f"Reading {question.log.name}")
+    day = recorded(question.log, geometry, body, options=question.options, ask=ask)
+    other_day = day
+    if path is not None:
+        progress(f"Reading {path.name}")
+        other_day = recorded(path, geometry, body, options=question.options, ask=ask)
+    mine, other = day.run(question.run), other_day.run(number)
+    if path is None and mine.run.number == other.run.number:
+        raise AgainstError(against, f"it is run {mine.run.number} itself")
+    assert mine.trace is not None
+    assert other.trace is not None
+    named = other.trace if path is None else replace(other.trace, name=f"{other.trace.name} of {path.name}")
+    findings = [*day.log.findings, *day.track.findings, *mine.run.findings]
+    if path is not None:
+        findings += [*other_day.log.findings, *other_day.track.findings]
+    return DebriefAnswer(
+        car=car.name,
+        geometry=mine.geometry,
+        driven=mine.trace,
+        other=named,
+        measures=measures(mine.trace, mine.geometry, body),
+        position_rate=day.track.position_rate,
+        findings=(*findings, *other.run.findings),
+        seconds=clock.monotonic() - began,
+    )

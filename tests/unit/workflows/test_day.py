@@ -1,0 +1,96 @@
+"""All runs of a recording together, and a course of recordings: on made days and from the demo's recording."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import conewise.demo
+from conewise.cli import log_text
+from conewise.course.files import read_course, write_course
+from conewise.course.reference import lay_out
+from conewise.logs.export import csv_text
+from conewise.logs.simulated import SensorNoise, motion, simulated_log
+from conewise.reports.day_record import day_record
+from conewise.workflows.day import ConesOfRunError, answer_day, course_of_logs, told_cones
+from tests.driven import RATE, Drive, day_of
+from tests.solved import short_course
+
+DEMO = Path(conewise.demo.__file__).parent
+CAR = DEMO / "cars" / "marigold.toml"
+PACES = (0.6, 0.65, 0.7)
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory):
+    """Three runs, each faster than the one before, as a receiver of 10 Hz records them; and their course."""
+    folder = tmp_path_factory.mktemp("day")
+    write_course(short_course(), folder / "short.toml")
+    made = day_of(lay_out(short_course()), [Drive(friction=pace) for pace in PACES])
+    places = np.vstack(made.pieces)[:, :2]
+    ahead = np.gradient(places, axis=0)
+    moving = np.hypot(*ahead.T) > 1e-3
+    index = np.maximum.accumulate(np.where(moving, np.arange(len(places)), int(np.argmax(moving))))
+    yaw = np.unwrap(np.arctan2(ahead[index, 1], ahead[index, 0]))
+    known = motion(np.arange(len(places)) / RATE, places, yaw)
+    noise = SensorNoise(slow_position=0.05, white_position=0.02, delay=0.0)
+    log = simulated_log(known, rng=np.random.default_rng(4), noise=noise, mounting=np.eye(3))
+    (folder / "day.csv").write_text(csv_text(log))
+    return folder, [finish - start for start, finish in made.truth]
+
+
+@pytest.fixture(scope="module")
+def answer(day):
+    folder, _ = day
+    return answer_day(folder / "day.csv", course=folder / "short.toml", car=CAR, cones={2: 1})
+
+
+def test_every_run_has_its_time_and_the_trend_is_seen(answer, day):
+    _, true = day
+    assert answer.numbers == (1, 2, 3)
+    assert [t.time for t in answer.tries] == pytest.approx(true, abs=0.2)  # staging and front are typical: 0.1 s
+    assert answer.day.best == pytest.approx(min(true), abs=0.2)
+    assert answer.day.gain_per_doubling > 0.2
+    assert answer.day.is_still_learning
+    assert (answer.day.cones, answer.day.n_clean) == (1, 2)
+    for k in range(3):
+        assert sum(feature.times[k] for feature in answer.features) == pytest.approx(answer.tries[k].time, abs=1e-6)
+
+
+def test_the_record_and_the_text_say_the_same(answer, capsys):
+    record = json.loads(json.dumps(day_record(answer)))
+    assert record["best_features_s"] <= record["best_features_joined_s"] + 1e-9
+    assert record["runs"][1] == {"run": 2, "cones": 1}
+    assert record["features"][0]["kind"] == "launch"
+    assert sum(f["best_s"] for f in record["features"]) == pytest.approx(record["best_features_s"])
+    log_text.print_day(answer)
+    said = capsys.readouterr().out
+    assert "3 finished runs of 3 tries" in said
+    assert "You were still learning" in said
+    assert f"{record['best_features_s']:.2f} s" in said
+
+
+@pytest.mark.parametrize("told", ["3", "x:1", "3:", "3:one"])
+def test_cones_that_cannot_be_read_are_refused(told):
+    with pytest.raises(ConesOfRunError, match="no run and count"):
+        told_cones([told])
+
+
+def test_cones_of_a_run_that_is_not_there_are_refused(day):
+    folder, _ = day
+    assert told_cones(["3:1", "1:2"]) == {3: 1, 1: 2}
+    with pytest.raises(ConesOfRunError, match="finished are 1, 2, 3"):
+        answer_day(folder / "day.csv", course=folder / "short.toml", car=CAR, cones={9: 1})
+
+
+def test_a_course_of_a_recording_can_be_read_and_is_as_long(day, tmp_path):
+    folder, _ = day
+    driven, left_out = course_of_logs([folder / "day.csv"], tmp_path / "driven.toml")
+    assert left_out == []
+    again = lay_out(read_course(tmp_path / "driven.toml"))
+    assert again.path.length == pytest.approx(driven.path.length, rel=0.02)  # shortest between cones, not the middle
+    assert again.path.length == pytest.approx(lay_out(short_course()).path.length, rel=0.25)  # to where all still drove
+    assert len(driven.traces) == 3
