@@ -176,12 +176,10 @@ def by_friction(free: FreeRun, line: Array) -> Array:
     From the quasi-steady speeds on the line: a derivative of a time by friction does not need the transient run.
     """
     p = free.run.problem.p
-    more, less = (
-        quasi_steady_times(
-            free.geometry, free.driven, line, guess_limits(replace(p, surface=p.surface * (1.0 + change)))
-        )
-        for change in (FRICTION_STEP, -FRICTION_STEP)
-    )
+    limits = [
+        guess_limits(replace(p, surface=p.surface * (1.0 + change))) for change in (FRICTION_STEP, -FRICTION_STEP)
+    ]
+    more, less = (quasi_steady_times(free.geometry, free.driven, line=line, limits=limit) for limit in limits)
     return (more - less) / (2.0 * FRICTION_STEP)
 
 
