@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field
@@ -10,6 +11,7 @@ from conewise.cars.car import AXLES, DRIVES, Car, Differential, DifferentialKind
 from conewise.cars.edit import told, with_numbers
 from conewise.cars.estimate import front_share, total_mass
 from conewise.cars.fields import quantity_of
+from conewise.cars.pressure import USUAL_EFFECT, with_pressures
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
 from conewise.cars.typical import completed, numbers
@@ -103,7 +105,14 @@ class Change(Record):
         """The amounts that have an uncertainty, in the order in which `changed_car` takes its draws."""
         amounts = [edit.value for edit in (*self.edits, *self.driver_edits) if isinstance(edit.value, Sourced)]
         tyre = [Sourced(value=1.0, uncertainty=OTHER_TYRE, origin=Origin.TYPICAL)] if self.other_tyres else []
-        return (*amounts, *(moved.mass for moved in self.masses), *tyre)
+        slope = Sourced(value=USUAL_EFFECT.slope, uncertainty=USUAL_EFFECT.slope_uncertainty, origin=Origin.TYPICAL)
+        return (*amounts, *(moved.mass for moved in self.masses), *tyre, *([slope] if self.pressures else []))
+
+    @property
+    def pressures(self) -> tuple[str, ...]:
+        """Axles whose tyre pressure it moves."""
+        named = {name for edit in self.edits for name in edit.fields}
+        return tuple(axle for axle in AXLES if f"{axle}.tyre.pressure" in named)
 
     @property
     def other_tyres(self) -> tuple[str, ...]:
@@ -155,7 +164,7 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
     NoSuchNumberError
         If it adds to or scales a number that the car does not have.
     """
-    amounts = iter(_amounts(change, draws))
+    before, amounts = car, iter(_amounts(change, draws))
     for axle in change.other_tyres:
         car = _fresh(car, change, axle)
     for edit in change.edits:
@@ -170,7 +179,16 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
     if change.other_tyres and (factor := next(amounts)) != 1.0:
         names = [f"{axle}.tyre.friction" for axle in change.other_tyres]
         car = _checked(car, change, {name: car.value(name) * factor for name in names})
-    return car
+    return _at_pressures(before, car, change, next(amounts)) if change.pressures else car
+
+
+def _at_pressures(before: Car, car: Car, change: Change, slope: float) -> Car:
+    """The car with what its new pressures do to the tyres; nothing is known where it had no pressure before."""
+    names = {axle: f"{axle}.tyre.pressure" for axle in change.pressures}
+    old = {name: before.values[name] for name in names.values() if name in before.values}
+    new = {axle: car.value(name) for axle, name in names.items() if name in old}
+    effect = replace(USUAL_EFFECT, slope=slope)
+    return with_pressures(car.with_values(dict(old)), new, dict.fromkeys(new, effect)) if new else car
 
 
 def changed_driver(driver: Driver, change: Change, *, draws: Sequence[float] = ()) -> Driver:

@@ -338,3 +338,22 @@ def test_a_wheel_leaves_the_tyre_alone():
     change = Change(name="wheel", kind="wheel", edits=(wheel,))
     assert change.other_tyres == ()
     assert changed_car(demo_car("marigold"), change).front.tyre.date_code == "2324"
+
+
+def test_another_pressure_moves_the_tyre_and_nobody_knows_which_way():
+    car = demo_car("marigold")
+    softer = change(edit(("front.tyre.pressure", "rear.tyre.pressure"), "scale", amount(0.9)))
+    usual = changed_car(car, softer)
+    low, high = (changed_car(car, softer, draws=[0.0, slope]) for slope in (1.0, -1.0))
+    friction = [c.value("front.tyre.friction") / car.value("front.tyre.friction") for c in (low, usual, high)]
+    # slope 0 (0.15) and loss 0.3 of the squared relative change, see `pressure`: 10 % softer
+    assert friction == pytest.approx([1 - 0.015 - 0.003, 1 - 0.003, 1 + 0.015 - 0.003], abs=1e-6)
+    assert usual.value("front.tyre.pressure") == pytest.approx(0.9 * car.value("front.tyre.pressure"))
+    assert usual.value("front.tyre.spring_rate") < numbers(car)["front.tyre.spring_rate"]
+
+
+def test_a_first_pressure_says_nothing_of_grip():
+    pepper = demo_car("pepper")
+    told_now = changed_car(pepper, change(edit("front.tyre.pressure", "set", amount(2.2e5))))
+    assert told_now.value("front.tyre.pressure") == 2.2e5
+    assert told_now.value("front.tyre.friction") == pepper.value("front.tyre.friction")
