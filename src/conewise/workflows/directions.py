@@ -13,6 +13,7 @@ from conewise.advisor.rows import ClassEffect, Handling, Option
 from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
+from conewise.cars.plausible import check_car
 from conewise.money import Money
 from conewise.vehicle import build
 from conewise.vehicle.derived import brake_balance, derived_values, safety_findings
@@ -238,4 +239,6 @@ def _new_findings(before: Car, after: Car) -> tuple[Finding, ...]:
     old, new = (brake_balance(build.model_parameters(car)).critical for car in (before, after))
     if new < _WORSE_BALANCE * old:
         known.discard("rear-locks-first")
-    return tuple(finding for finding in safety_findings(after) if finding.code not in known)
+    already = check_car(before)
+    limits = [found for found in check_car(after) if found.code == "pressure-limit" and found not in already]
+    return (*(finding for finding in safety_findings(after) if finding.code not in known), *limits)

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 import conewise.demo
-from conewise.cars.change import NoSuchNumberError, changed_car
+from conewise.cars.change import Change, Edit, NoSuchNumberError, changed_car
 from conewise.cars.toml_file import CarFileMissingError
+from conewise.quantities import Origin, Sourced
 from conewise.vehicle.derived import safety_findings
 from conewise.workflows import advise, effects
 from conewise.workflows import advise_question as asking
@@ -93,6 +94,17 @@ def test_a_change_that_puts_the_brakes_to_the_rear_is_not_proposed(tmp_path):
     assert not found.option.is_proposed
     codes = {finding.code for finding in safety_findings(found.car)}
     assert "rear-locks-first" in codes
+
+
+def test_a_pressure_outside_the_marked_limits_is_not_proposed():
+    work = asking.read_question(asked()).work
+    assert work.car.value("front.tyre.pressure_low") == pytest.approx(24 * 6894.757, rel=1e-4)
+    for psi, is_proposed in ((20.0, False), (26.0, True)):
+        value = Sourced(value=psi * 6894.757, uncertainty=0.0, origin=Origin.SPEC_SHEET)
+        change = Change(name="softer", edits=(Edit(fields=("front.tyre.pressure",), action="set", value=value),))
+        option = work.direction((change,)).option
+        assert option.is_proposed is is_proposed
+        assert ("pressure-limit" in {finding.code for finding in option.findings}) is not is_proposed
 
 
 def test_the_difference_of_gradients_is_zero_where_nothing_changes():
