@@ -116,7 +116,7 @@ def export(
 @book_app.command(name="import")
 def import_(
     sources: Annotated[
-        list[Path], typer.Argument(help="Exported folders; files of cars, courses, drivers, rules, changes.")
+        list[Path], typer.Argument(help="Exported folders; event, car, course, driver, rule and change files.")
     ],
     *,
     book: BookFolder = None,

@@ -12,6 +12,8 @@ from conewise.event.people import Person
 from conewise.event.runs import RideAlong, Run
 from conewise.records import Record
 from conewise.store.content import content_of, with_private_of
+from conewise.store.errors import ImportConflictError
+from conewise.store.kinds import kind_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -29,11 +31,11 @@ _AFTER_THE_EVENT = ("loans", "checks", "changes", "runs", "ride_alongs", "expens
 
 @dataclass(frozen=True, slots=True)
 class KeptDay:
-    """What came of keeping a day: how many records were new, changed, and as they were."""
+    """What came of keeping a day: what was new, what was changed ("kind id"), and how much was as it was."""
 
-    added: int = 0
-    changed: int = 0
-    same: int = 0
+    added: tuple[str, ...]
+    changed: tuple[str, ...]
+    same: int
 
 
 def event_day(book: Book, event_id: str) -> EventDay:
@@ -73,7 +75,7 @@ def event_day(book: Book, event_id: str) -> EventDay:
     return EventDay(event=event, people=people, cars=cars, helmets=helmets, changes=changes, **parts)
 
 
-def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "") -> KeptDay:
+def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "", replace: bool = True) -> KeptDay:
     """Keep a whole event day: what is new is added, what differs is a new version. All of it, or nothing.
 
     What the book has beyond the day stays, private details of its people too.
@@ -84,17 +86,23 @@ def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "") -> Ke
     day : EventDay
     by, reason : str, optional
         For the history.
+    replace : bool, default True
+        Whether a record about which the book says something else may get a new version.
 
     Raises
     ------
+    ImportConflictError
+        If the book says something else and `replace` is False.
     BrokenLinkError
         If a record names one that is neither in the day nor in the book.
     """
-    counts = {"added": 0, "changed": 0, "same": 0}
+    done: dict[str, list[str]] = {"added": [], "changed": [], "same": []}
     with book.writing(by=by) as writer:
         for record in _in_order(day):
-            counts[_kept(writer, record, reason)] += 1
-    return KeptDay(**counts)
+            done[_kept(writer, record, reason)].append(f"{kind_of(type(record)).name} {getattr(record, 'id', '')}")
+        if done["changed"] and not replace:
+            raise ImportConflictError(done["changed"], where=f"event {day.event.id}")
+    return KeptDay(tuple(done["added"]), tuple(done["changed"]), len(done["same"]))
 
 
 def _in_order(day: EventDay) -> Iterable[Record]:

@@ -74,7 +74,7 @@ def refuse_unreadable(record: StoredText, *, file: str = "") -> None:
 
 
 def form_of(text: str, *, file: str) -> str:
-    """What a TOML text is, by what it has: "car", "course", "driver", "rules" or "changes".
+    """What a TOML text is, by what it has: "car", "course", "driver", "rules", "changes" or "event".
 
     Raises
     ------
@@ -82,6 +82,8 @@ def form_of(text: str, *, file: str) -> str:
         If it is not TOML.
     """
     values = toml_values(text, file=file)
+    if "event" in values:
+        return "event"
     if "walk" in values or "cones" in values or "feature" in values:
         return "course"
     if "change" in values:

@@ -19,7 +19,7 @@ from conewise.store.errors import (
 )
 from conewise.store.kinds import BY_TABLE, KINDS, Kind, kind_of, links_of
 from conewise.store.repository import DIGESTED, Kept, Reader
-from conewise.store.tables import EntryRow, EventRow, KeptFile, PrivateDetail, Revision, Row
+from conewise.store.tables import EntryRow, EventRow, KeptFile, PrivateDetail, RecordRow, Revision, Row
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 R = TypeVar("R", bound=Record)
 
+_FILES = KeptFile.__tablename__
 _ID = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 
 
@@ -41,7 +42,9 @@ class Writer(Reader):
         super().__init__(session)
         self._now = now
         self._by = by
-        self._written: list[tuple[Kind[Any], str, Record]] = []
+        self._written: dict[tuple[str, str], tuple[Kind[Any], Record]] = {}  # by table and id, until links are held
+        self._rows: dict[tuple[str, str], RecordRow | None] = {}  # that were looked up or made
+        self._there: set[tuple[str, str]] = set()  # targets of links that were looked up
 
     def add(self, record: R, *, reason: str = "", record_id: str = "") -> Kept[R]:
         """Keep a new record. The same record once more is no second one: a phone may send it twice.
@@ -66,8 +69,7 @@ class Writer(Reader):
         keeping = kind_of(type(record))
         name = _id_of(keeping, record, record_id)
         content = content_of(record)
-        current = self.session.get(keeping.row, name)
-        if current is not None:
+        if self._row(keeping, name) is not None:
             private = self.session.get(PrivateDetail, (keeping.name, name))
             is_same = content.private in {None, private and private.content}
             if is_same and content.public in self._texts(keeping, name):
@@ -122,8 +124,10 @@ class Writer(Reader):
         self._keep_private(keeping, record_id, None)
         if keeping.row is EventRow:
             self.session.execute(delete(EntryRow).where(EntryRow.event == record_id))
-        self.session.delete(self.session.get_one(keeping.row, record_id))
+        self.session.delete(self._row(keeping, record_id))
         self.session.flush()
+        self._rows[keeping.table, record_id] = None
+        self._written.pop((keeping.table, record_id), None)
 
     def recall(self, keeping: Kind[Any], name: str, past: PastVersion) -> Revision:
         """Put one version of an imported history into the book, as it was."""
@@ -155,9 +159,8 @@ class Writer(Reader):
             If a record names one that is not in the book.
         """
         self.session.flush()
-        for keeping, name, record in self._written:
-            if self.session.get(keeping.row, name) is None:
-                continue
+        self._there.clear()
+        for (_, name), (keeping, record) in self._written.items():
             self._hold_links(keeping.table, keeping.columns(record), f"{keeping.name} {name}")
             for number, child in enumerate(keeping.children(record, name), start=1):
                 values = {link.field: getattr(child, link.field) for link in links_of(EntryRow.__tablename__)}
@@ -168,32 +171,39 @@ class Writer(Reader):
             wanted = values.get(link.field)
             if wanted is None and link.is_optional:
                 continue
-            if link.kind == KeptFile.__tablename__:
-                is_there, kind = self.session.get(KeptFile, wanted or "") is not None, "file"
-            else:
-                target = BY_TABLE[link.kind]
-                is_there, kind = self.session.get(target.row, wanted or "") is not None, target.name
-            if not is_there:
-                raise BrokenLinkError(place=place, field=link.field, kind=kind, wanted=wanted or "")
+            target = (link.kind, wanted or "")
+            if target not in self._written and target not in self._there:
+                if self.session.get(KeptFile if link.kind == _FILES else BY_TABLE[link.kind].row, target[1]) is None:
+                    kind = "file" if link.kind == _FILES else BY_TABLE[link.kind].name
+                    raise BrokenLinkError(place=place, field=link.field, kind=kind, wanted=target[1])
+                self._there.add(target)
 
     def _write(self, keeping: Kind[R], record: R, name: str, reason: str) -> Kept[R]:
         revision = self._revise(keeping, name, content_of(record).public, reason)
         self.put_latest(keeping, name, record=record, revision=revision)
         return Kept(name, record, revision.version, revision.at)
 
+    def _row(self, keeping: Kind[Any], name: str) -> RecordRow | None:
+        """What the kind's table says of a record; asked of the database once."""
+        place = (keeping.table, name)
+        if place not in self._rows:
+            self._rows[place] = self.session.get(keeping.row, name)
+        return self._rows[place]
+
     def _put_row(self, keeping: Kind[R], name: str, record: R, revision: Revision) -> None:
         """Make the kind's table say what a revision says."""
         values = {**keeping.columns(record), "version": revision.version, "revision": revision.number}
-        row = self.session.get(keeping.row, name)
+        row = self._row(keeping, name)
         if row is None:
-            self.session.add(keeping.row(id=name, **values))
+            row = self._rows[keeping.table, name] = keeping.row(id=name, **values)
+            self.session.add(row)
         else:
             for field, value in values.items():
                 setattr(row, field, value)
         if keeping.row is EventRow:
             self.session.execute(delete(EntryRow).where(EntryRow.event == name))
             self.session.add_all(keeping.children(record, name))
-        self._written.append((keeping, name, record))
+        self._written[keeping.table, name] = (keeping, record)
 
     def _revise(self, keeping: Kind[Any], name: str, content: str | None, reason: str) -> Revision:
         latest = select(func.max(Revision.version)).where(Revision.kind == keeping.name, Revision.record == name)
@@ -234,7 +244,7 @@ class Writer(Reader):
         return set(self.session.scalars(query))
 
     def _refuse_changed(self, keeping: Kind[Any], name: str, version: int | None) -> None:
-        row = self.session.get(keeping.row, name)
+        row = self._row(keeping, name)
         if row is None:
             self.one(keeping.record, name)
             return

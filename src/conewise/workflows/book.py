@@ -14,12 +14,14 @@ from conewise.store import backup as backups
 from conewise.store.backup import BackupSummary
 from conewise.store.book import Book, open_book
 from conewise.store.check import check_book
+from conewise.store.days import keep_day
 from conewise.store.errors import AlreadyKeptError, ExportedFileError
 from conewise.store.export import ExportSummary, export
 from conewise.store.intake import take_in
 from conewise.store.kinds import KINDS
 from conewise.store.texts import FORMS, StoredText, form_of, refuse_unreadable
 from conewise.toml_source import plain_text, text_problem
+from conewise.workflows.events import load_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -148,14 +150,15 @@ def check(asked: Path | None, *, now: Clock) -> CheckedBook:
 
 
 def import_into(asked: Path | None, sources: Sequence[Path], *, now: Clock, replace: bool = False) -> Imported:
-    """Take exported books, and files of cars, courses, drivers, rules and changes, into the book.
+    """Take exported books, event files, and files of cars, courses, drivers, rules and changes, into the book.
 
     Parameters
     ----------
     asked : Path or None
         What was said with --book or CONEWISE_BOOK.
     sources : sequence of Path
-        Exported folders; files, each kept under the name of the file. Courses may be in any format that is read.
+        Exported folders; files, each kept under the name of the file. Courses may be in any format that is read. An
+        event file brings its runs, and the car and course files that it names.
     now : callable
         The clock, with a time zone.
     replace : bool, default False
@@ -175,13 +178,28 @@ def import_into(asked: Path | None, sources: Sequence[Path], *, now: Clock, repl
                 done.added += taken.added
                 done.changed += taken.changed
                 done.same += taken.same
+            elif (text := _text_of(source)) is not None:
+                _keep_text(book, text, done, replace=replace)
             else:
-                _keep_text(book, _text_of(source), done, replace=replace)
+                _keep_event(book, source, done, replace=replace)
     return done
 
 
-def _text_of(path: Path) -> StoredText:
-    """A file as the book keeps it; a course of another format becomes TOML."""
+def _keep_event(book: Book, path: Path, done: Imported, *, replace: bool) -> None:
+    """An event file with its runs, and the car and course files that it names."""
+    day = load_day(path).day
+    named = {car.car_file for car in day.cars} | {day.event.course_file}
+    for name in sorted(named - {""}):
+        if (text := _text_of(path.parent / name)) is not None:
+            _keep_text(book, text, done, replace=replace)
+    kept = keep_day(book, day, by="import", replace=replace)
+    done.added += kept.added
+    done.changed += kept.changed
+    done.same += kept.same
+
+
+def _text_of(path: Path) -> StoredText | None:
+    """A file as the book keeps it; a course of another format becomes TOML. None for an event file."""
     name = id_of(path.stem)
     if path.suffix.lower() in _COURSES:
         from conewise.course.files import read_course
@@ -197,7 +215,10 @@ def _text_of(path: Path) -> StoredText:
     if path.suffix.lower() != ".toml" or problem:
         problem = problem or "is neither an exported folder nor a .toml file, nor a course"
         raise ExportedFileError(f"'{path.name}' {problem}.", where=str(path))
-    record = FORMS[form_of(text, file=str(path))](id=name, text=text)
+    form = form_of(text, file=str(path))
+    if form == "event":
+        return None
+    record = FORMS[form](id=name, text=text)
     refuse_unreadable(record, file=str(path))
     return record
 
