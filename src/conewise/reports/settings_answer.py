@@ -41,6 +41,8 @@ class Gain:
     @property
     def words(self) -> str:
         """For a table: "+0.12 s", "under 0.01 s", "cannot tell: −0.05 to +0.07 s"."""
+        if not np.isfinite(self.value):
+            return "not solved"
         if self.is_small or (self.is_told and abs(self.value) < SHOWN):
             return "under 0.01 s"
         if not self.is_told:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.units import Units
 
-FOLDERS = ("courses", "cars", "changes", "parts", "rules", "logs")
+FOLDERS = ("courses", "cars", "changes", "parts", "rules", "settings", "logs")
 COURSE = Path("courses", "harbour-yard.toml")
 CAR = Path("cars", "marigold.toml")
 LOG = Path("logs", "harbour-yard-evening.csv")
@@ -57,7 +57,8 @@ def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
     Parameters
     ----------
     into : Path
-        Folder that gets `courses/`, `cars/`, `changes/`, `parts/`, `rules/` and `logs/`; made where it is missing.
+        Folder that gets `courses/`, `cars/`, `changes/`, `parts/`, `rules/`, `settings/` and `logs/`; made where it
+        is missing.
     force : bool, default False
         Whether changed files are put back as they were.
 

@@ -128,12 +128,20 @@ class _Look:
         while True:
             without = {k: self._back(best, k) for k in range(len(best)) if best[k] != self.start[k]}
             allowed = {k: at for k, at in without.items() if self.search.is_allowed(at)}
-            self.solves.solved([*allowed.values()])
+            if any(at.stopped for at in self.solves.solved([*allowed.values()])):
+                return self.start  # what cannot be compared is not told
             gains = {k: self._row_between(at, best, k) for k, at in allowed.items()}
-            doubtful = [k for k, gain in gains.items() if not (gain.low > 0.0 and gain.value >= SHOWN)]
+            doubtful = [k for k, gain in gains.items() if not _is_shown(gain)]
             if not doubtful:
-                return best
+                return best if self._is_worth(best) else self.start
             best = allowed[min(doubtful, key=lambda k: gains[k].low)]
+
+    def _is_worth(self, best: Position) -> bool:
+        """Whether all moves together gain for sure; a bound may keep single ones from being taken back."""
+        if best == self.start:
+            return True
+        kind = self.solves.joint_kind(self.start, best)
+        return _is_shown(gain_of(self.solves.row(self.start, best, kind=kind, name="together")))
 
     def _leaning(self, best: Position) -> Gain | None:
         """What the model's own best would gain over what can be told; None where they are the same."""
@@ -238,6 +246,8 @@ class _Look:
         """Checks that the runs with the best settings failed, each solved and checked once more."""
         if best == self.asked.space.now:
             return []
+        if stopped := self.solves.known[best].stopped:
+            return [f"The run with these settings was not found: {stopped}"]
         found = []
         p = self.solves.known[best].p
         for course, base in zip(self.asked.work.courses, self.solves.bases.bases, strict=True):
@@ -259,6 +269,11 @@ def gain_of(row: Row) -> Gain:
         return Gain(value=np.nan, low=-np.inf, high=np.inf)
     low, high = row.interval
     return Gain(value=row.gain, low=low, high=high)
+
+
+def _is_shown(gain: Gain) -> bool:
+    """Whether a gain is sure and not under what is shown."""
+    return gain.low > 0.0 and gain.value >= SHOWN
 
 
 def _verdict(*, is_moved: bool, clicks: tuple[OneClick, OneClick]) -> Verdict:

@@ -17,6 +17,7 @@ from tests.settings_fixture import as_it_is, row, settings_answer
         (Gain(value=-0.12, low=-0.2, high=-0.05), "−0.12 s"),
         (Gain(value=0.12, low=-0.05, high=0.2), "cannot tell: −0.05 to +0.20 s"),
         (Gain(value=0.002, low=-0.005, high=0.009), "under 0.01 s"),
+        (Gain(value=float("nan"), low=-float("inf"), high=float("inf")), "not solved"),
         (Gain(value=0.006, low=0.001, high=0.02), "under 0.01 s"),
     ],
 )

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 import conewise.demo
+from conewise.advisor.rows import Effect, Option, Row
 from conewise.cars.adjustable import AlsoMoved, Setting
 from conewise.cars.adjustable_file import read_settings
 from conewise.cars.typical import numbers
 from conewise.quantities import Origin, Sourced
 from conewise.vehicle.build import model_parameters
-from conewise.workflows import settings
+from conewise.workflows import setting_search, settings
 from conewise.workflows.advise_question import CourseTwiceError, WeightsError, WorkersError
 from conewise.workflows.line import DriverUnknownError, PaceRangeError, SurfaceNameError
 from conewise.workflows.setting_bounds import BRAKE_MARGIN, bounds_of
@@ -224,6 +226,58 @@ def test_with_much_to_spare_the_margin_stays():
     share = Sourced(value=0.80, uncertainty=0.0, origin=Origin.MEASURED)
     _, bounds = held(MARIGOLD.with_values({"brakes.front_share": share}), "expert", low=0.70, high=0.82, step=0.01)
     assert bounds["lock order of the brakes"].least == BRAKE_MARGIN
+
+
+class MadeUp:
+    """A search for one setting whose solves are made up: gains by position, and what a bound allows."""
+
+    def __init__(self, *, gains, stopped=(), forbidden=()):
+        self.gains, self.stopped, self.forbidden = gains, stopped, forbidden
+        self.known = {}
+
+    def is_allowed(self, at):
+        return at not in self.forbidden
+
+    def solved(self, positions):
+        return [SimpleNamespace(stopped="gate-2" if at in self.stopped else "") for at in positions]
+
+    def joint_kind(self, _before, _after):
+        return "bar"
+
+    def row(self, before, after, *, kind, name):
+        gain, spread = (self.gains[after][k] - self.gains[before][k] for k in (0, 1))
+        effect = Effect(course="all", linear=gain, gain=gain, common={"a": spread})
+        return Row(option=Option(name=name, kind=kind), effects=(effect,))
+
+    def told(self, peak):
+        row = SimpleNamespace(setting=SimpleNamespace(kind="bar"), name="bar")
+        space = SimpleNamespace(adjustables=(row, row), now=(0, 0))
+        look = setting_search._Look(
+            asked=SimpleNamespace(space=space), solves=self, search=self, held=(), start=(0, 0), peak=peak
+        )
+        return look._told()
+
+
+SURE = {(0, 0): (0.0, 0.0), (1, 0): (0.10, 0.01), (0, 1): (0.05, 0.05), (1, 1): (0.15, 0.06)}
+
+
+def test_a_move_that_cannot_be_told_is_taken_back_and_the_sure_one_stays():
+    assert MadeUp(gains=SURE).told((1, 1)) == (1, 0)
+
+
+def test_a_gain_under_a_hundredth_is_no_reason_to_move():
+    small = {at: (0.08 * gain, 0.0) for at, (gain, _) in SURE.items()}
+    assert MadeUp(gains=small).told((1, 1)) == (0, 0)
+
+
+def test_moves_that_a_bound_ties_together_are_judged_together():
+    tied = MadeUp(gains=SURE | {(1, 1): (0.02, 0.06)}, forbidden=[(1, 0), (0, 1)])
+    assert tied.told((1, 1)) == (0, 0)
+    assert MadeUp(gains=SURE | {(1, 1): (0.5, 0.06)}, forbidden=[(1, 0), (0, 1)]).told((1, 1)) == (1, 1)
+
+
+def test_what_cannot_be_compared_is_not_told():
+    assert MadeUp(gains=SURE, stopped=[(1, 0)]).told((1, 1)) == (0, 0)
 
 
 def test_understeer_is_held_for_those_who_need_it():
