@@ -7,8 +7,12 @@ from typing import Annotated
 
 import typer
 
+from conewise.cli.line import Paper
+
 EventFile = Annotated[Path, typer.Argument(help="Event file (.toml).")]
 RunsFile = Annotated[Path | None, typer.Option(help="Table of runs; EVENT.runs.csv beside the event by default.")]
 RulesName = Annotated[str, typer.Option(help="club, student or a rule file; the event's own by default.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 DriverName = Annotated[str, typer.Option(help="Id, number or name of a driver.")]
+SheetFile = Annotated[Path | None, typer.Option("--pdf", help="Write the sheet for printing as PDF.")]
+SheetPaper = Annotated[Paper, typer.Option("--paper", help="Paper of the PDF.")]

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
-from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
+from conewise.cli.line import Paper, Shown
+from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile, SheetFile, SheetPaper  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,21 +67,27 @@ def plan(
     *,
     driver: Driver,
     runs: RunsFile = None,
+    pdf: SheetFile = None,
+    paper: SheetPaper = Paper.A4,
     quick: Annotated[bool, typer.Option("--quick", help="Paces and focus alone, nothing is solved.")] = False,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     as_json: AsJson = False,
 ) -> None:
     """Plan the runs still to come of a driver: pace, key speeds and one focus a run, anew after every run."""
     from conewise.cli import render
+    from conewise.workflows.event_sheets import refuse_pdf, write_run_card
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_run_plan, run_plan_record
 
+    refuse_pdf(pdf)
     loaded = load_day(event, runs=runs)
     if quick:
         answer = answer_run_plan(loaded, driver, progress=None)
     else:
         with render.progress("Reading the course and the car") as say:
             answer = answer_run_plan(loaded, driver, progress=say)
+    if pdf is not None:
+        write_run_card(answer, pdf, system=units.value, paper=paper.value)
     if as_json:
         render.print_json(run_plan_record(answer))
     else:

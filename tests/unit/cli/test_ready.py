@@ -54,3 +54,12 @@ def test_another_rule_set_is_said(typed):
 def test_a_file_that_is_not_there(capsys, tmp_path):
     assert run(["ready", str(tmp_path / "none.toml")]) == 3
     assert "event-file-missing" in capsys.readouterr().err
+
+
+def test_the_inspection_sheet_is_written(typed, tmp_path):
+    code, _, _ = typed("--pdf", str(tmp_path / "sheet.pdf"), "--paper", "letter", checks=())
+    assert code == 10  # the sheet does not change the answer
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-")
+    code, _, err = typed("--pdf", str(tmp_path / "sheet.txt"))
+    assert code == 2
+    assert ".pdf" in err
