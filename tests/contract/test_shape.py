@@ -39,6 +39,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.debrief.debrief",
         "conewise.cli.fit.fit",
         "conewise.cli.run.add",
+        "conewise.cli.run.plan",
         "conewise.cli.log.day",
     },
 }
