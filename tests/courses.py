@@ -309,3 +309,55 @@ def _fill_turn(drawing: _Drawing, stretch: _Stretch, points: np.ndarray, heading
             drawing.feature(FeatureKind.GATE if len(crossing) == 2 else FeatureKind.CONE, [crossing])
     else:
         drawing.feature(kind, crossings)
+
+
+def slalom_heavy_course() -> Course:
+    """Two rows of six cones with a sweeper between them: the car is never straight for long."""
+    drawing = _Drawing(rng=np.random.default_rng(0))
+    drawing.feature(FeatureKind.START, [drawing.gate(np.zeros(2), 0.0, width=5.0)])
+    first = [drawing.single(np.array([22.0 + 17.0 * k, 0.0]), side=1 - 2 * (k % 2)) for k in range(6)]
+    drawing.feature(FeatureKind.SLALOM, first)
+    turn = _Stretch("turn", np.pi * 16.0, np.pi)
+    points, headings = turn.points(np.array([124.0, 0.0]), 0.0)
+    gates = [drawing.gate(points[k], float(headings[k]), width=6.0) for k in (2, 17, 33, 48)]
+    drawing.feature(FeatureKind.SWEEPER, gates)
+    second = [drawing.single(np.array([107.0 - 18.5 * k, 32.0]), side=1 - 2 * (k % 2)) for k in range(6)]
+    drawing.feature(FeatureKind.SLALOM, second)
+    drawing.feature(FeatureKind.FINISH, [drawing.gate(np.array([-6.0, 32.0]), np.pi, width=6.0)])
+    return Course(name="slalom-heavy", cones=tuple(drawing.cones), features=tuple(drawing.features))
+
+
+def fast_course() -> Course:
+    """Long straights and turns of 35 to 60 m radius: power, gearing and air have their say."""
+    stretches = [(70.0, 0.0), (55.0, 1.2), (60.0, 0.0), (75.0, -1.5), (50.0, 0.0), (60.0, 1.4), (60.0, 0.0)]
+    return _gated("fast", stretches, width=6.5, spacing=22.0)
+
+
+def tight_course() -> Course:
+    """Turns of 8 to 11 m radius with little between them: the car is always turning in or out of one."""
+    stretches = [
+        (25.0, 0.0),
+        (25.0, 2.6),
+        (18.0, 0.0),
+        (24.0, -2.8),
+        (22.0, 0.0),
+        (17.0, -1.6),
+        (16.0, 0.0),
+        (18.0, 2.2),
+    ]
+    return _gated("tight", [*stretches, (20.0, 0.0)], width=5.0, spacing=8.0)
+
+
+def _gated(name: str, stretches: list[tuple[float, float]], *, width: float, spacing: float) -> Course:
+    """Gates along a line of stretches, each a length and an angle turned to the left."""
+    drawing, place, heading = _Drawing(rng=np.random.default_rng(0)), np.zeros(2), 0.0
+    drawing.feature(FeatureKind.START, [drawing.gate(place, heading, width=5.0)])
+    for length, angle in stretches:
+        stretch = _Stretch("turn" if angle else "straight", length, angle)
+        points, headings = stretch.points(place, heading)
+        wanted = np.arange(spacing / 2.0, length - spacing / 4.0, spacing) / length * (len(points) - 1)
+        gates = [drawing.gate(points[k], float(headings[k]), width=width) for k in wanted.astype(int)]
+        drawing.feature(FeatureKind.SWEEPER if angle else FeatureKind.GATE, gates)
+        place, heading = points[-1], float(headings[-1])
+    drawing.feature(FeatureKind.FINISH, [drawing.gate(place, heading, width=6.0)])
+    return Course(name=name, cones=tuple(drawing.cones), features=tuple(drawing.features))
