@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.advisor.kinds import LEAST_SHARE, MODEL_PARTS
+from conewise.advisor.kinds import CAUTIONS, LEAST_SHARE, MODEL_PARTS
 from conewise.advisor.rows import Row, ranked
 
 if TYPE_CHECKING:
@@ -50,6 +50,13 @@ class PackageRow(Row):
             for kind, gain in by_kind.items()
         ]
         return max(float(np.linalg.norm(parts)), LEAST_SHARE * abs(self.gain))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind before any of it: findings about the whole, the parts' own, those of every kind; each once."""
+        found = (finding.message for finding in self.option.findings)
+        of_kinds = (caution for kind, _ in self.members for caution in CAUTIONS[kind])
+        return tuple(dict.fromkeys((*found, *self.option.cautions, *of_kinds)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

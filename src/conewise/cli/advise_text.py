@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from conewise.cli.render import add_row, heading, plain_table, print_findings
+from conewise.cli.render import add_row, console, heading, plain_table, print_findings
 from conewise.reports import advice_words
 from conewise.reports.advice_report import handling_numbers
 
@@ -48,6 +48,20 @@ def print_advice(advice: Advice, out: Console) -> None:
     heading(out, "Before you work on the car")
     for caution in advice_words.cautions(advice):
         out.print(Text(caution), style="dim")
+
+
+def print_package(advice: Advice) -> None:
+    """The best package alone, with what to mind; what a demonstration ends with."""
+    out = console()
+    answer = advice.packages
+    if answer is None:
+        return
+    heading(out, f"Best package {advice_words.limits(answer)}")
+    for package in answer.packages[:1]:
+        _print_package(1, package, out)
+        for caution in package.row.cautions:
+            out.print(Text(caution), style="dim")
+    print_findings(answer.findings, out)
 
 
 def _print_doubts(advice: Advice, out: Console) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,11 +20,11 @@ def demo(
     force: Annotated[bool, typer.Option("--force", help="Put changed example files back as they were.")] = False,
     units: Annotated[Shown, typer.Option(help="Units shown.")] = Shown.METRIC,
 ) -> None:
-    """Write the example files, solve one course with one car, print the answer, write its report, debrief a run.
+    """Write the example files, solve a course with a car, write a report, debrief a run, find the package for a budget.
 
     Everything in the examples is invented.
     """
-    from conewise.cli import debrief_text, render
+    from conewise.cli import advise_text, debrief_text, render
     from conewise.reports.units import UNIT_SYSTEMS
     from conewise.workflows import demo as demonstration
 
@@ -34,12 +35,16 @@ def demo(
             with say.paused():
                 render.print_answer(answer, shown)
 
-        found = demonstration.show(into, shown, force=force, progress=say, first=first)
+        day = dt.datetime.now().astimezone().date()
+        found = demonstration.show(into, shown, force=force, day=day, progress=say, first=first)
     render.print_details(found.answer, shown)
     debrief_text.print_focus(found.debrief)
+    advise_text.print_package(found.advice)
     asked = found.debriefed
     debriefed = f"conewise debrief {asked.log} --course {asked.course} --car {asked.car}"
+    told = found.advised
+    advised = f'conewise advise {told.courses[0]} --car {told.car} --parts {told.parts} --budget "{told.budget}"'
     again = f"conewise line {found.question.course} --car {found.question.car}"
     written = f"Report: {found.report}\nExamples: {into} ({len(found.written)} files written)"
-    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}")
+    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {advised}")
     raise typer.Exit(found.answer.exit_code)

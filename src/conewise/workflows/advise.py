@@ -11,11 +11,12 @@ from conewise.workflows.advise_question import AdviceQuestion, read_question
 from conewise.workflows.seat_time import debriefed_row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from conewise.advisor.advice import Advice
     from conewise.advisor.rows import Row
+    from conewise.solver.result import Solution
     from conewise.workflows.advise_question import Asked
     from conewise.workflows.effects import Evaluation
     from conewise.workflows.packages import Wanted
@@ -30,6 +31,7 @@ def answer_advise(
     first: Callable[[Advice], None] | None = None,
     step: Callable[[int, int], None] | None = None,
     partial: Callable[[Row], None] | None = None,
+    known: Mapping[str, Solution] | None = None,
 ) -> Advice:
     """Read, solve the runs without a change, rank by derivatives, solve every change, rank again, find the packages.
 
@@ -44,6 +46,8 @@ def answer_advise(
         Told how many of how many solves are done.
     partial : callable, optional
         Given every row as soon as it is solved on all courses.
+    known : Mapping of course to Solution, optional
+        Runs without a change that `line` has found already, for the same car, driver, pace and surface.
 
     Raises
     ------
@@ -57,7 +61,7 @@ def answer_advise(
     from conewise.advisor import advice as ranking
     from conewise.workflows import effects  # the solver, after the files: a mistake in one is said without waiting
 
-    bases = effects.solved_bases(work, progress)
+    bases = effects.solved_bases(work, progress, known=known)
     directions = work.directions()
     options = [direction.option for direction in directions]
     if first is not None:

@@ -1,4 +1,4 @@
-"""Show the program at work: the example files on disk, the answer for one course and one car, and a debrief."""
+"""Show the program at work: the example files on disk, a course and a car, a debrief, and the package for a budget."""
 
 from __future__ import annotations
 
@@ -9,13 +9,17 @@ from typing import TYPE_CHECKING
 
 from conewise.errors import ConflictError
 from conewise.reports.files import UnwritableFileError, write_whole
+from conewise.workflows.advise import answer_advise
+from conewise.workflows.advise_question import AdviceQuestion
 from conewise.workflows.debrief import DebriefQuestion, answer_debrief
 from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Iterator
     from importlib.resources.abc import Traversable
 
+    from conewise.advisor.advice import Advice
     from conewise.reports.answer import LineAnswer
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.units import Units
@@ -23,6 +27,8 @@ if TYPE_CHECKING:
 FOLDERS = ("courses", "cars", "changes", "parts", "rules", "settings", "logs")
 COURSE = Path("courses", "harbour-yard.toml")
 CAR = Path("cars", "marigold.toml")
+PARTS = Path("parts", "short-list.toml")
+BUDGET = "700 EUR"
 LOG = Path("logs", "harbour-yard-evening.csv")
 REPORT = Path("report.html")
 
@@ -49,6 +55,8 @@ class DemoShown:
     answer: LineAnswer
     debriefed: DebriefQuestion
     debrief: DebriefAnswer
+    advised: AdviceQuestion
+    advice: Advice
 
 
 def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
@@ -92,10 +100,11 @@ def show(
     units: Units,
     *,
     force: bool,
+    day: dt.date,
     progress: Callable[[str], None],
     first: Callable[[LineAnswer], None] | None = None,
 ) -> DemoShown:
-    """Write the examples, solve one course with one car, write its report, and debrief a recorded run.
+    """Write the examples, solve one course with one car, write its report, debrief a run, and find the best package.
 
     Parameters
     ----------
@@ -105,6 +114,8 @@ def show(
         Units of the report.
     force : bool
         Whether changed examples are put back.
+    day : datetime.date
+        Day on which the age of tyres counts.
     progress : callable
         Told in words what is going on.
     first : callable, optional
@@ -121,13 +132,19 @@ def show(
     answer = answer_line(question, progress=progress, first=first)
     write_answer(answer, units, report=into / REPORT)
     asked = DebriefQuestion(log=into / LOG, course=into / COURSE, car=into / CAR)
+    debrief = answer_debrief(asked, progress=progress)
+    advised = AdviceQuestion(
+        courses=(into / COURSE,), car=into / CAR, parts=into / PARTS, budget=BUDGET, day=day, workers=1
+    )
     return DemoShown(
         written=written,
         report=into / REPORT,
         question=question,
         answer=answer,
         debriefed=asked,
-        debrief=answer_debrief(asked, progress=progress),
+        debrief=debrief,
+        advised=advised,
+        advice=answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution}),
     )
 
 

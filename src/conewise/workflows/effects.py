@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 
     from conewise.advisor.rows import Option
     from conewise.cars.car import Car
+    from conewise.course.layout import Course
     from conewise.quantities import Sourced
+    from conewise.solver.result import Solution
     from conewise.sweeps import Base, Resolved
     from conewise.workflows.directions import Direction, Work
 
@@ -50,20 +52,25 @@ class Bases:
     doubts: list[str] = field(default_factory=list)  # checks that a run failed, in words
 
 
-def solved_bases(work: Work, progress: Callable[[str], None]) -> Bases:
-    """The runs without a change, one a course, as `line` finds them."""
+def solved_bases(work: Work, progress: Callable[[str], None], *, known: Mapping[str, Solution] | None = None) -> Bases:
+    """The runs without a change, one a course, as `line` finds them.
+
+    Parameters
+    ----------
+    work : Work
+    progress : callable
+        Told in words what is going on.
+    known : Mapping of course to Solution, optional
+        Runs that `line` has found already, for the same car, driver, pace and surface.
+
+    Raises
+    ------
+    BaseUnsolvedError
+        Where there is none on a course.
+    """
     found = Bases(bases=[], slopes=[], leans=[])
     for course in work.courses:
-        solves = LineSolves(
-            course=course,
-            car=work.car,
-            driver=work.driver,
-            level="transient",
-            pace=work.pace,
-            surface=work.surface,
-            progress=lambda words, name=course.name: progress(f"{name}: {words}"),  # type: ignore[misc]
-        )
-        solution = solves.best().solution
+        solution = (known or {}).get(course.name) or _solved(work, course, progress)
         if solution.fallback is not None:
             raise BaseUnsolvedError(course.name, feature=solution.fallback.feature, reason=solution.fallback.reason)
         failed = [check.name for check in solution.checks if not check.ok]
@@ -77,6 +84,19 @@ def solved_bases(work: Work, progress: Callable[[str], None]) -> Bases:
         found.slopes.append(slopes)
         found.leans.append(lean)
     return found
+
+
+def _solved(work: Work, course: Course, progress: Callable[[str], None]) -> Solution:
+    solves = LineSolves(
+        course=course,
+        car=work.car,
+        driver=work.driver,
+        level="transient",
+        pace=work.pace,
+        surface=work.surface,
+        progress=lambda words: progress(f"{course.name}: {words}"),
+    )
+    return solves.best().solution
 
 
 def by_derivatives(work: Work, bases: Bases, directions: Sequence[Direction]) -> Advice:

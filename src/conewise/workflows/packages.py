@@ -230,7 +230,8 @@ class PackageSearch:
 
     def _row(self, names: tuple[str, ...], direction: Direction, effects: tuple[object, ...] | None) -> PackageRow:
         own = self.rows[names[0]].effects if len(names) == 1 else effects or ()
-        members = tuple((self.rows[name].option.kind, self.rows[name].gain) for name in names if self.rows[name].solved)
+        told = [self.rows[name] for name in names]
+        members = tuple((row.option.kind, row.gain if row.solved else 0.0) for row in told)
         return PackageRow(option=direction.option, effects=own, weights=self.work.weights, members=members)  # type: ignore[arg-type]
 
     def _package(

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from conewise.cars.car_file import read_car
+from conewise.cars.changes_file import read_parts
 from conewise.cli.main import run
 from conewise.course.files import read_course
 from conewise.workflows import demo
+from tests.advice_fixture import made_up_advice
 from tests.debriefs import made_up_debrief
 from tests.reports_fixture import made_up_answer
 
@@ -28,7 +30,14 @@ def asked(monkeypatch):
         assert question.log.is_file()
         return made_up_debrief()
 
+    def answer_advise(question, *, progress, known):
+        progress("Solving every change")
+        assert question.parts.is_file()
+        assert list(known) == ["Made-up Lot"]  # the run that was solved first is not solved again
+        return made_up_advice()
+
     monkeypatch.setattr(demo, "answer_line", answer_line)
+    monkeypatch.setattr(demo, "answer_advise", answer_advise)
     monkeypatch.setattr(demo, "answer_debrief", answer_debrief)
     return questions
 
@@ -38,6 +47,9 @@ def test_every_example_can_be_read(tmp_path):
     courses, cars = ([path for path in written if path.parent.name == name] for name in ("courses", "cars"))
     assert len(courses) >= 2
     assert len(cars) >= 3
+    for path in written:
+        if path.parent.name == "parts":
+            assert len(read_parts(path)) >= 5
     for path in courses:
         assert len(read_course(path).cones) >= 40
     assert {read_car(path).drive for path in cars} == {"front", "rear", "all"}
@@ -54,6 +66,8 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert "is the fastest clean run" in out
     assert f"conewise line {question.course} --car {question.car}" in out
     assert made_up_debrief().focuses[0].advice in out
+    assert out.index(made_up_debrief().focuses[0].advice) < out.index("Best package for 1500 EUR")
+    assert f'--parts {into / demo.PARTS} --budget "{demo.BUDGET}"' in out
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 

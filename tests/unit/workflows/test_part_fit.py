@@ -37,3 +37,9 @@ def test_another_tyre_is_asked_about():
 def test_a_wheel_that_does_not_fit_is_a_stop():
     assert "stop" in {finding.severity for finding in findings("front.wheel.size", "15x10 -20")}
     assert "rim-diameter" in {finding.code for finding in findings("front.tyre.size", "205/50R16 87V")}
+
+
+@pytest.mark.parametrize("axle", ["front", "rear"])
+def test_only_the_axle_that_is_touched_is_judged(axle):
+    places = {finding.where for finding in findings(f"{axle}.wheel.size", "15x10 +28") if finding.severity == "stop"}
+    assert places == {axle}
