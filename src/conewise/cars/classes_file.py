@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 from conewise.cars.car import DRIVES, field, field_names
 from conewise.cars.change import KINDS
 from conewise.cars.classes import ALL, CarClass, Limit, contradictions
-from conewise.cars.toml_file import Table, read_toml
+from conewise.cars.toml_file import Table
 from conewise.errors import InputError
+from conewise.rule_set import rule_text
 from conewise.toml_source import nearest, short
 
 if TYPE_CHECKING:
@@ -32,16 +33,15 @@ def read_classes(path: Path) -> tuple[CarClass, ...]:
 
     Raises
     ------
-    CarFileMissingError
-        If there is no such file.
-    NotACarFileError
-        If it is empty or no text.
+    UnknownRulesError
+        If there is no such file, or it is no text.
     InputError
         If a value cannot be used; file, line and field are named.
     RulesContradictError
         If no car can keep the limits of a class.
     """
-    return classes_of(read_toml(path))
+    found = rule_text(str(path))
+    return classes_of(Table.of_text(found.text, file=found.file))
 
 
 def classes_of(table: Table) -> tuple[CarClass, ...]:
