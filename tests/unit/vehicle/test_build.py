@@ -1,7 +1,5 @@
 """From the car to the model's numbers: exact mappings, smoothness, and no field without an effect."""
 
-import time
-
 import numpy as np
 import pytest
 
@@ -249,17 +247,6 @@ def test_the_jacobian_of_mass_moves_inertias_and_balance():
 def test_the_same_car_gives_the_same_numbers():
     first, second = (model_parameters(demo_car("boulder")).vector() for _ in range(2))
     assert np.array_equal(first, second)
-
-
-def test_the_mapping_is_quick():
-    car = demo_car("marigold")
-    model_parameters(car)
-    times = []
-    for _ in range(20):
-        start = time.perf_counter()
-        model_parameters(with_parameter(car, "front.camber", -0.03))
-        times.append(time.perf_counter() - start)
-    assert np.median(times) < 2e-3
 
 
 def test_the_gearbox_tells_what_the_numbers_do_not():
