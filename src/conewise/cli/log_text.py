@@ -40,7 +40,7 @@ def day_sentences(answer: DayAnswer) -> list[str]:
     """What the runs of a day say together, in sentences."""
     day, best = answer.day, answer.best
     runs = f"{day.n_runs} finished run{'s' * (day.n_runs != 1)} of {len(answer.tries)} tries"
-    said = [f"{runs}; the best took {day.best:.3f} s without penalties; {day.n_clean} without a cone told."]
+    said = [f"{runs}; the best took {day.best:.3f} s without penalties; no cone told in {day.n_clean}."]
     if day.gain_per_doubling is None or day.gain_low is None or day.gain_high is None or day.spread is None:
         said.append("Three runs or more tell what was learned.")
     else:
