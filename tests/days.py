@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 
 from conewise.event.cars import CheckEntry, EventCar, WheelTorque
 from conewise.event.day import Entry, Event, EventDay, Schedule
@@ -10,9 +10,11 @@ from conewise.event.helmets import Helmet, Look
 from conewise.event.people import EmergencyContact, Guardian, Licence, Person
 from conewise.event.rules import load_event_rules
 from conewise.readiness.inspection import items_for
+from conewise.workflows.events import DaySource
 
 DAY = date(2026, 5, 17)
 CLUB = load_event_rules("club")
+SOURCE = DaySource(now=lambda: datetime(2026, 5, 17, 12, 0, tzinfo=UTC))
 
 
 def moment(hour, minute=0, *, day=DAY):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
 from conewise.cli.options import AsJson, DriverName, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
@@ -47,14 +48,16 @@ def show(
     events: EventFiles,
     *,
     card: Annotated[bool, typer.Option("--card", help="The card for a first event alone.")] = False,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Show entries, fee, dates and the packing list of the last event, and the money of all that are named."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.event_plan import event_record, show_event
     from conewise.workflows.events import load_day
 
-    shown = show_event([load_day(event) for event in events])
+    shown = show_event([load_day(event, source=day_source(book)) for event in events])
     if as_json:
         render.print_json(event_record(shown))
     elif card:
@@ -65,14 +68,21 @@ def show(
 
 @event_app.command()
 def plan(
-    event: EventFile, *, driver: DriverName = "", runs: RunsFile = None, rules: RulesName = "", as_json: AsJson = False
+    event: EventFile,
+    *,
+    driver: DriverName = "",
+    runs: RunsFile = None,
+    rules: RulesName = "",
+    book: BookFolder = None,
+    as_json: AsJson = False,
 ) -> None:
     """Compute the day backwards from the first car: what everybody does when, and who mentors whom."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.event_plan import plan_event, plan_record
     from conewise.workflows.events import load_day
 
-    answer = plan_event(load_day(event, runs=runs, rules=rules))
+    answer = plan_event(load_day(event, source=day_source(book), runs=runs, rules=rules))
     record = plan_record(answer, driver)
     if as_json:
         render.print_json(record)
@@ -86,16 +96,18 @@ def calendar(
     *,
     out: Annotated[Path, typer.Option(help="Calendar file to write (.ics).")],
     driver: DriverName = "",
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Write the day as a calendar file (RFC 5545); with a driver, what that one does when."""
     from datetime import UTC, datetime
 
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.event_plan import write_calendar
     from conewise.workflows.events import load_day
 
-    n_entries = write_calendar(load_day(event), out, stamp=datetime.now(UTC), driver=driver)
+    n_entries = write_calendar(load_day(event, source=day_source(book)), out, stamp=datetime.now(UTC), driver=driver)
     if as_json:
         render.print_json({"ok": True, "file": str(out), "n_entries": n_entries})
     else:
@@ -103,15 +115,41 @@ def calendar(
 
 
 @event_app.command()
-def contact(event: EventFile, *, driver: DriverName = "", as_json: AsJson = False) -> None:
+def keep(
+    event: EventFile,
+    *,
+    runs: RunsFile = None,
+    reason: Annotated[str, typer.Option(help="Why, for the history.")] = "",
+    book: BookFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Keep an event file, its runs, cars, course and rules in the book; from there it is named by its id."""
+    from conewise.cli import render
+    from conewise.cli.options import day_source
+    from conewise.workflows.event_book import keep_event
+    from conewise.workflows.events import load_day
+
+    source = day_source(book)
+    done = keep_event(load_day(event, source=source, runs=runs), source, reason=reason)
+    counts = {"added": done.kept.added, "changed": done.kept.changed, "same": done.kept.same}
+    if as_json:
+        render.print_json({"ok": True, "event": done.event, "book": str(done.folder), **counts})
+        return
+    typer.echo(f"Kept {done.event} in {done.folder}: {counts['added']} new, {counts['changed']} changed.")
+    typer.echo(f"From here on: conewise ready {done.event}")
+
+
+@event_app.command()
+def contact(event: EventFile, *, driver: DriverName = "", book: BookFolder = None, as_json: AsJson = False) -> None:
     """Show emergency contacts and medical notes of a driver, or of everybody entered. They stay on this machine."""
     from rich.text import Text
 
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.event_plan import emergency_contacts
     from conewise.workflows.events import load_day
 
-    found = emergency_contacts(load_day(event), driver)
+    found = emergency_contacts(load_day(event, source=day_source(book)), driver)
     rows = []
     for person, name in found:
         whom = person.emergency

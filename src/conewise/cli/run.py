@@ -9,6 +9,9 @@ import typer
 
 from conewise.cli.line import Paper, Shown
 from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile, SheetFile, SheetPaper  # noqa: TC001  # typer reads the annotations
+from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
+from conewise.cli.line import Shown
+from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,17 +40,19 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     notes: Annotated[str, typer.Option(help="Anything else.")] = "",
     reason: Annotated[str, typer.Option(help="Why this corrects a run that is there; both stay.")] = "",
     runs: RunsFile = None,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Write a run into the table of the day, EVENT.runs.csv, and say where it puts the driver."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.events import load_day
     from conewise.workflows.results import RunEntry, add_run, results_record
 
     entry = RunEntry(
         driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason
     )
-    added = add_run(load_day(event, runs=runs, begins=True), entry)
+    added = add_run(load_day(event, source=day_source(book), runs=runs, begins=True), entry)
     if as_json:
         record = results_record(added.results, added.loaded.corrections)
         said = {"driver": added.run.person, "run": added.run.order, "total_s": added.total, "why": added.why}
@@ -58,7 +63,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     was = f" (was {added.before.written})" if added.before else ""
     in_class = f" in class {row.class_code}" if row and row.class_code else ""
     place = f"; place {row.place}{in_class}" if row and row.place else ""
-    typer.echo(f"{name}, run {added.run.order}: {what}{was}{place}. Written to {added.loaded.runs_file}.")
+    typer.echo(f"{name}, run {added.run.order}: {what}{was}{place}. Written to {added.loaded.runs_file or 'the book'}.")
 
 
 @run_app.command()
@@ -71,6 +76,7 @@ def plan(
     paper: SheetPaper = Paper.A4,
     quick: Annotated[bool, typer.Option("--quick", help="Paces and focus alone, nothing is solved.")] = False,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan the runs still to come of a driver: pace, key speeds and one focus a run, anew after every run."""
@@ -81,6 +87,11 @@ def plan(
 
     refuse_pdf(pdf)
     loaded = load_day(event, runs=runs)
+    from conewise.cli.options import day_source
+    from conewise.workflows.events import load_day
+    from conewise.workflows.mentoring import answer_run_plan, run_plan_record
+
+    loaded = load_day(event, source=day_source(book), runs=runs)
     if quick:
         answer = answer_run_plan(loaded, driver, progress=None)
     else:
@@ -95,13 +106,16 @@ def plan(
 
 
 @run_app.command()
-def page(events: EventFiles, *, driver: Driver, rules: RulesName = "", as_json: AsJson = False) -> None:
+def page(
+    events: EventFiles, *, driver: Driver, rules: RulesName = "", book: BookFolder = None, as_json: AsJson = False
+) -> None:
     """Show a driver's page over the events given: runs, learning, cones, focus, progress, and the next step."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_page, page_record
 
-    found = answer_page([load_day(event, rules=rules) for event in events], driver)
+    found = answer_page([load_day(event, source=day_source(book), rules=rules) for event in events], driver)
     if as_json:
         render.print_json({"ok": True} | page_record(found))
     else:
@@ -114,14 +128,16 @@ def overview(
     *,
     mentor: Annotated[str, typer.Option(help="Only the drivers of this mentor.")] = "",
     rules: RulesName = "",
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Show who needs what, most first."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_overview, page_record
 
-    pages = answer_overview([load_day(event, rules=rules) for event in events], mentor=mentor)
+    pages = answer_overview([load_day(event, source=day_source(book), rules=rules) for event in events], mentor=mentor)
     if as_json:
         render.print_json({"ok": True, "drivers": [page_record(one) for one in pages]})
         return

@@ -11,7 +11,7 @@ from conewise import quantities
 from conewise.event.cars import ChangeKind
 from conewise.event.tables import Table
 from conewise.records import Day, Id, Line, OptionalId, Record
-from conewise.rule_set import rule_text
+from conewise.rule_set import RuleText, rule_text
 
 Ties = Literal["next-best", "earlier", "shared"]
 _CLUB = "club"  # stands in for tables that a rule set does not have
@@ -110,19 +110,23 @@ def load_event_rules(name_or_path: str) -> EventRules:
     InputError
         If it is no TOML, or a value cannot be used; file, line and field are named.
     """
-    top, club = _top(name_or_path), _top(_CLUB)
-    found: dict[str, Any] = {}
+    return event_rules(rule_text(name_or_path))
+
+
+def event_rules(found: RuleText) -> EventRules:
+    """What the text of a rule set says about an event day; see `load_event_rules`."""
+    top, club = _top(found), _top(rule_text(_CLUB))
+    topics: dict[str, Any] = {}
     missing = []
     for topic, read in _READERS.items():
         source = top if topic in top else club
         if source is not top:
             missing.append(topic)
-        found[topic] = read(source.table(topic))
-    return EventRules(name=rule_text(name_or_path).name, from_club=tuple(missing), **found)
+        topics[topic] = read(source.table(topic))
+    return EventRules(name=found.name, from_club=tuple(missing), **topics)
 
 
-def _top(name_or_path: str) -> Table:
-    found = rule_text(name_or_path)
+def _top(found: RuleText) -> Table:
     return Table.of_text(found.text, file=found.file)
 
 

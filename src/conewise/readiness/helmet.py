@@ -64,7 +64,13 @@ def _label_items(helmet: Helmet, day: date, *, rule: HelmetRule, standards: Stan
         return
     longest = max(accepted, key=lambda verdict: verdict.last_day or date.max)
     assert longest.last_day is not None
-    if longest.last_day - day <= WARN_BEFORE:
+    if longest.last_day < day:  # only where a successor that is not listed here is expected
+        reason = (
+            f"{longest.label} is accepted by the editions listed here; one that is not listed is expected to have ended"
+            f" that after {longest.last_day}. Ask the event."
+        )
+        yield OpenItem("helmet-change-over", "Label", reason, blocks=False)
+    elif longest.last_day - day <= WARN_BEFORE:
         ends = "is expected to end" if longest.is_expected else "ends"
         reason = f"{longest.label} is accepted; that {ends} after {longest.last_day}. Ask the event for its own day."
         yield OpenItem("helmet-change-over", "Label", reason, blocks=False)

@@ -12,17 +12,20 @@ from conewise.reports.files import UnwritableFileError, write_whole
 from conewise.workflows.advise import answer_advise
 from conewise.workflows.advise_question import AdviceQuestion
 from conewise.workflows.debrief import DebriefQuestion, answer_debrief
+from conewise.workflows.demo_season import season
 from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterator
+    from datetime import datetime
     from importlib.resources.abc import Traversable
 
     from conewise.advisor.advice import Advice
     from conewise.reports.answer import LineAnswer
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.units import Units
+    from conewise.workflows.demo_season import SeasonShown
 
 FOLDERS = ("courses", "cars", "changes", "parts", "rules", "settings", "logs")
 COURSE = Path("courses", "harbour-yard.toml")
@@ -57,6 +60,7 @@ class DemoShown:
     debrief: DebriefAnswer
     advised: AdviceQuestion
     advice: Advice
+    season: SeasonShown
 
 
 def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
@@ -102,9 +106,11 @@ def show(
     force: bool,
     day: dt.date,
     progress: Callable[[str], None],
+    now: Callable[[], datetime],
     first: Callable[[LineAnswer], None] | None = None,
 ) -> DemoShown:
     """Write the examples, solve one course with one car, write its report, debrief a run, and find the best package.
+    """Write the examples, solve one course with one car, write its report, debrief a recorded run, and keep a season.
 
     Parameters
     ----------
@@ -118,6 +124,8 @@ def show(
         Day on which the age of tyres counts.
     progress : callable
         Told in words what is going on.
+    now : callable
+        The clock, with a time zone.
     first : callable, optional
         Given the answer as soon as the run is solved.
 
@@ -136,6 +144,7 @@ def show(
     advised = AdviceQuestion(
         courses=(into / COURSE,), car=into / CAR, parts=into / PARTS, budget=BUDGET, day=day, workers=1
     )
+    progress("Keeping the season in its book")
     return DemoShown(
         written=written,
         report=into / REPORT,
@@ -145,6 +154,7 @@ def show(
         debrief=debrief,
         advised=advised,
         advice=answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution}),
+        season=season(into, now=now),
     )
 
 

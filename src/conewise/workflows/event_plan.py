@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from conewise.course.files import read_course
 from conewise.errors import ConflictError, InputError
 from conewise.event.calendar import calendar_text, said
 from conewise.event.event_file import event_day
@@ -15,6 +14,7 @@ from conewise.event.plan import DayPlan, plan_day
 from conewise.event.questions import event_file
 from conewise.mentoring.mentors import Pairing, assign_mentors
 from conewise.reports.files import refuse_unwritable, write_whole
+from conewise.workflows.events import course_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -109,19 +109,19 @@ def plan_event(loaded: LoadedDay) -> EventPlanned:
     """
     schedule = loaded.day.event.schedule
     if schedule is None:
-        raise NoScheduleError(loaded.day.event.name, where=f"{loaded.file}, event")
+        raise NoScheduleError(loaded.day.event.name, where=f"{loaded.place}, event")
     plan = plan_day(loaded.day, _with_course(loaded, schedule))
     return EventPlanned(loaded=loaded, plan=plan, mentors=assign_mentors(loaded.day, loaded.rules.people))
 
 
 def _with_course(loaded: LoadedDay, schedule: Schedule) -> Schedule:
     """The schedule with the length of the course, where its file is named and the length is not."""
-    name = loaded.day.event.course_file
-    if not name or "course_length" in schedule.model_fields_set:
+    if not loaded.day.event.course_file or "course_length" in schedule.model_fields_set:
         return schedule
     from conewise.course.reference import lay_out
 
-    return schedule.changed(course_length=float(lay_out(read_course(loaded.file.parent / name)).path.length))
+    course = course_of(loaded)
+    return schedule if course is None else schedule.changed(course_length=float(lay_out(course).path.length))
 
 
 def write_calendar(loaded: LoadedDay, out: Path, *, stamp: datetime, driver: str = "") -> int:

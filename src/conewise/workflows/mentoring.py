@@ -10,11 +10,13 @@ from conewise.event.naming import People
 from conewise.mentoring.build_up import BuildUp, FeatureSpeed, PacePrediction, build_up
 from conewise.mentoring.pages import DriverPage, driver_page, overview
 from conewise.scoring.counting import counted
+from conewise.workflows.events import course_of, machine_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from pathlib import Path
 
+    from conewise.cars.car import Car
+    from conewise.course.layout import Course
     from conewise.event.people import Person
     from conewise.workflows.events import LoadedDay
 
@@ -69,11 +71,10 @@ def answer_run_plan(loaded: LoadedDay, driver: str, *, progress: Callable[[str],
     if entry is None:
         raise NotEnteredError(day.called(person.id), day.event.name)
     car = day.car(entry.car)
-    files = (day.event.course_file, car.car_file if car else "")
+    course, machine = course_of(loaded), machine_of(loaded, car) if car else None
     predictions: tuple[PacePrediction, ...] = ()
-    if progress is not None and all(files):
-        course_file, car_file = (loaded.file.parent / name for name in files)
-        predictions = predicted(course_file, car_file, progress=progress)
+    if progress is not None and course is not None and machine is not None:
+        predictions = predicted(course, machine, progress=progress)
     runs = sorted((run for run in day.runs if run.person == person.id), key=lambda run: run.order)
     n_runs = day.event.schedule.runs if day.event.schedule else 4
     plan = build_up(
@@ -89,14 +90,11 @@ def answer_run_plan(loaded: LoadedDay, driver: str, *, progress: Callable[[str],
     )
 
 
-def predicted(course_file: Path, car_file: Path, *, progress: Callable[[str], None]) -> tuple[PacePrediction, ...]:
+def predicted(course: Course, car: Car, *, progress: Callable[[str], None]) -> tuple[PacePrediction, ...]:
     """Runs at several paces, solved for a car on a course."""
-    from conewise.cars.car_file import read_car
     from conewise.cars.driver import typical_driver
-    from conewise.course.files import read_course
     from conewise.workflows.line_solves import LineSolves
 
-    course, car = read_course(course_file), read_car(car_file)
     solves = LineSolves(
         course=course, car=car, driver=typical_driver("expert"), level="transient", pace=max(PACES), surface=1.0,
         progress=progress,

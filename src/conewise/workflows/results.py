@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from conewise.cars.classes_file import classes_of
-from conewise.cars.toml_file import Table
 from conewise.event.naming import People
 from conewise.event.run_time import written_run
-from conewise.event.runs_file import RunsFileError, run_row, run_table_text
+from conewise.event.runs import Run
+from conewise.event.runs_file import RunsFileError, read_run_table, run_row, run_table_text
 from conewise.reports.files import UnwritableFileError
-from conewise.rule_set import rule_text
 from conewise.scoring.counting import counted
 from conewise.scoring.results import WHO_DECIDES, Results, day_results
-from conewise.workflows.events import LoadedDay, with_runs
+from conewise.workflows.events import LoadedDay, load_day, with_runs
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
-    from conewise.event.runs import Run
     from conewise.event.runs_file import Correction
     from conewise.scoring.results import ResultRow
 
@@ -58,14 +54,7 @@ class RunAdded:
 
 def answer_results(loaded: LoadedDay) -> Results:
     """The results of a day as far as it has come."""
-    return day_results(loaded.day, loaded.rules, indexes=class_indexes(loaded.rules_name))
-
-
-def class_indexes(rules_name: str) -> dict[str, float]:
-    """Factor on total times by class code; empty where the rule set has no classes."""
-    found = rule_text(rules_name)
-    top = Table.of_text(found.text, file=found.file)
-    return {one.code: one.index for one in classes_of(top)} if "class" in top else {}
+    return day_results(loaded.day, loaded.rules, indexes=loaded.indexes)
 
 
 def add_run(loaded: LoadedDay, entry: RunEntry) -> RunAdded:
@@ -97,14 +86,37 @@ def add_run(loaded: LoadedDay, entry: RunEntry) -> RunAdded:
     }  # fmt: skip
     if before is not None:
         cells = run_row(before, time=cells["time"]) | {name: value for name, value in cells.items() if value}
-    content = _existing(loaded.runs_file)
-    after = with_runs(loaded, run_table_text([cells], before=content.decode("utf-8-sig", "replace")).encode())
-    _append(loaded.runs_file, cells, content)
+    after = _kept_in_book(loaded, cells, before) if loaded.runs_file is None else _kept_in_table(loaded, cells)
     run = next(one for one in after.day.runs if (one.person, one.order) == (person.id, number))
     scored = counted(run, loaded.rules.penalty)
     return RunAdded(
         run=run, total=scored.total, why=scored.why, before=before, loaded=after, results=answer_results(after)
     )
+
+
+def _kept_in_table(loaded: LoadedDay, cells: dict[str, str]) -> LoadedDay:
+    """The day once a row is at the end of its table; refused before anything is written."""
+    assert loaded.runs_file is not None
+    content = _existing(loaded.runs_file)
+    after = with_runs(loaded, run_table_text([cells], before=content.decode("utf-8-sig", "replace")).encode())
+    _append(loaded.runs_file, cells, content)
+    return after
+
+
+def _kept_in_book(loaded: LoadedDay, cells: dict[str, str], before: Run | None) -> LoadedDay:
+    """The day once a run is in the book: a new record, or a new version of the one that it corrects."""
+    from conewise.workflows.book import opened
+
+    source = loaded.source
+    assert source is not None
+    (run,) = read_run_table(run_table_text([cells]).encode(), loaded.day, file="--time").runs
+    with opened(source.book, now=source.now, create=False) as book:
+        if before is None:
+            book.add(run)
+        else:
+            version = book.one(Run, before.id).version
+            book.change(run.changed(id=before.id), version=version, reason=run.reason)
+    return load_day(Path(loaded.day.event.id), source=source)
 
 
 def _existing(path: Path) -> bytes:

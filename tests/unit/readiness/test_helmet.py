@@ -60,6 +60,13 @@ def test_the_change_over_is_said_in_time():
     assert open_items(helmet(labels=("SA2015",)), day=date(2029, 3, 1)) == ()
 
 
+def test_an_edition_that_nobody_listed_yet_is_expected_to_have_come():
+    (item,) = open_items(helmet(labels=("SA2015",)), day=date(2031, 5, 1))
+    assert not item.blocks
+    assert "not listed" in item.reason
+    assert "2030-09-30" in item.reason
+
+
 def test_an_open_car_asks_for_eye_protection():
     assert blocking(helmet(), in_open_car=True) == ["helmet-eyes"]
     assert blocking(helmet(goggles=True), in_open_car=True) == []

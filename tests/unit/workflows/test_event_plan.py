@@ -23,6 +23,7 @@ from conewise.workflows.event_plan import (
 )
 from conewise.workflows.events import load_day
 from tests import days
+from tests.days import SOURCE
 from tests.solved import DEMO_COURSES
 
 STAMP = datetime(2026, 4, 1, tzinfo=UTC)
@@ -35,7 +36,7 @@ def written(tmp_path):
     def write(**facts):
         path = tmp_path / "spring.toml"
         path.write_text(event_text(days.event_day(**facts)), encoding="utf-8")
-        return load_day(path)
+        return load_day(path, source=SOURCE)
 
     return write
 
@@ -46,7 +47,7 @@ def test_a_new_event_stays_unless_forced(tmp_path):
     with pytest.raises(EventFileExistsError):
         new_event({"name": "Other", "day": "2026-05-17"}, path)
     new_event({"name": "Other", "day": "2026-05-17"}, path, force=True)
-    assert load_day(path).day.event.name == "Other"
+    assert load_day(path, source=SOURCE).day.event.name == "Other"
 
 
 def test_a_wrong_answer_writes_nothing(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,13 +13,13 @@ from conewise.workflows import mentoring
 from conewise.workflows.events import LoadedDay
 from conewise.workflows.mentoring import NotEnteredError, answer_overview, answer_page, answer_run_plan
 from tests import days
+from tests.cars import DEMO
 
 
 def loaded(**facts):
     return LoadedDay(
         day=days.event_day(**facts),
         rules=days.CLUB,
-        rules_name="club",
         file=Path("x.toml"),
         runs_file=Path("x.runs.csv"),
     )
@@ -40,16 +41,17 @@ def test_predictions_are_asked_for_the_event_s_course_and_the_entry_s_car(monkey
     asked = []
 
     def predicted(course, car, *, progress):
-        asked.append((course, car, progress))
+        asked.append((course.name, car.name, progress))
         speeds = tuple(FeatureSpeed(f"f{k}", 10.0 + k) for k in range(6))
         return tuple(PacePrediction(pace=p, time=60.0 / p, speeds=speeds) for p in (0.6, 0.8, 1.0))
 
     monkeypatch.setattr(mentoring, "predicted", predicted)
     of = loaded(
-        event=days.event(course_file="course.toml"), cars=(days.car(car_file="pepper.toml"),), runs=(run(1, 75.0),)
-    )
-    answer = answer_run_plan(of, "ana", progress=print)
-    assert asked == [(Path("course.toml"), Path("pepper.toml"), print)]
+        event=days.event(course_file="courses/harbour-yard.toml"), cars=(days.car(car_file="cars/pepper.toml"),),
+        runs=(run(1, 75.0),),
+    )  # fmt: skip
+    answer = answer_run_plan(replace(of, file=DEMO.parent / "day.toml"), "ana", progress=print)
+    assert asked == [("Harbour Yard, long slaloms", "Pepper", print)]
     assert answer.plan.reached_pace == pytest.approx(0.8)
     assert len(mentoring.run_plan_record(answer)["runs"][0]["key_speeds"]) == mentoring.N_KEY_SPEEDS
 

@@ -14,7 +14,6 @@ def loaded(**facts):
     return LoadedDay(
         day=days.event_day(**facts),
         rules=days.CLUB,
-        rules_name="club",
         file=Path("x.toml"),
         runs_file=Path("x.runs.csv"),
     )

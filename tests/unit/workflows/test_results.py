@@ -6,9 +6,11 @@ import pytest
 
 from conewise.errors import ConewiseError
 from conewise.event.event_file import event_text
-from conewise.workflows.events import load_day
-from conewise.workflows.results import RunEntry, add_run, answer_results, class_indexes, results_record
+from conewise.rule_set import rule_text
+from conewise.workflows.events import class_indexes, load_day
+from conewise.workflows.results import RunEntry, add_run, answer_results, results_record
 from tests import days
+from tests.days import SOURCE
 
 
 @pytest.fixture
@@ -19,7 +21,7 @@ def spring(tmp_path):
 
 
 def add(path, time, **facts):
-    return add_run(load_day(path), RunEntry(**({"driver": "ana", "time": time} | facts)))
+    return add_run(load_day(path, source=SOURCE), RunEntry(**({"driver": "ana", "time": time} | facts)))
 
 
 def table(path):
@@ -39,7 +41,7 @@ def test_a_correction_stays_beside_what_it_corrects(spring):
     assert corrected.total == 64.345
     assert corrected.run.notes == "first, of the day"
     assert len(table(spring)) == 3
-    (correction,) = load_day(spring).corrections
+    (correction,) = load_day(spring, source=SOURCE).corrections
     assert correction.reason == "cone seen late"
 
 
@@ -68,12 +70,12 @@ def test_a_table_by_hand_is_added_to_in_its_own_columns(spring):
     file = spring.with_suffix(".runs.csv")
     file.write_bytes("\ufeffdriver;run;time;car\r\nana;1;62,345;pepper".encode())
     assert add(spring, "61,5").run.order == 2
-    assert [run.raw_time for run in load_day(spring).day.runs] == [62.345, 61.5]
+    assert [run.raw_time for run in load_day(spring, source=SOURCE).day.runs] == [62.345, 61.5]
 
 
 def test_results_in_json_carry_their_units(spring):
     add(spring, "62.345+1")
-    loaded = load_day(spring)
+    loaded = load_day(spring, source=SOURCE)
     record = results_record(answer_results(loaded), loaded.corrections)
     (row,) = record["rows"]
     assert (row["raw_time_s"], row["cones"], row["total_s"], row["place"]) == (62.345, 1, 64.345, 1)
@@ -83,5 +85,5 @@ def test_results_in_json_carry_their_units(spring):
 def test_indexes_are_those_of_the_rule_set(tmp_path):
     path = tmp_path / "ours.toml"
     path.write_text('[[class]]\ncode = "S"\nindex = 0.8\n[[class]]\ncode = "R"\nallows = "all"\n', encoding="utf-8")
-    assert class_indexes(str(path)) == {"S": 0.8, "R": 1.0}
-    assert class_indexes("club") == {}
+    assert class_indexes(rule_text(str(path))) == {"S": 0.8, "R": 1.0}
+    assert class_indexes(rule_text("club")) == {}

@@ -1,0 +1,83 @@
+"""An event day goes from its files into the book: people, cars with their files, course, rules, checks and runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from conewise.course.toml_text import course_text
+from conewise.records import id_of
+from conewise.rule_set import SHIPPED, rule_text
+from conewise.store.days import KeptDay, keep_day
+from conewise.store.texts import CarText, CourseText, RulesText, StoredText
+from conewise.toml_source import plain_text
+from conewise.workflows.book import opened
+from conewise.workflows.events import course_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from conewise.store.book import Book
+    from conewise.workflows.events import DaySource, LoadedDay
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventKept:
+    """What came of keeping an event day."""
+
+    event: str  # its id in the book
+    folder: Path  # of the book
+    kept: KeptDay
+
+
+def keep_event(loaded: LoadedDay, source: DaySource, *, reason: str = "") -> EventKept:
+    """Keep a day that was read from files: what is new is added, what differs becomes a new version.
+
+    Car files are kept under the car's id, the course and a rule file under the names of their files; the day in the
+    book refers to them there.
+
+    Parameters
+    ----------
+    loaded : LoadedDay
+        Of files.
+    source : DaySource
+        Says which book.
+    reason : str, default ""
+        For the history.
+
+    Raises
+    ------
+    ConewiseError
+        If the book cannot be opened or written to.
+    """
+    day, file = loaded.day, loaded.file
+    assert file is not None
+    texts: list[StoredText] = []
+    cars = []
+    for car in day.cars:
+        if car.car_file:
+            texts.append(CarText(id=car.id, text=plain_text((file.parent / car.car_file).read_bytes())))
+        cars.append(car.changed(car_file=car.id) if car.car_file else car)
+    event = day.event
+    course = course_of(loaded)
+    if course is not None:
+        texts.append(CourseText(id=id_of(event.course_file.rsplit("/", 1)[-1].split(".")[0]), text=course_text(course)))
+        event = event.changed(course_file=texts[-1].id)
+    if event.rules not in SHIPPED:
+        found = rule_text(str(file.parent / event.rules))
+        texts.append(RulesText(id=id_of(found.name), text=found.text))
+        event = event.changed(rules=texts[-1].id)
+    with opened(source.book, now=source.now) as book:
+        _keep_texts(book, texts, reason)
+        kept = keep_day(book, day.changed(cars=tuple(cars), event=event), by="event keep", reason=reason)
+        return EventKept(event=event.id, folder=book.folder, kept=kept)
+
+
+def _keep_texts(book: Book, texts: list[StoredText], reason: str) -> None:
+    with book.writing(by="event keep") as writer:
+        for text in texts:
+            current = writer.find(type(text), text.id)
+            if current is None:
+                writer.add(text, reason=reason)
+            elif current.record != text:
+                writer.change(text, version=current.version, reason=reason)

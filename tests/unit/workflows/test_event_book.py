@@ -1,0 +1,90 @@
+"""A day goes into the book and comes out as it was; runs and corrections are kept there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from conewise.errors import ConewiseError
+from conewise.event.event_file import event_text
+from conewise.workflows.event_book import keep_event
+from conewise.workflows.events import course_of, load_day, machine_of
+from conewise.workflows.ready import answer_ready
+from conewise.workflows.results import RunEntry, add_run, answer_results
+from tests import days
+from tests.cars import DEMO
+from tests.solved import DEMO_COURSES
+
+RULES = '[penalty]\ncone = "1 s"\n\n[[class]]\ncode = "S"\nindex = 0.8\n'
+
+
+@pytest.fixture
+def source(tmp_path):
+    return replace(days.SOURCE, book=tmp_path / "book")
+
+
+@pytest.fixture
+def spring(tmp_path):
+    (tmp_path / "pepper.toml").write_bytes((DEMO / "pepper.toml").read_bytes())
+    (tmp_path / "yard.toml").write_bytes((DEMO_COURSES / "harbour-yard.toml").read_bytes())
+    (tmp_path / "ours.toml").write_text(RULES, encoding="utf-8")
+    day = days.event_day(
+        event=days.event(course_file="yard.toml", rules="ours.toml"), cars=(days.car(car_file="pepper.toml"),)
+    )
+    path = tmp_path / "spring.toml"
+    path.write_text(event_text(day), encoding="utf-8")
+    (tmp_path / "spring.runs.csv").write_text("driver,run,time\nana,1,62.345+1\n", encoding="utf-8")
+    return path
+
+
+def test_what_is_kept_gives_the_same_answers(spring, source):
+    from_files = load_day(spring, source=source)
+    done = keep_event(from_files, source)
+    assert done.event == "spring"
+    kept = load_day(Path("spring"), source=source)
+    assert answer_ready(kept).sentence == answer_ready(from_files).sentence
+    assert [row.indexed for row in answer_results(kept).rows] == [
+        row.indexed for row in answer_results(from_files).rows
+    ]
+    assert kept.rules.penalty.cone == 1.0
+    assert kept.day.runs == from_files.day.runs
+    assert course_of(kept).name == course_of(from_files).name
+    assert machine_of(kept, kept.day.cars[0]).name == "Pepper"
+
+
+def test_what_is_kept_twice_is_kept_once(spring, source):
+    keep_event(load_day(spring, source=source), source)
+    again = keep_event(load_day(spring, source=source), source)
+    assert (again.kept.added, again.kept.changed) == (0, 0)
+
+
+def test_runs_are_written_to_the_book_and_corrections_are_versions(spring, source):
+    keep_event(load_day(spring, source=source), source)
+
+    def add(time, **facts):
+        return add_run(load_day(Path("spring"), source=source), RunEntry(driver="ana", time=time, **facts))
+
+    assert add("61.5").run.order == 2
+    corrected = add("61.5+1", number=2, reason="cone seen late")
+    assert corrected.total == 62.5
+    (correction,) = corrected.loaded.corrections
+    assert (correction.before.cones, correction.after.cones, correction.reason) == (0, 1, "cone seen late")
+    with pytest.raises(ConewiseError):
+        add("60.0", number=1)
+    assert len(load_day(Path("spring"), source=source).day.runs) == 2
+
+
+def test_an_event_that_is_not_there(spring, source):
+    keep_event(load_day(spring, source=source), source)
+    with pytest.raises(ConewiseError, match="no event 'autumn'"):
+        load_day(Path("autumn"), source=source)
+    with pytest.raises(ConewiseError, match="has its runs there"):
+        load_day(Path("spring"), source=source, runs=spring)
+
+
+def test_without_a_book_nothing_is_made(source):
+    with pytest.raises(ConewiseError):
+        load_day(Path("spring"), source=source)
+    assert not source.book.exists()
