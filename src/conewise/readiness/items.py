@@ -51,9 +51,13 @@ class Readiness:
 
     @property
     def ready(self) -> bool:
-        """Whether nothing blocks anywhere."""
+        """Whether somebody is entered and nothing blocks anywhere."""
         everybody = (*self.drivers, *self.cars, *self.helmets)
-        return all(one.ready for one in everybody) and not any(item.blocks for item in self.day)
+        return (
+            bool(self.drivers and self.cars)
+            and all(one.ready for one in everybody)
+            and not any(item.blocks for item in self.day)
+        )
 
     @property
     def n_blocking(self) -> int:

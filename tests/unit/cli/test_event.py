@@ -43,13 +43,14 @@ def spring(tmp_path):
     return path
 
 
-def test_new_asks_and_writes(typed, tmp_path):
+def test_new_asks_and_writes(typed, tmp_path, capsys):
     path = tmp_path / "new.toml"
     code, out, err = typed("new", path, answers="Day\n2028-02-29\n\n\n\n\n\n\n")
     assert code == 0
     assert "conewise ready" in out
     assert "On which day" in err
-    assert run(["ready", str(path)]) == 0
+    assert run(["ready", str(path)]) == 10
+    assert "Nobody is entered yet." in capsys.readouterr().out
     assert typed("new", path)[0] == 4
 
 

@@ -6,7 +6,7 @@ from conewise.readiness.items import Judged, OpenItem, Readiness
 
 
 def answer(*items):
-    return Readiness(event="E", rules="club", drivers=(Judged("a", "A", items),), cars=(), helmets=())
+    return Readiness(event="E", rules="club", drivers=(Judged("a", "A", items),), cars=(Judged("c", "C"),), helmets=())
 
 
 def test_a_warning_does_not_block():

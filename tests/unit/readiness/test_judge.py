@@ -44,6 +44,7 @@ def test_runs_before_the_inspection_are_said_first():
 def test_nobody_entered_is_said_and_not_called_ready_for_anything():
     found = judged(event=event(entries=()))
     assert found.sentence == "Nobody is entered yet."
+    assert not found.ready
 
 
 def test_one_helmet_on_two_heads_in_a_heat_is_a_warning():
