@@ -131,7 +131,8 @@ def keep(
 
     source = day_source(book)
     done = keep_event(load_day(event, source=source, runs=runs), source, reason=reason)
-    counts = {"added": done.kept.added, "changed": done.kept.changed, "same": done.kept.same}
+    kept = done.kept
+    counts = {"added": len(kept.added), "changed": len(kept.changed), "same": kept.same}
     if as_json:
         render.print_json({"ok": True, "event": done.event, "book": str(done.folder), **counts})
         return

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING
-
-import platformdirs
 
 from conewise.findings import has_stop
 from conewise.records import Record, id_of
 from conewise.store import backup as backups
 from conewise.store.backup import BackupSummary
-from conewise.store.book import Book, open_book
+from conewise.store.book import Book
 from conewise.store.check import check_book
 from conewise.store.days import keep_day
 from conewise.store.errors import AlreadyKeptError, ExportedFileError
@@ -21,17 +18,19 @@ from conewise.store.intake import take_in
 from conewise.store.kinds import KINDS
 from conewise.store.texts import FORMS, StoredText, form_of, refuse_unreadable
 from conewise.toml_source import plain_text, text_problem
-from conewise.workflows.events import load_day
+from conewise.workflows.book_place import book_folder, opened
+from conewise.workflows.events import DaySource, load_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import datetime
+    from pathlib import Path
 
     from conewise.findings import Finding
 
     Clock = Callable[[], datetime]
 
-__all__ = ["BackupSummary", "Book", "BookSummary", "CheckedBook", "ExportSummary", "Imported"]
+__all__ = ["BackupSummary", "Book", "BookSummary", "CheckedBook", "ExportSummary", "Imported", "book_folder", "opened"]
 
 _COURSES = {".csv", ".geojson", ".json", ".gpx"}
 _MOST_BYTES = 50_000_000
@@ -84,33 +83,6 @@ class Imported:
     def as_dict(self) -> dict[str, object]:
         """For JSON."""
         return asdict(self)
-
-
-def book_folder(asked: Path | None) -> Path:
-    """Where the book is: the folder asked for, else that of the user's data."""
-    if asked is not None:
-        return asked.expanduser().absolute()
-    return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "book"
-
-
-def opened(asked: Path | None, *, now: Clock, create: bool = True) -> Book:
-    """The book in the folder asked for, or in that of the user's data.
-
-    Parameters
-    ----------
-    asked : Path or None
-        What was said with --book or CONEWISE_BOOK.
-    now : callable
-        The clock, with a time zone.
-    create : bool, default True
-        Whether a new book is made where there is none.
-
-    Raises
-    ------
-    ConewiseError
-        If it cannot be opened; see `conewise.store.book.open_book`.
-    """
-    return open_book(book_folder(asked), now=now, create=create)
 
 
 def summary_of(asked: Path | None, *, now: Clock) -> BookSummary:
@@ -187,7 +159,7 @@ def import_into(asked: Path | None, sources: Sequence[Path], *, now: Clock, repl
 
 def _keep_event(book: Book, path: Path, done: Imported, *, replace: bool) -> None:
     """An event file with its runs, and the car and course files that it names."""
-    day = load_day(path).day
+    day = load_day(path, source=DaySource(now=book.now)).day
     named = {car.car_file for car in day.cars} | {day.event.course_file}
     for name in sorted(named - {""}):
         if (text := _text_of(path.parent / name)) is not None:

@@ -13,7 +13,7 @@ from conewise.event.rules import event_rules
 from conewise.rule_set import RuleText
 from conewise.store.days import keep_day
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
-from conewise.workflows.book import opened
+from conewise.workflows.book_place import opened
 from conewise.workflows.events import DaySource, load_day
 from conewise.workflows.ready import answer_ready
 from conewise.workflows.results import answer_results

@@ -11,7 +11,7 @@ from conewise.rule_set import SHIPPED, rule_text
 from conewise.store.days import KeptDay, keep_day
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.toml_source import plain_text
-from conewise.workflows.book import opened
+from conewise.workflows.book_place import opened
 from conewise.workflows.events import course_of
 
 if TYPE_CHECKING:

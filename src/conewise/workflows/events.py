@@ -147,7 +147,7 @@ def machine_of(loaded: LoadedDay, car: EventCar) -> Car | None:
 def _from_book(event_id: str, source: DaySource, *, rules: str, runs: Path | None) -> LoadedDay:
     from conewise.store.days import event_day
     from conewise.store.texts import CarText, CourseText, RulesText
-    from conewise.workflows.book import opened
+    from conewise.workflows.book_place import opened
 
     if runs is not None:
         raise RunsFileError("A day of the book has its runs there.", where="--runs", hint="Leave --runs out.")

@@ -105,7 +105,7 @@ def _kept_in_table(loaded: LoadedDay, cells: dict[str, str]) -> LoadedDay:
 
 def _kept_in_book(loaded: LoadedDay, cells: dict[str, str], before: Run | None) -> LoadedDay:
     """The day once a run is in the book: a new record, or a new version of the one that it corrects."""
-    from conewise.workflows.book import opened
+    from conewise.workflows.book_place import opened
 
     source = loaded.source
     assert source is not None

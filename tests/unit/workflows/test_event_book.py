@@ -57,7 +57,7 @@ def test_what_is_kept_gives_the_same_answers(spring, source):
 def test_what_is_kept_twice_is_kept_once(spring, source):
     keep_event(load_day(spring, source=source), source)
     again = keep_event(load_day(spring, source=source), source)
-    assert (again.kept.added, again.kept.changed) == (0, 0)
+    assert (again.kept.added, again.kept.changed) == ((), ())
 
 
 def test_runs_are_written_to_the_book_and_corrections_are_versions(spring, source):

@@ -1,0 +1,43 @@
+"""Where the book is, and the book there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from conewise.store.book import Book, open_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    Clock = Callable[[], datetime]
+
+
+def book_folder(asked: Path | None) -> Path:
+    """Where the book is: the folder asked for, else that of the user's data."""
+    if asked is not None:
+        return asked.expanduser().absolute()
+    return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "book"
+
+
+def opened(asked: Path | None, *, now: Clock, create: bool = True) -> Book:
+    """The book in the folder asked for, or in that of the user's data.
+
+    Parameters
+    ----------
+    asked : Path or None
+        What was said with --book or CONEWISE_BOOK.
+    now : callable
+        The clock, with a time zone.
+    create : bool, default True
+        Whether a new book is made where there is none.
+
+    Raises
+    ------
+    ConewiseError
+        If it cannot be opened; see `conewise.store.book.open_book`.
+    """
+    return open_book(book_folder(asked), now=now, create=create)
