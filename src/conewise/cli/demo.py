@@ -25,11 +25,6 @@ def demo(
     Everything in the examples is invented.
     """
     from conewise.cli import advise_text, debrief_text, render
-    """Write the examples, solve one course, write its report, debrief a run, and keep an invented season in a book.
-
-    Everything in the examples is invented.
-    """
-    from conewise.cli import debrief_text, render
     from conewise.cli.book import clock
     from conewise.cli.ready import print_readiness
     from conewise.cli.results import print_results
@@ -44,13 +39,10 @@ def demo(
                 render.print_answer(answer, shown)
 
         day = dt.datetime.now().astimezone().date()
-        found = demonstration.show(into, shown, force=force, day=day, progress=say, first=first)
+        found = demonstration.show(into, shown, force=force, day=day, now=clock, progress=say, first=first)
     render.print_details(found.answer, shown)
     debrief_text.print_focus(found.debrief)
     advise_text.print_package(found.advice)
-        found = demonstration.show(into, shown, force=force, progress=say, now=clock, first=first)
-    render.print_details(found.answer, shown)
-    debrief_text.print_focus(found.debrief)
     render.heading(render.console(), "May we run? The last event of an invented season")
     print_readiness(found.season.readiness)
     print_results(found.season.results)
@@ -60,7 +52,6 @@ def demo(
     advised = f'conewise advise {told.courses[0]} --car {told.car} --parts {told.parts} --budget "{told.budget}"'
     again = f"conewise line {found.question.course} --car {found.question.car}"
     written = f"Report: {found.report}\nExamples: {into} ({len(found.written)} files written)"
-    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {advised}")
     asked_book = f"conewise ready {found.season.event} --book {found.season.book}"
-    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {asked_book}")
+    typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {advised}\n       {asked_book}")
     raise typer.Exit(found.answer.exit_code)

@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Paper
-
-EventFile = Annotated[Path, typer.Argument(help="Event file (.toml).")]
 from conewise.cli.book import clock
+from conewise.cli.line import Paper
 
 if TYPE_CHECKING:
     from conewise.workflows.events import DaySource

@@ -7,11 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
 from conewise.cli.line import Paper, Shown
 from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile, SheetFile, SheetPaper  # noqa: TC001  # typer reads the annotations
-from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
-from conewise.cli.line import Shown
-from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,7 +65,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
 
 
 @run_app.command()
-def plan(
+def plan(  # noqa: PLR0913  # one argument an option of the command
     event: EventFile,
     *,
     driver: Driver,
@@ -81,16 +79,12 @@ def plan(
 ) -> None:
     """Plan the runs still to come of a driver: pace, key speeds and one focus a run, anew after every run."""
     from conewise.cli import render
+    from conewise.cli.options import day_source
     from conewise.workflows.event_sheets import refuse_pdf, write_run_card
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_run_plan, run_plan_record
 
     refuse_pdf(pdf)
-    loaded = load_day(event, runs=runs)
-    from conewise.cli.options import day_source
-    from conewise.workflows.events import load_day
-    from conewise.workflows.mentoring import answer_run_plan, run_plan_record
-
     loaded = load_day(event, source=day_source(book), runs=runs)
     if quick:
         answer = answer_run_plan(loaded, driver, progress=None)

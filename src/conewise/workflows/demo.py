@@ -18,7 +18,6 @@ from conewise.workflows.line import LineQuestion, answer_line, refuse_files, wri
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterator
-    from datetime import datetime
     from importlib.resources.abc import Traversable
 
     from conewise.advisor.advice import Advice
@@ -105,12 +104,11 @@ def show(
     *,
     force: bool,
     day: dt.date,
+    now: Callable[[], dt.datetime],
     progress: Callable[[str], None],
-    now: Callable[[], datetime],
     first: Callable[[LineAnswer], None] | None = None,
 ) -> DemoShown:
     """Write the examples, solve one course with one car, write its report, debrief a run, and find the best package.
-    """Write the examples, solve one course with one car, write its report, debrief a recorded run, and keep a season.
 
     Parameters
     ----------
@@ -122,10 +120,10 @@ def show(
         Whether changed examples are put back.
     day : datetime.date
         Day on which the age of tyres counts.
+    now : callable
+        The clock of the season's book, with a time zone.
     progress : callable
         Told in words what is going on.
-    now : callable
-        The clock, with a time zone.
     first : callable, optional
         Given the answer as soon as the run is solved.
 
@@ -144,6 +142,7 @@ def show(
     advised = AdviceQuestion(
         courses=(into / COURSE,), car=into / CAR, parts=into / PARTS, budget=BUDGET, day=day, workers=1
     )
+    advice = answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution})
     progress("Keeping the season in its book")
     return DemoShown(
         written=written,
@@ -153,7 +152,7 @@ def show(
         debriefed=asked,
         debrief=debrief,
         advised=advised,
-        advice=answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution}),
+        advice=advice,
         season=season(into, now=now),
     )
 

@@ -44,7 +44,7 @@ def write_inspection(loaded: LoadedDay, into: Path, *, paper: str = "a4") -> Non
         (car.name, inspection_sheet(car, day, loaded.rules)) for car in day.cars if not entered or car.id in entered
     ]
     event = f"{day.event.name}, {day.event.day.isoformat()}"
-    write_whole(into, inspection_pdf(event, rules=loaded.rules_name, cars=cars, paper=paper))
+    write_whole(into, inspection_pdf(event, rules=loaded.rules.name, cars=cars, paper=paper))
 
 
 def write_run_card(plan: RunPlan, into: Path, *, system: System = "metric", paper: str = "a4") -> None:

@@ -66,11 +66,11 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert "is the fastest clean run" in out
     assert f"conewise line {question.course} --car {question.car}" in out
     assert made_up_debrief().focuses[0].advice in out
-    assert out.index(made_up_debrief().focuses[0].advice) < out.index("Best package for 1500 EUR")
-    assert f'--parts {into / demo.PARTS} --budget "{demo.BUDGET}"' in out
     assert "not ready to run" in out
     assert "timekeeper decides" in out
     assert (into / "book").is_dir()
+    assert out.index(made_up_debrief().focuses[0].advice) < out.index("Best package for 1500 EUR")
+    assert f'--parts {into / demo.PARTS} --budget "{demo.BUDGET}"' in out
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 
