@@ -153,11 +153,6 @@ def driver_named(text: str) -> Driver:
     return read_driver(Path(text))
 
 
-def driver_shown(text: str, driver: Driver) -> str:
-    """How a driver is called in answers: the level that was asked for, or the name in the file."""
-    return text if text in LEVELS else driver.name
-
-
 def refuse_pace(pace: float | None) -> None:
     """Say before a file is read that a pace cannot be.
 
@@ -206,36 +201,12 @@ def answer_line(
     InfeasibleError
         If the car has no way through the course.
     """
-    surface = surface_named(question.surface)
-    refuse_pace(question.pace)
-    course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
-    pace = pace_used(question.pace, driver)
-
-    from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
-
-    solves = LineSolves(
-        course=course,
-        car=car,
-        driver=driver,
-        level=question.level,
-        pace=pace,
-        surface=surface.middle,
-        progress=progress,
-    )
+    surface, driver, solves = asked(question, progress=progress)
     chosen = solves.best()
     band = _band(surface, solves, chosen) if surface.is_band else None
     if surface.is_band and band is None:
         chosen = replace(chosen, solution=_without_band(chosen.solution, surface))
-    answer = LineAnswer(
-        solution=chosen.solution,
-        course=course,
-        driver=driver_shown(question.driver, driver),
-        pace=pace,
-        surface=surface.middle,
-        band=band,
-        gears=chosen.gears,
-        sides=chosen.sides,
-    )
+    answer = replace(solved_answer(question, solves, chosen), band=band)
     if first is not None:
         first(answer)
     from conewise.workflows import around
@@ -243,13 +214,51 @@ def answer_line(
     assert driver.scatter is not None
     answer = replace(
         answer,
-        build_up=solves.build_up(chosen, sorted({*PACES, pace})),
+        build_up=solves.build_up(chosen, sorted({*PACES, solves.pace})),
         slow_in=around.slow_in(chosen.solution),
         margins=around.margin_plan(solves, chosen, scatter=driver.scatter.value),
         model_parts=MODEL_PARTS,
     )
     shown = answer.solution
     return replace(answer, solution=replace(shown, findings=(*shown.findings, *solves.doubts(shown))))
+
+
+def asked(question: LineQuestion, *, progress: Callable[[str], None]) -> tuple[Surface, Driver, LineSolves]:
+    """The conditions of a question and the solves that answer it; nothing is solved yet.
+
+    Raises
+    ------
+    InputError, NotFoundError
+        If a file or a condition cannot be used.
+    """
+    surface = surface_named(question.surface)
+    refuse_pace(question.pace)
+    course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
+    from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
+
+    solves = LineSolves(
+        course=course,
+        car=car,
+        driver=driver,
+        level=question.level,
+        pace=pace_used(question.pace, driver),
+        surface=surface.middle,
+        progress=progress,
+    )
+    return surface, driver, solves
+
+
+def solved_answer(question: LineQuestion, solves: LineSolves, chosen: Chosen) -> LineAnswer:
+    """The answer as far as the run alone tells it."""
+    return LineAnswer(
+        solution=chosen.solution,
+        course=solves.course,
+        driver=question.driver if question.driver in LEVELS else solves.driver.name,
+        pace=solves.pace,
+        surface=solves.surface,
+        gears=chosen.gears,
+        sides=chosen.sides,
+    )
 
 
 def _band(surface: Surface, solves: LineSolves, chosen: Chosen) -> SurfaceBand | None:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.cars.car_file import read_car
-from conewise.course.files import read_course
 from conewise.course.reference import lay_out
 from conewise.logs.measures import slow_points
-from conewise.reports.answer import LineAnswer
 from conewise.reports.course_words import cone_words
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.walk_answer import Place, WalkSheet, WalkStop
-from conewise.workflows.line import driver_named, driver_shown, pace_used, refuse_pace, surface_named
+from conewise.workflows.line import asked, solved_answer
 from conewise.workflows.traces import predicted_trace
 
 if TYPE_CHECKING:
@@ -22,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from conewise.course.geometry import CourseGeometry, PassedCone
+    from conewise.reports.answer import LineAnswer
     from conewise.reports.units import Units
     from conewise.runs import FeatureResult, Trace
     from conewise.solver.result import ConeResult, Solution
@@ -49,34 +48,11 @@ def answer_walk(question: LineQuestion, *, progress: Callable[[str], None]) -> W
     InfeasibleError
         If the car has no way through the course.
     """
-    surface = surface_named(question.surface)
-    refuse_pace(question.pace)
-    course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
-    pace = pace_used(question.pace, driver)
-    from conewise.workflows import around  # the solver, after the files: a mistake in one is said without waiting
-    from conewise.workflows.line_solves import LineSolves
+    _, _, solves = asked(question, progress=progress)
+    from conewise.workflows import around
 
-    solves = LineSolves(
-        course=course,
-        car=car,
-        driver=driver,
-        level=question.level,
-        pace=pace,
-        surface=surface.middle,
-        progress=progress,
-    )
     chosen = solves.best()
-    answer = LineAnswer(
-        solution=chosen.solution,
-        course=course,
-        driver=driver_shown(question.driver, driver),
-        pace=pace,
-        surface=surface.middle,
-        gears=chosen.gears,
-        sides=chosen.sides,
-        slow_in=around.slow_in(chosen.solution),
-    )
-    return walk_sheet(answer)
+    return walk_sheet(replace(solved_answer(question, solves, chosen), slow_in=around.slow_in(chosen.solution)))
 
 
 def walk_sheet(answer: LineAnswer) -> WalkSheet:
