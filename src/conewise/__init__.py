@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["FitQuestion", "answer_fit", "read_car", "read_changes", "read_course", "solve"]
+__all__ = ["FitQuestion", "answer_fit", "prove", "read_car", "read_changes", "read_course", "solve"]
 
 _HOMES = {
     "FitQuestion": "conewise.workflows.fit",
     "answer_fit": "conewise.workflows.fit",
+    "prove": "conewise.workflows.prove",
     "read_car": "conewise.cars.car_file",
     "read_changes": "conewise.cars.changes_file",
     "read_course": "conewise.course.files",

@@ -40,6 +40,7 @@ COMMANDS = {
     "fit": Entry("conewise.cli.fit", "fit", "Do these wheels and tyres fit, and what do they change."),
     "settings": Entry("conewise.cli.settings", "settings", "The best settings of a car, and what a click off costs."),
     "debrief": Entry("conewise.cli.debrief", "debrief", "Where a run lost its time, and what to work on next."),
+    "prove": Entry("conewise.cli.prove", "prove", "Whether a change made the car faster, by its times."),
     "course": Entry("conewise.cli.course", "course_app", "Make, check, show and convert course files."),
     "event": Entry("conewise.cli.event", "event_app", "Make, show and plan an event day."),
     "ready": Entry("conewise.cli.ready", "ready", "May we run? Drivers, cars and helmets held to the event's rules."),

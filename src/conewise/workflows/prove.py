@@ -1,0 +1,199 @@
+"""Did the change work, or was it just the driver learning? The whole answer of `conewise prove`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.errors import InputError
+from conewise.proof import power
+from conewise.proof.comparison import question_of
+from conewise.proof.cones import cones_of
+from conewise.proof.effect import Effect, effect_of
+from conewise.proof.times_file import read_times
+from conewise.reports.files import refuse_unwritable, write_whole
+from conewise.reports.proof_answer import PlanAnswer, ProofAnswer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from conewise.proof.times import Times
+    from conewise.reports.units import Units
+
+CERTAINTY = 0.9
+TYPICAL_TIME = 50.0  # of a run where none is known [s]
+_LEAST_CERTAINTY, _MOST_CERTAINTY = 0.5, 0.999
+_USUAL_RUNS = 6
+_MOST_EFFECT = 30.0  # [s]
+
+
+class TestNumberError(InputError):
+    """A number of a test that has no meaning, or that a test cannot have."""
+
+    __test__ = False  # not a test, whatever its name begins with
+    code = "test-number"
+    default_hint = "conewise prove --help lists what each option takes."
+
+    def __init__(self, option: str, value: float, wanted: str) -> None:
+        super().__init__(f"{option} is {value:g}; wanted is {wanted}.", where=option)
+
+
+def prove(
+    times: Path | Times, *, before: str = "", after: str = "", drivers: Sequence[str] = (), certainty: float = CERTAINTY
+) -> ProofAnswer:
+    """Did the change work?
+
+    Parameters
+    ----------
+    times : Path or Times
+        A times file, or runs that were read before.
+    before, after : str, optional
+        The set-ups compared. Where there are two and they are not named, the one driven first is before the change.
+    drivers : sequence of str, optional
+        Drivers whose change is judged; all who drove both set-ups where left out.
+    certainty : float, default 0.9
+        Probability of the interval.
+
+    Returns
+    -------
+    ProofAnswer
+        With the effect, or with why the times cannot tell and what to do.
+
+    Raises
+    ------
+    TestNumberError
+        If `certainty` is none.
+    conewise.proof.times_file.TimesFileError, conewise.proof.times_file.TimesFileMissingError
+        If the file cannot be used.
+    conewise.proof.comparison.UnknownNameError, conewise.proof.comparison.WhichSetupsError
+        If it is not clear what is compared.
+    """
+    _within("--certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
+    runs = times if hasattr(times, "raw_time") else read_times(times)
+    question = question_of(runs, before=before, after=after, drivers=drivers)
+    found = effect_of(runs, question, level=certainty)
+    effect, untold = (found, None) if isinstance(found, Effect) else (None, found)
+    answer = ProofAnswer(
+        times=runs,
+        question=question,
+        effect=effect,
+        untold=untold,
+        cones=cones_of(runs, question, level=certainty),
+        plan=None,
+        certainty=certainty,
+        findings=(*runs.findings, *(effect.findings if effect else ())),
+    )
+    return answer if answer.verdict in {"helped", "hurt"} else replace(answer, plan=_next_test(answer))
+
+
+def plan_test(
+    *,
+    runs: int | None = None,
+    days: int = 1,
+    effect: float | None = None,
+    spread: float | None = None,
+    certainty: float = CERTAINTY,
+    times: Path | None = None,
+) -> PlanAnswer:
+    """A test of a change: in which order to drive, and what that can show.
+
+    Parameters
+    ----------
+    runs : int, optional
+        Runs of each day. Where left out, as many as `effect` needs; without that, 6.
+    days : int, default 1
+        Days of the test, where `runs` is given.
+    effect : float, optional
+        Change that is to show. [s]
+    spread : float, optional
+        Standard deviation of a run about the driver's own pace. [s] Where left out that of the file's runs; without a
+        file 0.8% of 50 s (common practice, no source).
+    certainty : float, default 0.9
+        Probability of the interval that then leaves zero out.
+    times : Path, optional
+        Earlier runs of the same drivers.
+
+    Raises
+    ------
+    TestNumberError
+        If a number is outside what a test can have.
+    """
+    _within("--certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
+    _within("--days", days, 1, power.MOST_DAYS)
+    if effect is not None:
+        _within("--effect", effect, 0.01, _MOST_EFFECT)
+    if spread is not None:
+        _within("--spread", spread, 0.01, _MOST_EFFECT)
+    known, source = _spread(spread, times)
+    if runs is None and effect is not None:
+        planned = power.runs_needed(effect / known, certainty=certainty)
+    else:
+        runs = _USUAL_RUNS if runs is None else runs
+        _within("--runs", runs, power.FEWEST + (days == 1), power.MOST)
+        planned = power.planned(power.best_orders(runs, days, 2))
+    return PlanAnswer(spread=known, spread_from=source, wanted=effect, planned=planned, certainty=certainty)
+
+
+def _spread(spread: float | None, times: Path | None) -> tuple[float, str]:
+    """Standard deviation of a run, and where it is known from."""
+    if spread is not None:
+        return spread, "as given"
+    if times is None:
+        return power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate"
+    found = _spread_of(read_times(times))
+    return found if found else (power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate")
+
+
+def _spread_of(times: Times) -> tuple[float, str] | None:
+    """The spread of the file's runs about each driver's day; None where there are too few."""
+    from conewise.proof.day_to_day import run_model
+    from conewise.proof.comparison import Question, compared_runs
+
+    everyone = compared_runs(replace(times, setup=np.full(times.setup.shape, "")), Question(before="", after=""))
+    model = run_model(everyone) if everyone.log_time.size else None
+    if model is None:
+        return None
+    best = model[0].best.fit
+    share = float(np.sqrt(np.average(best.variance, weights=best.weight) * np.median(model[0].variance)))
+    return share * float(np.exp(np.median(everyone.log_time))), "that of the runs in this file"
+
+
+def _next_test(answer: ProofAnswer) -> PlanAnswer:
+    """What the next test needs to show as much as the best estimate, or what a usual day can show."""
+    typical = power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate"
+    spread, source = _spread_of(answer.times) or typical
+    wanted = abs(answer.effect.effect) if answer.effect is not None else None
+    if wanted is not None and answer.effect is not None and answer.effect.basis == "same-day":
+        spread, source = answer.effect.spread, "that of these runs"
+    planned = None if wanted is None else power.runs_needed(wanted / spread, certainty=answer.certainty)
+    if planned is None:
+        wanted, planned = None, power.planned(power.best_orders(_USUAL_RUNS, 1, 2))
+    return PlanAnswer(spread=spread, spread_from=source, wanted=wanted, planned=planned, certainty=answer.certainty)
+
+
+def _within(option: str, value: float, low: float, high: float) -> None:
+    if not low <= value <= high:
+        raise TestNumberError(option, value, f"a number from {low:g} to {high:g}")
+
+
+def refuse_proof_files(*, report: Path | None, svg: Path | None) -> None:
+    """Say before the work that a file cannot be written; raises as `refuse_unwritable`."""
+    if report is not None:
+        refuse_unwritable(report, "A report", ".html", ".htm")
+    if svg is not None:
+        refuse_unwritable(svg, "A picture", ".svg")
+
+
+def write_proof(answer: ProofAnswer, units: Units, *, report: Path | None = None, svg: Path | None = None) -> None:
+    """Write the report and the picture that were asked for; raises `UnwritableFileError`."""
+    if report is not None:
+        from conewise.reports.proof_report import proof_html
+
+        write_whole(report, proof_html(answer, units).encode())
+    if svg is not None:
+        from conewise.reports.proof_figure import proof_svg
+
+        write_whole(svg, proof_svg(answer).encode())
