@@ -23,6 +23,7 @@ LAYERS = (
     "demo",
     "logs",
     "solver",
+    "proof",
     "mentoring",
     "vehicle",
     "readiness",

@@ -29,6 +29,7 @@ READERS = {
     "formats-logs example": ("conewise.logs.readers", "read_log"),
     "formats-logs mapping": ("conewise.logs.mapping", "read_mapping"),
     "formats-course": ("conewise.course.files", "read_course"),
+    "formats-times": ("conewise.proof.times_file", "read_times"),
     "formats-cars car": ("conewise.cars.car_file", "read_car"),
     "formats-cars driver": ("conewise.cars.driver", "read_driver"),
     "formats-cars changes": ("conewise.cars.changes_file", "read_changes"),

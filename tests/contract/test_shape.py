@@ -37,6 +37,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.advise.advise",
         "conewise.cli.settings.settings",
         "conewise.cli.debrief.debrief",
+        "conewise.cli.prove.prove",
         "conewise.cli.fit.fit",
         "conewise.cli.run.add",
         "conewise.cli.run.plan",

@@ -122,7 +122,8 @@ def question_of(times: Times, *, before: str = "", after: str = "", drivers: Seq
     if before and before == after:
         raise SameSetupError(before, file=times.file)
     others = [name for name in setups if name not in {before, after}]
-    if len(others) > (not before) + (not after):
+    n_unnamed = (not before) + (not after)
+    if n_unnamed and len(others) > n_unnamed:
         counts = {name: int(np.sum(judged.setup == name)) for name in setups}
         raise WhichSetupsError(counts, file=times.file)
     before = before or (others.pop(0) if others else "")
@@ -153,9 +154,7 @@ def compared_runs(times: Times, question: Question) -> Compared:
         setups_of_entry.setdefault(number, set()).add(setup)
     is_steady = np.array([len(setups_of_entry[number]) == 1 for number in entry.tolist()], dtype=bool)
     rows = np.flatnonzero(times.is_timed & np.where(is_tester, pair, is_steady))
-    unit_names = [
-        (times.driver[index], "" if is_tester[index] else times.setup[index]) for index in rows.tolist()
-    ]
+    unit_names = [(times.driver[index], "" if is_tester[index] else times.setup[index]) for index in rows.tolist()]
     codes = {name: number for number, name in enumerate(dict.fromkeys(unit_names))}
     return Compared(
         row=rows,
@@ -165,7 +164,7 @@ def compared_runs(times: Times, question: Question) -> Compared:
         entry=numbered(entry[rows]),
         unit=np.array([codes[name] for name in unit_names], dtype=np.intp),
         event=numbered(times.events[rows]),
-        position=times.run[rows] - 1.0,
+        position=times.run[rows].astype(float) - 1.0,
         passenger=times.passenger[rows].astype(float),
         surface=times.surface[rows],
     )

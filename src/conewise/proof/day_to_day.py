@@ -92,8 +92,8 @@ def day_to_day_setting(days: Days) -> Setting:
 
     Notes
     -----
-    level = event + driver + change + (progress of the driver) (season) + scatter of the day. What all drivers gain over the
-    season is in the events; how much one gains more than others is known only from how much the others differ.
+    level = event + driver + change + (progress of the driver) (season) + scatter of the day. What all drivers gain over
+    the season is in the events; how much one gains more than others is known only from how much the others differ.
     """
     events = (days.event[:, None] == np.arange(1, days.event.max() + 1)).astype(float)
     spreads, log_prior = spread_grid(_PROGRESS)

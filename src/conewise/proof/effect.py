@@ -12,10 +12,10 @@ from conewise.findings import Finding
 from conewise.proof import untold
 from conewise.proof.comparison import compared_runs
 from conewise.proof.day_to_day import day_to_day_setting, days_of, run_model, steady_entries
-from conewise.proof.mixture import TMixture
 from conewise.proof.same_day import (
     CHANGE,
     DRIFT,
+    FADE_RATES,
     LEARNING,
     PASSENGER,
     SURFACE,
@@ -29,6 +29,7 @@ from conewise.proof.weighing import weighed_fit
 
 if TYPE_CHECKING:
     from conewise.proof.comparison import Compared, Question
+    from conewise.proof.mixture import TMixture
     from conewise.proof.times import Times
     from conewise.proof.weighing import Weighed
 
@@ -38,10 +39,11 @@ Basis = Literal["same-day", "other-drivers"]
 FAR = 3.5  # standard deviations from the fit beyond which a run is named; common practice, no source
 _MOST_NAMED = 8
 
+ORDER = "run-order"
+SETTLED = 3  # attempts after which the first run is compared with a later one
 TERMS = {
-    LEARNING: "first run against the settled pace (learning and cold tyres together)",
-    DRIFT: "every further run (surface, tyres and driver over the day)",
-    PASSENGER: "a passenger",
+    ORDER: "first run of a day against the fourth (learning, tyres, surface)",
+    PASSENGER: "with a passenger",
     SURFACE: "surface warmer by 1 °C",
 }
 
@@ -152,10 +154,10 @@ def _same_day_on(compared: Compared, times: Times, level: float) -> Effect | Unt
     n_left = compared.log_time.size - len(terms) - int(compared.entry.max()) - 1
     if SURFACE in terms and n_left < LEAST_FREEDOM + 1:
         terms = terms_of(compared, with_surface=False)
-        words = "The temperature of the surface is not taken into account: the runs are too few to tell what it does."
+        words = "The temperature of the surface is left out: the runs are too few to tell what it does."
         findings.append(Finding("note", "surface-unused", words, times.file))
     elif np.isfinite(compared.surface).any() and not has_surface(compared):
-        words = "The temperature of the surface is not taken into account: it is not noted for every run, or does not differ."
+        words = "The temperature of the surface is left out: it is not noted for every run, or does not differ."
         findings.append(Finding("note", "surface-unused", words, times.file))
     reason = untold.untold_same_day(compared, terms)
     if reason is not None:
@@ -192,7 +194,7 @@ def _day_to_day(compared: Compared, times: Times, level: float) -> Effect | Unto
     reason = untold.untold_day_to_day(days.is_after, days.unit, days.event, days.is_tester)
     if reason is not None:
         return reason
-    weighed = weighed_fit([day_to_day_setting(days)], days.unit)
+    weighed = weighed_fit([day_to_day_setting(days)], days.unit, tuning=np.inf)  # a median is robust
     best, entry = weighed.best.fit, steady.entry
     change = float(best.coefficients[int(best.weight.argmax()), 0])
     fitted, away = best.fitted[entry], np.zeros(entry.size)
@@ -265,14 +267,20 @@ def _spread(weighed: Weighed, judged: NDArray[np.bool_]) -> float:
 
 def _terms(weighed: Weighed, names: tuple[str, ...], *, reference: float, level: float) -> tuple[Term, ...]:
     """What else moved the times."""
-    found = []
+    directions = {ORDER: np.zeros((len(FADE_RATES), len(names)))}
     for column, name in enumerate(names):
-        if name == CHANGE:
-            continue
-        known = weighed.coefficient(column)
+        if name == LEARNING:
+            directions[ORDER][:, column] = 1.0 - np.array(FADE_RATES) ** SETTLED
+        elif name == DRIFT:
+            directions[ORDER][:, column] = -float(SETTLED)
+        elif name != CHANGE:
+            directions[name] = np.eye(len(names))[column]
+    found = []
+    for name, direction in directions.items():
+        known = weighed.combination(direction)
         low, high = known.interval(level)
-        in_seconds = [reference * float(np.expm1(value)) for value in (known.median, low, high)]
-        found.append(Term(name=name, label=TERMS[name], seconds=in_seconds[0], low=in_seconds[1], high=in_seconds[2]))
+        middle, low, high = (reference * float(np.expm1(value)) for value in (known.median, low, high))
+        found.append(Term(name=name, label=TERMS[name], seconds=middle, low=low, high=high))
     return tuple(found)
 
 

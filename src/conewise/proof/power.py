@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 TYPICAL_SPREAD = 0.008  # standard deviation of a run over its time, common practice, no source: 0.4 s of 50 s
-DRIFT_SPREAD = 0.08  # of the drift from day to day, over the spread of a run and per run: the scale of `same_day`'s prior
+DRIFT_SPREAD = (
+    0.08  # of the drift from day to day, over the spread of a run and per run: the scale of `same_day`'s prior
+)
 FEWEST, MOST = 4, 16  # runs of a day; on a single day one more is needed
 MOST_DAYS = 20
 MOST_SWITCHES = 4  # changes of the car in a day
@@ -45,7 +47,7 @@ class Planned:
         return sum(map(len, self.orders))
 
     def power(self, effect: float, *, certainty: float = 0.9) -> float:
-        """Probability that the interval of this certainty leaves zero out. `effect` over the standard deviation of a run."""
+        """Probability that the interval leaves zero out. `effect` over the standard deviation of a run."""
         return t_power(effect / self.scale, self.freedom, certainty=certainty)
 
     def least_difference(self, *, power: float = 0.8, certainty: float = 0.9) -> float:

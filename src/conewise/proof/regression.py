@@ -6,7 +6,6 @@ Given how much the coefficients vary, everything is linear and exact; how much t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,6 +69,7 @@ class Fit:
     freedom: degrees of freedom of the residuals
     fitted: shape (n_rows,), at the likeliest setting, deviations of the groups included
     pull: shape (n_columns, n_rows), change of each coefficient with each row's response, at the likeliest setting
+    leverage: shape (n_rows,), the share of a row that columns and levels take up by itself, at the likeliest setting
     """
 
     weight: Array
@@ -80,10 +80,13 @@ class Fit:
     freedom: int
     fitted: Array
     pull: Array
+    leverage: Array
 
     def combination(self, direction: Array) -> TMixture:
         """What is known of a linear combination of the coefficients. `direction` has shape (n_columns,)."""
-        spread = np.linalg.solve(np.swapaxes(self.factor, 1, 2), np.broadcast_to(direction, self.coefficients.shape)[..., None])
+        spread = np.linalg.solve(
+            np.swapaxes(self.factor, 1, 2), np.broadcast_to(direction, self.coefficients.shape)[..., None]
+        )
         return TMixture(
             weight=self.weight,
             mean=self.coefficients @ direction,
@@ -129,13 +132,12 @@ def fit(design: Design, spreads: Array | None = None, log_prior: Array | None = 
 
     References
     ----------
-    Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, sections 14.2 and 15.1. Harville, Maximum Likelihood Approaches to
-    Variance Component Estimation and to Related Problems, JASA 72, 1977 (restricted likelihood).
+    Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, sections 14.2 and 15.1. Harville, Maximum Likelihood
+    Approaches to Variance Component Estimation and to Related Problems, JASA 72, 1977 (restricted likelihood).
     """
     rows = _Rows(design)
     n_varying = rows.varying.shape[1]
     spreads = np.zeros((1, n_varying)) if spreads is None else np.asarray(spreads, dtype=float)
-    n_settings = spreads.shape[0]
     sandwich, evidence = rows.within_groups(spreads)
     n_columns = rows.basis.shape[1]
     gram = np.eye(n_columns + 1)
@@ -153,15 +155,19 @@ def fit(design: Design, spreads: Array | None = None, log_prior: Array | None = 
     rotated = np.linalg.solve(upper, half[..., None])[..., 0]
     weight = np.exp(evidence - evidence.max())
     best = int(evidence.argmax())
+    pull, leverage = rows.pull(lower[best], spreads[best])
     return Fit(
         weight=weight / weight.sum(),
         log_evidence=evidence,
-        coefficients=np.linalg.solve(np.broadcast_to(rows.triangle, upper.shape), rotated[..., None])[..., 0],
+        coefficients=np.linalg.solve(np.broadcast_to(rows.triangle, upper.shape), (rows.start + rotated)[..., None])[
+            ..., 0
+        ],
         factor=upper @ rows.triangle,
         variance=left / rows.freedom,
         freedom=rows.freedom,
         fitted=rows.fitted(rotated[best], spreads[best]),
-        pull=rows.pull(lower[best], spreads[best]),
+        pull=pull,
+        leverage=leverage,
     )
 
 
@@ -179,11 +185,13 @@ class _Rows:
         columns = design.columns * self.scale[:, None]
         varying = np.zeros((self.n_rows, 0)) if design.varying is None else design.varying * self.scale[:, None]
         self.levels = self._levels(response)
-        self.response = response - self.levels
+        response = response - self.levels
         size = np.linalg.norm(columns, axis=0)
         inner = columns - self._levels(columns)
         self.varying = varying - self._levels(varying)
         self.basis, self.triangle = np.linalg.qr(inner)
+        self.start = self.basis.T @ response  # coefficients without deviations; what they explain is set aside first
+        self.response = response - self.basis @ self.start
         n_levels = self.n_groups if self.has_levels else 0
         self.freedom = self.n_rows - columns.shape[1] - n_levels
         if self.freedom < 1:
@@ -222,13 +230,15 @@ class _Rows:
         left = self.outer[:, :, -1] - self.outer[:, :, :-1] @ rotated
         middle = np.eye(spread.size) + spread[:, None] * self.inner * spread
         deviation = spread * np.linalg.solve(middle, (spread * left)[..., None])[..., 0]
-        inner = self.basis @ rotated + np.sum(self.varying * deviation[self.group], axis=1)
+        inner = self.basis @ (self.start + rotated) + np.sum(self.varying * deviation[self.group], axis=1)
         return np.asarray((self.levels + inner) / self.scale)
 
-    def pull(self, lower: Array, spread: Array) -> Array:
-        """Change of the coefficients with the response of each row, at one setting."""
+    def pull(self, lower: Array, spread: Array) -> tuple[Array, Array]:
+        """Change of the coefficients with the response of each row, and leverage of the rows, at one setting."""
         middle = np.eye(spread.size) + spread[:, None] * self.inner * spread
         deviation = spread[:, None] * np.linalg.solve(middle, spread[:, None] * self.outer[:, :, :-1])
         inner = self.basis - np.einsum("rm,rmj->rj", self.varying, deviation[self.group])
         rotated = np.linalg.solve(lower.T, np.linalg.solve(lower, inner.T))
-        return np.asarray(np.linalg.solve(self.triangle, rotated) * self.scale)
+        of_level = self.scale**2 / self._level_size[self.group] if self.has_levels else np.zeros(self.n_rows)
+        leverage = of_level + np.sum(self.basis * rotated.T, axis=1)
+        return np.linalg.solve(self.triangle, rotated) * self.scale, leverage

@@ -25,7 +25,7 @@ _CLOSE = 1e-7  # change of the fitted values over their scatter
 class RobustFit:
     """A fit on pseudo-values, and how far every row is from it.
 
-    away: shape (n_rows,), residuals over the robust standard deviation of their row; beyond TUNING they count less
+    away: shape (n_rows,), residuals over the robust standard deviation of their row; beyond the tuning they count less
     spread: the robust standard deviation of a row of weight 1
     """
 
@@ -34,8 +34,10 @@ class RobustFit:
     spread: float
 
 
-def robust_fit(design: Design, spreads: Array | None = None, log_prior: Array | None = None) -> RobustFit:
-    """As `regression.fit`, with gross errors bounded in their influence.
+def robust_fit(
+    design: Design, spreads: Array | None = None, log_prior: Array | None = None, *, tuning: float = TUNING
+) -> RobustFit:
+    """As `regression.fit`, with gross errors bounded in their influence: beyond `tuning` standard deviations.
 
     Raises
     ------
@@ -51,32 +53,37 @@ def robust_fit(design: Design, spreads: Array | None = None, log_prior: Array | 
 
     References
     ----------
-    Huber, Robust Statistics, 1981, sections 7.6 to 7.8. DuMouchel and O'Brien, Integrating a Robust Option into a Multiple
-    Regression Computing Environment, Computer Science and Statistics: 21st Symposium on the Interface, 1989 (the scale).
+    Huber, Robust Statistics, 1981, sections 7.6 to 7.8. DuMouchel and O'Brien, Integrating a Robust Option into a
+    Multiple Regression Computing Environment, 21st Symposium on the Interface of Computer Science and Statistics,
+    1989 (the scale).
     """
-    row_scale = np.ones(design.response.size) if design.weight is None else 1.0 / np.sqrt(design.weight)
     start = fit(design, spreads, log_prior)
     setting = int(start.weight.argmax())
     only = None if spreads is None else spreads[setting : setting + 1]
-    fitted, spread, pseudo = _settled(design, only, start, row_scale)
+    fitted, spread, pseudo = _settled(design, only, start, tuning)
     found = fit(replace(design, response=pseudo), spreads, log_prior)
-    return RobustFit(fit=found, away=(design.response - fitted) / (spread * row_scale), spread=spread)
+    return RobustFit(fit=found, away=(design.response - fitted) / (spread * _row_scale(design)), spread=spread)
 
 
-def _settled(design: Design, spreads: Array | None, start: Fit, row_scale: Array) -> tuple[Array, float, Array]:
+def _settled(design: Design, spreads: Array | None, start: Fit, tuning: float) -> tuple[Array, float, Array]:
     """Fitted values, their spread and the pseudo-values, once they no longer change."""
+    row_scale = _row_scale(design)
     fitted = start.fitted
     spread, pseudo = 0.0, design.response
     for _ in range(_MOST_ROUNDS):
         left = (design.response - fitted) / row_scale
         spread = scatter(left, start.freedom)
-        pseudo = fitted + row_scale * pseudo_residuals(left, spread, start.freedom)
+        pseudo = fitted + row_scale * pseudo_residuals(left, spread, start.freedom, tuning)
         found = fit(replace(design, response=pseudo), spreads)
         change = float(np.max(np.abs(found.fitted - fitted) / row_scale))
         fitted = found.fitted
         if change <= _CLOSE * spread:
             break
     return fitted, spread, pseudo
+
+
+def _row_scale(design: Design) -> Array:
+    return np.ones(design.response.size) if design.weight is None else np.asarray(1.0 / np.sqrt(design.weight))
 
 
 def scatter(residuals: Array, freedom: int) -> float:
@@ -86,9 +93,9 @@ def scatter(residuals: Array, freedom: int) -> float:
     return max(float(np.median(sizes)) / _NORMAL_MEDIAN, floor)
 
 
-def pseudo_residuals(residuals: Array, spread: float, freedom: int) -> Array:
+def pseudo_residuals(residuals: Array, spread: float, freedom: int, tuning: float) -> Array:
     """Residuals, shape (n_rows,), bounded and stretched so that their mean square is that of the M-estimate."""
     standard = residuals / spread
-    inside = max(float(np.mean(np.abs(standard) <= TUNING)), 0.3)
+    inside = max(float(np.mean(np.abs(standard) <= tuning)), 0.3)
     correction = 1.0 + (residuals.size - freedom) / residuals.size * (1.0 - inside) / inside
-    return np.clip(standard, -TUNING, TUNING) * spread * correction / inside
+    return np.clip(standard, -tuning, tuning) * spread * correction / inside

@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-# By what factor the time that a driver still has to find shrinks from run to run; all are weighed. 0.25 is a cold first run.
+# By what factor the time that a driver still has to find shrinks from run to run; 0.25 is a cold first run.
 FADE_RATES = (0.25, 0.5, 0.7, 0.85)
 
-# How much a coefficient differs from day to day and driver to driver, over the scatter of a run: the grid, and the scale of
-# its half-Cauchy prior. Estimates, chosen so that intervals hold on simulated seasons: docs/models/proof.md.
+# How much a coefficient differs from day to day and driver to driver, over the scatter of a run: grid, and scale
+# of its half-Cauchy prior. Estimates, chosen so that intervals hold on simulated seasons: docs/models/proof.md.
 _LEARNING = (np.array([0.25, 0.5, 1.0, 2.0, 4.0]), 1.0)
 _DRIFT = (np.array([0.015, 0.05, 0.15, 0.4]), 0.08)  # per run
 _CHANGE = (np.array([0.1, 0.3, 0.6, 1.2]), 0.4)
@@ -80,7 +80,7 @@ def same_day_settings(compared: Compared, terms: tuple[str, ...]) -> tuple[Setti
     Notes
     -----
     log t = level of the entry + change + (learning + own) q^k + (drift + own) k + passenger + surface + scatter, k the
-    number of attempts before. Learning and warming tyres both follow the order of the runs: the two terms stand for their sum.
+    number of attempts before. Learning and warming tyres both follow the order of the runs: it stands for their sum.
     """
     return tuple(_setting(compared, terms, rate) for rate in FADE_RATES)
 
@@ -94,18 +94,17 @@ def _setting(compared: Compared, terms: tuple[str, ...], rate: float) -> Setting
     if CHANGE in terms and n_days_on_both(compared) >= DAYS_FOR_SPREAD:
         varying.append(compared.is_after)
         grids.append(_CHANGE)
-    design = Design(
-        response=compared.log_time, columns=columns, group=compared.entry, varying=np.column_stack(varying)
-    )
+    design = Design(response=compared.log_time, columns=columns, group=compared.entry, varying=np.column_stack(varying))
     return Setting(design=design, spreads=spread_grid(*grids)[0], log_prior=spread_grid(*grids)[1])
 
 
 def spread_grid(*grids: tuple[Array, float]) -> tuple[Array, Array]:
-    """Every combination of the grids' values, shape (n, n_grids), and the logarithm of its half-Cauchy prior, shape (n,).
+    """Every combination of the grids' values, shape (n, n_grids), and the logarithm of its prior, shape (n,).
 
     References
     ----------
-    Gelman, Prior Distributions for Variance Parameters in Hierarchical Models, Bayesian Analysis 1(3), 2006, section 3.2.
+    Gelman, Prior Distributions for Variance Parameters in Hierarchical Models, Bayesian Analysis 1(3), 2006, section
+    3.2 (the half-Cauchy prior).
     """
     priors = [np.log(np.gradient(values) / (1.0 + (values / scale) ** 2)) for values, scale in grids]
     spreads = np.array(list(product(*(values for values, _ in grids))))

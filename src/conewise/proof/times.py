@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -52,12 +52,12 @@ class Times:
     @property
     def is_timed(self) -> NDArray[np.bool_]:
         """Whether a run has a raw time that counts."""
-        return (self.outcome == FINISHED) & np.isfinite(self.raw_time)
+        return np.asarray((self.outcome == FINISHED) & np.isfinite(self.raw_time), dtype=np.bool_)
 
     def where(self, rows: NDArray[np.bool_] | Indices) -> Times:
         """The same with some of the runs only, or in another order."""
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return Times(**{name: value[rows] if isinstance(value, np.ndarray) else value for name, value in values.items()})
+        arrays = {name: getattr(self, name)[rows] for name in _ARRAYS}
+        return replace(self, **arrays)
 
     @property
     def setups(self) -> tuple[str, ...]:
@@ -80,3 +80,6 @@ def _codes(names: Iterable[object]) -> Indices:
     """Numbers for names, from 0, in the order in which they come."""
     codes: dict[object, int] = {}
     return np.array([codes.setdefault(name, len(codes)) for name in names], dtype=np.intp)
+
+
+_ARRAYS = tuple(name for name in Times.__dataclass_fields__ if name not in {"file", "findings"})

@@ -1,4 +1,4 @@
-"""Times files: a table of runs by the clock, read with patience. A row that is not understood is a finding with its line."""
+"""Times files: a table of runs by the clock. A row that is not understood is a finding with its line."""
 
 from __future__ import annotations
 
@@ -142,12 +142,16 @@ def _table(text: str, file: str) -> tuple[list[str], list[tuple[int, list[str]]]
         raise TimesFileError(f"There are two columns '{double}'.", where=f"{file}, line {line}")
     unknown = [name for name in names if name and name not in {*COLUMNS, "surface_f"}]
     findings = [
-        Finding("note", "column-unused", f"The column '{name}' is not used. {nearest(name, list(COLUMNS))}".strip(), file)
+        Finding(
+            "note", "column-unused", f"The column '{name}' is not used. {nearest(name, list(COLUMNS))}".strip(), file
+        )
         for name in unknown
     ]
     for name, one in _ALONE.items():
         if name not in names and not (name == "event" and "date" in names):
-            findings.append(Finding("note", "column-missing", f"No column '{name}': all runs are taken as of {one}.", file))
+            findings.append(
+                Finding("note", "column-missing", f"No column '{name}': all runs are taken as of {one}.", file)
+            )
     if "run" not in names:
         words = "No column 'run': the rows are taken in the order in which they were driven."
         findings.append(Finding("note", "column-missing", words, file))
@@ -244,7 +248,9 @@ def _single(rows: list[_Run], file: str) -> tuple[list[_Run], list[Finding]]:
         if all(_content(row) == _content(first) for row in others):
             kept.append(first)
             if others:
-                findings.append(Finding("warning", "row-doubled", f"Stands here {len(found)} times, {who}: used once.", place))
+                findings.append(
+                    Finding("warning", "row-doubled", f"Stands here {len(found)} times, {who}: used once.", place)
+                )
         else:
             words = f"Rows that contradict each other, {who}: none is used. A run driven again has a number of its own."
             findings.append(Finding("warning", "row-contradicted", words, place))

@@ -68,8 +68,8 @@ def untold_same_day(compared: Compared, terms: tuple[str, ...]) -> Untold | None
     if compared.log_time.size < n_needed:
         return Untold(
             "few-runs",
-            f"{compared.log_time.size} timed runs are too few: the level of each day, the order of the runs and the change"
-            f" need {n_needed}.",
+            f"{compared.log_time.size} timed runs are too few: levels of days, order of the runs and change need"
+            f" {n_needed}.",
             "Drive more runs on each set-up; the plan below says how many.",
         )
     if not is_left(compared.is_after, compared.entry, compared.passenger[:, None]):
@@ -82,10 +82,10 @@ def untold_same_day(compared: Compared, terms: tuple[str, ...]) -> Untold | None
         return None
     return Untold(
         "run-order",
-        "The change came once and stayed, and learning, tyres and surface changed with the same runs: nothing in these times"
-        " tells them apart.",
-        "Drive the old set-up again after the new one (old, new, new, old); or on another day begin with the new one; or put"
-        f" at least {LEAST_OTHERS} drivers of the day who changed nothing into the file.",
+        "The change came once and stayed. Learning, tyres and surface changed in the same runs: nothing in these"
+        " times tells them apart.",
+        "Drive the old set-up again after the new one (old, new, new, old); or begin another day with the new one; or"
+        f" put at least {LEAST_OTHERS} drivers of the day who changed nothing into the file.",
     )
 
 
@@ -99,8 +99,8 @@ def untold_day_to_day(change: Array, unit: Indices, event: Indices, is_tester: N
     if len(others) < LEAST_OTHERS or n_left < LEAST_OTHERS:
         return Untold(
             "few-drivers",
-            f"Only drivers who changed nothing tell how fast each day was, and {len(others)} of them drove on more than one"
-            f" day: {LEAST_OTHERS} are needed to know how much the gaps between drivers move by themselves.",
+            f"Only drivers who changed nothing tell how fast each day was, and {len(others)} of them drove on several"
+            f" days: {LEAST_OTHERS} are needed to know how much the gaps between drivers move by themselves.",
             "Put the times of more drivers into the file, or drive both set-ups on one day.",
         )
     return None
@@ -110,10 +110,10 @@ def event_and_change() -> Untold:
     """The set-ups were driven on different days, and nobody else tells how the days differ."""
     return Untold(
         "event",
-        "The set-ups were driven on different days: course, surface and weather changed with them, and nothing in these times"
-        " tells them apart.",
-        f"Drive both set-ups on one day (old, new, new, old), or put the times of at least {LEAST_OTHERS} drivers who changed"
-        " nothing and were there on both days into the file.",
+        "The set-ups were driven on different days. Course, surface and weather changed with them: nothing in these"
+        " times tells them apart.",
+        f"Drive both set-ups on one day (old, new, new, old), or put the times of at least {LEAST_OTHERS} drivers who"
+        " changed nothing and were there on both days into the file.",
     )
 
 

@@ -1,4 +1,4 @@
-"""A regression whose drivers scatter differently: each driver's rows weigh by his own scatter, as far as it is known."""
+"""A regression whose drivers scatter differently: each driver's rows weigh by that driver's scatter."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.proof.mixture import TMixture
-from conewise.proof.robust import robust_fit
+from conewise.proof.robust import TUNING, robust_fit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
-PRIOR_FREEDOM = 1.0  # rows' worth of the drivers' common scatter that each one's own is pulled to; see docs/models/proof.md
+PRIOR_FREEDOM = (
+    1.0  # rows' worth of the drivers' common scatter that each one's own is pulled to; see docs/models/proof.md
+)
 _FARTHEST = 3.0  # standard deviations beyond which a row tells no more of a driver's scatter
 _ROUNDS = 2
 
@@ -35,6 +37,10 @@ class Setting:
     design: Design
     spreads: Array
     log_prior: Array
+
+    def fit(self, tuning: float) -> RobustFit:
+        """Its fit; see `robust_fit`."""
+        return robust_fit(self.design, self.spreads, self.log_prior, tuning=tuning)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +62,7 @@ class Weighed:
         return max(self.fits, key=lambda found: float(found.fit.log_evidence.max()))
 
     def combination(self, direction: Array) -> TMixture:
-        """What is known of a combination of the coefficients. `direction` has shape (n_columns,).
+        """What is known of a combination of the coefficients. `direction`: shape (n_columns,) or (n_fits, n_columns).
 
         Notes
         -----
@@ -66,10 +72,13 @@ class Weighed:
         ----------
         Satterthwaite, An Approximate Distribution of Estimates of Variance Components, Biometrics Bulletin 2, 1946.
         """
-        parts = [found.fit.combination(direction) for found in self.fits]
+        own = np.broadcast_to(direction, (len(self.fits), self.fits[0].fit.coefficients.shape[1]))
+        parts = [found.fit.combination(one) for found, one in zip(self.fits, own, strict=True)]
         evidence = np.concatenate([found.fit.log_evidence for found in self.fits])
         weight = np.exp(evidence - evidence.max())
-        freedom = [np.full(part.mean.shape, self._freedom(direction, found)) for part, found in zip(parts, self.fits, strict=True)]
+        freedom = [
+            np.full(evidence.size // len(own), self._freedom(one, fit)) for one, fit in zip(own, self.fits, strict=True)
+        ]
         return TMixture(
             weight=weight / weight.sum(),
             mean=np.concatenate([part.mean for part in parts]),
@@ -88,7 +97,7 @@ class Weighed:
         return float(min(share.sum() ** 2 / np.sum(share**2 / self.freedom), found.fit.freedom))
 
 
-def weighed_fit(settings: Sequence[Setting], driver: Indices) -> Weighed:
+def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float = TUNING) -> Weighed:
     """The fits, with every driver's rows weighed by that driver's scatter.
 
     Parameters
@@ -97,6 +106,8 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices) -> Weighed:
         Forms of the model on the same rows.
     driver : Indices, shape (n_rows,)
         Whose row it is, from 0.
+    tuning : float, optional
+        See `robust_fit`; infinite where the rows are robust already.
 
     Raises
     ------
@@ -118,12 +129,16 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices) -> Weighed:
     middle = settings[len(settings) // 2]
     own = np.zeros(n_drivers)
     for _ in range(_ROUNDS if n_drivers > 1 else 0):
-        found = robust_fit(replace(middle.design, weight=1.0 / variance[driver]), middle.spreads, middle.log_prior)
-        own = rows * found.fit.freedom / rows.sum()
+        found = robust_fit(
+            replace(middle.design, weight=1.0 / variance[driver]), middle.spreads, middle.log_prior, tuning=tuning
+        )
+        own = rows - np.bincount(driver, found.fit.leverage, n_drivers)
         left = np.clip(found.away, -_FARTHEST, _FARTHEST) ** 2 * variance[driver]
         sums = np.bincount(driver, left, n_drivers)
         common = sums.sum() / own.sum()
         variance = (sums / common + PRIOR_FREEDOM) / (own + PRIOR_FREEDOM)
     weight = 1.0 / variance[driver]
-    fits = [robust_fit(replace(one.design, weight=weight), one.spreads, one.log_prior) for one in settings]
+    fits = [
+        robust_fit(replace(one.design, weight=weight), one.spreads, one.log_prior, tuning=tuning) for one in settings
+    ]
     return Weighed(fits=tuple(fits), driver=driver, variance=variance, freedom=own + PRIOR_FREEDOM)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from math import nan
+from math import isfinite, nan
 
 from conewise.proof.times import DNF, FINISHED, RERUN
 
@@ -77,14 +77,16 @@ def written_surface(text: str, *, is_fahrenheit: bool) -> float:
     value = written_number(text)
     value = (value - 32.0) / 1.8 if is_fahrenheit else value
     if value < COLDEST or value > HOTTEST:
-        raise UnreadableCellError(f"{value:.0f} °C is no temperature of a surface; {COLDEST:.0f} to {HOTTEST:.0f} °C are")
+        raise UnreadableCellError(
+            f"{value:.0f} °C is no temperature of a surface; {COLDEST:.0f} to {HOTTEST:.0f} °C are"
+        )
     return value
 
 
 def written_count(text: str, *, most: int) -> float:
     """A whole number from 0; NaN for an empty cell."""
     value = written_number(text)
-    if value == value and (value != int(value) or not 0 <= value <= most):
+    if isfinite(value) and (value != int(value) or not 0 <= value <= most):
         raise UnreadableCellError(f"'{text}' is no whole number from 0 to {most}")
     return value
 

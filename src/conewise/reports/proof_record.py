@@ -37,7 +37,8 @@ def proof_record(answer: ProofAnswer) -> dict[str, Any]:
         "terms": []
         if effect is None
         else [
-            {"name": term.name, "effect_s": term.seconds, "low_s": term.low, "high_s": term.high} for term in effect.terms
+            {"name": term.name, "effect_s": term.seconds, "low_s": term.low, "high_s": term.high}
+            for term in effect.terms
         ],
         "cones": {
             "before": _count(answer.cones.before),

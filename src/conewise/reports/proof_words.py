@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from conewise.proof.power import MOST_DAYS
 from conewise.reports.units import signed
 
 if TYPE_CHECKING:
@@ -13,10 +14,10 @@ if TYPE_CHECKING:
     from conewise.reports.units import Units
 
 CAUTIONS = (
-    "A test is run like any other day: the event's officials, the rule book and the inspection decide what may be run, and"
-    " whether a car that was changed must be shown again.",
-    "After work on brakes, wheels, tyres or suspension: the maker's manual and a qualified mechanic decide; check the wheel"
-    " torque cold against the maker's value, and try the brakes at walking speed. Never practise on public roads.",
+    "Officials, rule book and inspection decide what may be run, and whether a changed car must be shown again.",
+    "For work on brakes, wheels, tyres or suspension the maker's manual and a qualified mechanic decide.",
+    "Check the wheel torque cold against the maker's value, and try the brakes at walking speed after work on them.",
+    "Never practise on public roads.",
 )
 _FAHRENHEIT = 5.0 / 9.0
 
@@ -44,8 +45,8 @@ def sentence(answer: ProofAnswer) -> str:
     chance = f"The chance that it helped is {percent(effect.probability)}."
     if answer.verdict == "not-shown":
         return (
-            f"Not shown: '{after}' may be anything from {_end(effect.interval[0])} to {_end(effect.interval[1])} {where}"
-            f" ({interval_name(answer)}); the best estimate is {size} than '{before}'. {chance}"
+            f"Not shown: '{after}' may be anything from {_end(effect.interval[0])} to {_end(effect.interval[1])}"
+            f" {where} ({interval_name(answer)}); the best estimate is {size} than '{before}'. {chance}"
         )
     opening = "helped" if answer.verdict == "helped" else "cost time"
     return f"The change {opening}: '{after}' is {size} than '{before}' {where} ({interval_text(effect)}). {chance}"
@@ -87,15 +88,15 @@ def basis_sentence(answer: ProofAnswer) -> str:
     if effect is None:
         return ""
     n_runs = int(effect.compared.is_tester.sum())
-    days = f"{effect.n_days} {'day' if effect.n_days == 1 else 'days'}"
     if effect.basis == "same-day":
         others = int((~effect.compared.is_tester).sum())
-        beside = f", beside {others} runs without the change," if others else ""
-        driver_days = f"{effect.n_days} driver's {'day' if effect.n_days == 1 else 'days'}"
-        return f"Both set-ups on the same course: {n_runs} runs{beside} of {driver_days} with both, what the order of the runs did taken off."
+        beside = f", beside {others} runs without the change" if others else ""
+        times = "one driver's day" if effect.n_days == 1 else f"{effect.n_days} drivers' days"
+        return f"Within {times} with both set-ups: {n_runs} runs{beside}. What the order of the runs did is taken off."
+    days = f"{effect.n_days} {'day' if effect.n_days == 1 else 'days'}"
     return (
-        f"Gaps to drivers who changed nothing, over {days}: {n_runs} runs. What the judged drivers gained more than the others"
-        " by practice is in the interval, as far as the others differ among each other."
+        f"Gaps to drivers who changed nothing, over {days}: {n_runs} runs. What practice gave the judged drivers more"
+        " than the others is in the interval, as far as the others differ among each other."
     )
 
 
@@ -136,17 +137,19 @@ def plan_sentences(plan: PlanAnswer) -> tuple[str, ...]:
     """The test proposed: what it can show, and in which order to drive."""
     spread = f"With a spread of {plan.spread:.2f} s from run to run ({plan.spread_from})"
     if plan.planned is None:
-        return (
-            f"{spread}, a change of {plan.wanted:.2f} s does not show within 20 days of 8 runs. Test a larger change, or let"
-            " several drivers test it.",
-        )
+        never = f"a change of {plan.wanted:.2f} s does not show within {MOST_DAYS} days of 8 runs"
+        return (f"{spread}, {never}. Test a larger change, or let several drivers test it.",)
     certain = f"a chance of {100 * plan.power:.0f}% to show with {100 * plan.certainty:.3g}% certainty"
-    least = f"{spread}, {plan.planned.n_runs} runs give a change of {plan.least_difference:.2f} s {certain}; a smaller one more rarely."
+    size = f"{plan.planned.n_runs} runs give a change of {plan.least_difference:.2f} s"
+    least = f"{spread}, {size} {certain}; a smaller one shows more rarely."
     if plan.wanted is not None:
         power = plan.planned.power(plan.wanted / plan.spread, certainty=plan.certainty)
         least += f" {plan.wanted:.2f} s shows with a chance of {100 * power:.0f}%."
     days = [order_text(word) for word in plan.planned.orders]
-    return (least, *(f"Day {number}: {text}." if len(days) > 1 else f"Drive: {text}." for number, text in enumerate(days, 1)))
+    return (
+        least,
+        *(f"Day {number}: {text}." if len(days) > 1 else f"Drive: {text}." for number, text in enumerate(days, 1)),
+    )
 
 
 def order_text(word: str) -> str:

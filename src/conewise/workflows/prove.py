@@ -9,9 +9,11 @@ import numpy as np
 
 from conewise.errors import InputError
 from conewise.proof import power
-from conewise.proof.comparison import question_of
+from conewise.proof.comparison import Question, compared_runs, question_of
 from conewise.proof.cones import cones_of
+from conewise.proof.day_to_day import run_model
 from conewise.proof.effect import Effect, effect_of
+from conewise.proof.times import Times
 from conewise.proof.times_file import read_times
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.proof_answer import PlanAnswer, ProofAnswer
@@ -20,7 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from conewise.proof.times import Times
     from conewise.reports.units import Units
 
 CERTAINTY = 0.9
@@ -72,7 +73,7 @@ def prove(
         If it is not clear what is compared.
     """
     _within("--certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
-    runs = times if hasattr(times, "raw_time") else read_times(times)
+    runs = times if isinstance(times, Times) else read_times(times)
     question = question_of(runs, before=before, after=after, drivers=drivers)
     found = effect_of(runs, question, level=certainty)
     effect, untold = (found, None) if isinstance(found, Effect) else (None, found)
@@ -144,14 +145,11 @@ def _spread(spread: float | None, times: Path | None) -> tuple[float, str]:
     if times is None:
         return power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate"
     found = _spread_of(read_times(times))
-    return found if found else (power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate")
+    return found or (power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate")
 
 
 def _spread_of(times: Times) -> tuple[float, str] | None:
     """The spread of the file's runs about each driver's day; None where there are too few."""
-    from conewise.proof.day_to_day import run_model
-    from conewise.proof.comparison import Question, compared_runs
-
     everyone = compared_runs(replace(times, setup=np.full(times.setup.shape, "")), Question(before="", after=""))
     model = run_model(everyone) if everyone.log_time.size else None
     if model is None:

@@ -1,0 +1,96 @@
+"""The report of a proof as a reader meets it."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from conewise.reports.proof_report import proof_html
+from conewise.reports.units import METRIC
+from conewise.workflows.prove import prove
+from tests.browser.reading import LOOKS, WIDTHS, problems
+from tests.seasons import Season, drawn, times_of
+
+pytestmark = pytest.mark.browser
+
+HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
+LONG = "the borrowed wheels with the tyres of last season and two degrees more camber in front"
+
+
+def answer_of(*orders, setup="stiff bar", seed=3, **facts):
+    times = times_of(drawn(Season(orders=orders, **facts), np.random.default_rng(seed)))
+    return prove(replace(times, setup=np.where(times.setup == "after", setup, times.setup)))
+
+
+ANSWERS = {
+    "plain": lambda: answer_of("AABBBBAA", "BBAAAABB", effect=-0.02, outliers=0.1),
+    "untold": lambda: answer_of("AAABBB"),
+    "unsure": lambda: answer_of("ABBBAA", effect=0.0),
+    "long": lambda: answer_of(*(["ABBA", "BAAB"] * 8), testers=2, setup=LONG),
+    "hostile": lambda: answer_of("AABBBBAA", setup=HOSTILE),
+}
+SCENES = [
+    *itertools.product(["plain"], WIDTHS, LOOKS),
+    *itertools.product(["untold", "unsure", "long"], WIDTHS, ["light"]),
+]
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory):
+    """The reports as files."""
+    folder = tmp_path_factory.mktemp("proofs")
+    for name, build in ANSWERS.items():
+        (folder / f"{name}.html").write_text(proof_html(build(), METRIC), encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(("name", "width", "look"), SCENES)
+def test_it_reads_well(opened, audit_script, name, width, look):
+    page = opened(name, width, look).evaluate(audit_script)
+    assert len(page["found"]) > 30
+    assert page["scroll"] <= page["width"]
+    assert not problems(page, look)
+    assert len({t["family"] for t in page["found"]}) <= 2
+    assert len({t["size"] for t in page["found"]}) <= 5
+
+
+@pytest.mark.parametrize(("name", "width"), list(itertools.product(["plain", "untold", "unsure"], WIDTHS)))
+def test_the_answer_is_the_largest_text(opened, audit_script, name, width):
+    texts = opened(name, width).evaluate(audit_script)["found"]
+    largest = max(texts, key=lambda t: t["size"])
+    assert re.fullmatch(r"[−+]?[\d.]+ s|cannot tell", largest["text"])
+    assert sum(t["size"] == largest["size"] for t in texts) == 1
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_answer_and_interval_are_on_the_first_screen(opened, width):
+    page = opened(width=width)
+    for place in (".time", ".try"):
+        box = page.locator(place).bounding_box()
+        assert box["y"] + box["height"] < 844
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_nothing_is_fetched_and_nothing_complains(opened, look):
+    page = opened("hostile", look=look)
+    assert len(page.asked) == 1
+    assert page.asked[0].startswith("file:")
+    assert page.complaints == []
+    assert page.evaluate("window.broken") is None
+    assert page.locator("img").count() == 0
+    assert HOSTILE in page.locator(".what").inner_text()
+
+
+def test_the_axis_has_its_quantity_and_unit(opened):
+    (name,) = opened().locator("[data-axis]").all_inner_texts()
+    assert re.search(r"\w+.* \[s\]", name)
+
+
+def test_touch_targets_are_large_enough(opened):
+    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
+    for target in opened(width=390).locator(".looks label").all():
+        assert target.bounding_box()["height"] >= 44
