@@ -24,7 +24,7 @@ def demo(
 
     Everything in the examples is invented.
     """
-    from conewise.cli import advise_text, debrief_text, render
+    from conewise.cli import advise_text, debrief_text, proof_text, render
     from conewise.cli.book import clock
     from conewise.cli.ready import print_readiness
     from conewise.cli.results import print_results
@@ -46,6 +46,7 @@ def demo(
     render.heading(render.console(), "May we run? The last event of an invented season")
     print_readiness(found.season.readiness)
     print_results(found.season.results)
+    proof_text.print_earlier(found.proof)
     asked = found.debriefed
     debriefed = f"conewise debrief {asked.log} --course {asked.course} --car {asked.car}"
     told = found.advised

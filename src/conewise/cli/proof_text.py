@@ -22,6 +22,12 @@ def print_answer(answer: ProofAnswer) -> None:
         out.print(Text(proof_words.basis_sentence(answer)))
 
 
+def print_earlier(answer: ProofAnswer) -> None:
+    """The answer under a heading of its own, beside other answers."""
+    heading(console(), "Did the last change work?")
+    print_answer(answer)
+
+
 def print_proof(answer: ProofAnswer, units: Units) -> None:
     """The whole answer."""
     out = console()

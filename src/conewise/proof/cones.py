@@ -31,12 +31,12 @@ class Share:
 class ConeCount:
     """Cones of the judged drivers on one set-up: `n_cones` in the runs where they were noted.
 
-    hit: finished runs with at least one cone; dnf: attempts that were not finished
+    hit: finished runs with at least one cone; unfinished: attempts that were not finished
     """
 
     n_cones: int
     hit: Share
-    dnf: Share
+    unfinished: Share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,5 +105,5 @@ def _count(times: Times, level: float) -> ConeCount:
     return ConeCount(
         n_cones=int(times.cones[noted].sum()),
         hit=share_of(int(np.sum(times.cones[noted] > 0)), int(noted.sum()), level),
-        dnf=share_of(int(is_dnf.sum()), n_attempts, level),
+        unfinished=share_of(int(is_dnf.sum()), n_attempts, level),
     )

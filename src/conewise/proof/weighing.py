@@ -124,15 +124,15 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float =
     Genetics and Molecular Biology 3(1), 2004, equation 6 (the moderated variance).
     """
     n_drivers = int(driver.max()) + 1
-    rows = np.bincount(driver, minlength=n_drivers)
+    rows = np.bincount(driver, minlength=n_drivers).astype(float)
     variance = np.ones(n_drivers)
     middle = settings[len(settings) // 2]
-    own = np.zeros(n_drivers)
+    own: Array = np.zeros(n_drivers)
     for _ in range(_ROUNDS if n_drivers > 1 else 0):
         found = robust_fit(
             replace(middle.design, weight=1.0 / variance[driver]), middle.spreads, middle.log_prior, tuning=tuning
         )
-        own = rows - np.bincount(driver, found.fit.leverage, n_drivers)
+        own = np.asarray(rows - np.bincount(driver, found.fit.leverage, n_drivers))
         left = np.clip(found.away, -_FARTHEST, _FARTHEST) ** 2 * variance[driver]
         sums = np.bincount(driver, left, n_drivers)
         common = sums.sum() / own.sum()

@@ -46,7 +46,7 @@ class Day:
     late: Array
     fitted: Array
     is_after: NDArray[np.bool_]
-    is_far: NDArray[np.bool_]
+    is_outlying: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +106,7 @@ def days_of(answer: ProofAnswer) -> tuple[Day, ...]:
                 late=raw[rows] - pace,
                 fitted=np.full(rows.size, np.nan) if effect is None else effect.fitted[rows] - pace,
                 is_after=np.asarray(is_new[rows], dtype=bool),
-                is_far=far,
+                is_outlying=far,
             )
         )
     return tuple(found)
@@ -165,7 +165,7 @@ def _style(size: MapSize) -> str:
 
 
 def _frame(answer: ProofAnswer, days: tuple[Day, ...], size: MapSize) -> _Frame:
-    near = [value for day in days for value in day.late[~day.is_far].tolist()] or [0.0]
+    near = [value for day in days for value in day.late[~day.is_outlying].tolist()] or [0.0]
     if answer.effect is not None:
         near += [*answer.effect.interval, *(value for day in days for value in day.fitted.tolist())]
     ticks = nice_ticks(min(*near, -0.05), max(*near, 0.05), whole=False)
@@ -202,8 +202,8 @@ def _day(day: Day, number: int, frame: _Frame, *, at: float, step: float) -> lis
     if np.isfinite(day.fitted).all() and day.run.size > 1:
         line = points((float(a), frame.y(float(b))) for a, b in zip(x, day.fitted, strict=True))
         parts.append(tag("polyline", class_="fit", points=line))
-    for place, late, is_after, is_far in zip(x, day.late, day.is_after, day.is_far, strict=True):
-        parts.append(_mark(float(place), frame.y(float(late)), is_after=bool(is_after), is_far=bool(is_far)))
+    for place, late, is_after, is_outlying in zip(x, day.late, day.is_after, day.is_outlying, strict=True):
+        parts.append(_mark(float(place), frame.y(float(late)), is_after=bool(is_after), is_outlying=bool(is_outlying)))
     middle = at + step * (day.run.size + 1) / 2
     wanted = size.text * 0.56 * (len(day.name) + 3)
     label = f"{number} {day.name}" if wanted < step * (day.run.size + 1) - 8.0 else str(number)
@@ -212,10 +212,10 @@ def _day(day: Day, number: int, frame: _Frame, *, at: float, step: float) -> lis
     return parts
 
 
-def _mark(x: float, y: float, *, is_after: bool, is_far: bool) -> str:
+def _mark(x: float, y: float, *, is_after: bool, is_outlying: bool) -> str:
     """A run: a ring on the old set-up, a filled square on the new one; a triangle where it counts little."""
     name = "new" if is_after else "old"
-    if is_far:
+    if is_outlying:
         corners = [(x - _MARK, y + _MARK), (x + _MARK, y + _MARK), (x, y - _MARK)]
         return tag("polygon", class_=name, points=points(corners))
     if is_after:

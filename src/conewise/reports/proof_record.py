@@ -66,7 +66,7 @@ def plan_record(plan: PlanAnswer) -> dict[str, Any]:
 
 
 def _count(count: ConeCount) -> dict[str, Any]:
-    return {"cones": count.n_cones, "runs_with_cones": _share(count.hit), "not_finished": _share(count.dnf)}
+    return {"cones": count.n_cones, "runs_with_cones": _share(count.hit), "not_finished": _share(count.unfinished)}
 
 
 def _share(share: Share) -> dict[str, Any]:

@@ -115,7 +115,7 @@ def cone_sentences(answer: ProofAnswer) -> tuple[str, ...]:
     cones, question = answer.cones, answer.question
     found = []
     for name, count in ((question.before, cones.before), (question.after, cones.after)):
-        if name and (count.hit.n_runs or count.dnf.n_runs):
+        if name and (count.hit.n_runs or count.unfinished.n_runs):
             found.append(f"'{name}': {_count_text(count, answer)}.")
     if cones.probability_fewer is not None:
         chance = percent(cones.probability_fewer)
@@ -128,8 +128,8 @@ def _count_text(count: ConeCount, answer: ProofAnswer) -> str:
     if count.hit.n_runs:
         ends = f"{interval_name(answer)} of the share {100 * count.hit.low:.0f} to {100 * count.hit.high:.0f}%"
         parts.append(f"{count.n_cones} cones, in {count.hit.n_hits} of {count.hit.n_runs} runs ({ends})")
-    if count.dnf.n_hits:
-        parts.append(f"{count.dnf.n_hits} of {count.dnf.n_runs} not finished")
+    if count.unfinished.n_hits:
+        parts.append(f"{count.unfinished.n_hits} of {count.unfinished.n_runs} not finished")
     return "; ".join(parts) or "cones not noted"
 
 

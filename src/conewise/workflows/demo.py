@@ -14,6 +14,7 @@ from conewise.workflows.advise_question import AdviceQuestion
 from conewise.workflows.debrief import DebriefQuestion, answer_debrief
 from conewise.workflows.demo_season import season
 from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
+from conewise.workflows.prove import prove
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -23,14 +24,16 @@ if TYPE_CHECKING:
     from conewise.advisor.advice import Advice
     from conewise.reports.answer import LineAnswer
     from conewise.reports.debrief_answer import DebriefAnswer
+    from conewise.reports.proof_answer import ProofAnswer
     from conewise.reports.units import Units
     from conewise.workflows.demo_season import SeasonShown
 
-FOLDERS = ("courses", "cars", "changes", "parts", "rules", "settings", "logs")
+FOLDERS = ("courses", "cars", "changes", "parts", "rules", "settings", "logs", "times")
 COURSE = Path("courses", "harbour-yard.toml")
 CAR = Path("cars", "marigold.toml")
 PARTS = Path("parts", "short-list.toml")
 BUDGET = "700 EUR"
+TIMES = Path("times", "harbour-yard-bar-test.csv")
 LOG = Path("logs", "harbour-yard-evening.csv")
 REPORT = Path("report.html")
 
@@ -60,6 +63,7 @@ class DemoShown:
     advised: AdviceQuestion
     advice: Advice
     season: SeasonShown
+    proof: ProofAnswer  # of the change tested in the example times
 
 
 def write_examples(into: Path, *, force: bool = False) -> tuple[Path, ...]:
@@ -154,6 +158,7 @@ def show(
         advised=advised,
         advice=advice,
         season=season(into, now=now),
+        proof=prove(into / TIMES),
     )
 
 

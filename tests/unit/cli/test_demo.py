@@ -71,6 +71,8 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert (into / "book").is_dir()
     assert out.index(made_up_debrief().focuses[0].advice) < out.index("Best package for 1500 EUR")
     assert f'--parts {into / demo.PARTS} --budget "{demo.BUDGET}"' in out
+    assert "Did the last change work?" in out
+    assert "'stiff rear bar' is" in out
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 

@@ -20,7 +20,7 @@ def test_counts_on_both_setups(rng):
     found = cones_of(times, question_of(times))
     assert (found.before.n_cones, found.before.hit.n_hits, found.before.hit.n_runs) == (3, 2, 3)
     assert (found.after.n_cones, found.after.hit.n_hits, found.after.hit.n_runs) == (1, 1, 4)
-    assert (found.before.dnf.n_hits, found.before.dnf.n_runs) == (1, 4)
+    assert (found.before.unfinished.n_hits, found.before.unfinished.n_runs) == (1, 4)
     assert 0.5 < found.probability_fewer < 1.0
 
 
