@@ -73,7 +73,7 @@ def _settled(design: Design, spreads: Array | None, start: Fit, tuning: float) -
     for _ in range(_MOST_ROUNDS):
         left = (design.response - fitted) / row_scale
         spread = scatter(left, start.freedom)
-        pseudo = fitted + row_scale * pseudo_residuals(left, spread, start.freedom, tuning)
+        pseudo = fitted + row_scale * pseudo_residuals(left, spread, freedom=start.freedom, tuning=tuning)
         found = fit(replace(design, response=pseudo), spreads)
         change = float(np.max(np.abs(found.fitted - fitted) / row_scale))
         fitted = found.fitted
@@ -93,7 +93,7 @@ def scatter(residuals: Array, freedom: int) -> float:
     return max(float(np.median(sizes)) / _NORMAL_MEDIAN, floor)
 
 
-def pseudo_residuals(residuals: Array, spread: float, freedom: int, tuning: float) -> Array:
+def pseudo_residuals(residuals: Array, spread: float, *, freedom: int, tuning: float) -> Array:
     """Residuals, shape (n_rows,), bounded and stretched so that their mean square is that of the M-estimate."""
     standard = residuals / spread
     inside = max(float(np.mean(np.abs(standard) <= tuning)), 0.3)
