@@ -191,7 +191,7 @@ def _day_to_day(compared: Compared, times: Times, level: float) -> Effect | Unto
         return untold.event_and_change()
     model = run_model(steady)
     days = days_of(steady, model)
-    reason = untold.untold_day_to_day(days.is_after, days.unit, days.event, days.is_tester)
+    reason = untold.untold_day_to_day(days.is_after, unit=days.unit, event=days.event, is_tester=days.is_tester)
     if reason is not None:
         return reason
     weighed = weighed_fit([day_to_day_setting(days)], days.unit, tuning=np.inf)  # a median is robust

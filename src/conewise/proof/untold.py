@@ -89,7 +89,7 @@ def untold_same_day(compared: Compared, terms: tuple[str, ...]) -> Untold | None
     )
 
 
-def untold_day_to_day(change: Array, unit: Indices, event: Indices, is_tester: NDArray[np.bool_]) -> Untold | None:
+def untold_day_to_day(change: Array, *, unit: Indices, event: Indices, is_tester: NDArray[np.bool_]) -> Untold | None:
     """Why days cannot be compared through the other drivers; None where they can. One row an entry."""
     events = (event[:, None] == np.arange(1, event.max() + 1)).astype(float)
     others = [other for other in np.unique(unit[~is_tester]) if np.sum(unit == other) > 1]
