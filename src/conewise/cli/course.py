@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -44,6 +45,57 @@ def new(
         render.print_json(summary.as_dict())
     else:
         typer.echo(f"Wrote {course}. Change any line of it, then: conewise course check {course}")
+
+
+@course_app.command()
+def walk(
+    course: Annotated[Path, typer.Argument(help="Course file to write (.toml).")],
+    *,
+    pace: Annotated[str, typer.Option(help='Length of your pace with its unit: "0.76 m".')] = "",
+    name: Annotated[str, typer.Option(help="Name of the course; that of the file by default.")] = "",
+    again: Annotated[bool, typer.Option("--again", help="A second walk of the course in this file.")] = False,
+    force: Force = False,
+    as_json: AsJson = False,
+) -> None:
+    """Type notes while you walk, one a line, and get the course; an empty line ends.
+
+    A note that is not understood is said at once and asked for again. With --again the notes correct those of the file.
+    """
+    from conewise.cli import render
+    from conewise.workflows import courses, walk_notes
+
+    walk_notes.refuse_target(course, again=again, force=force)
+    notes = _noted()
+    if again:
+        walk_notes.add_walk(course, notes, pace=pace)
+    else:
+        walk_notes.write_walk(course, notes, name=name, pace=pace, force=force)
+    summary = courses.summary(course)
+    if as_json:
+        render.print_json(summary.as_dict())
+        return
+    for sentence in _sentences(summary, Shown.METRIC):
+        typer.echo(sentence)
+    typer.echo(f"Wrote {course}. Look at it: conewise course show {course} --svg plan.svg")
+
+
+def _noted() -> list[str]:
+    """Notes from the keyboard or a pipe, until an empty line; a person is asked again for what is not understood."""
+    from conewise.errors import InputError
+    from conewise.workflows.walk_notes import understood
+
+    notes: list[str] = []
+    while True:
+        typer.echo(f"{len(notes) + 1}: ", nl=False, err=True)
+        line = sys.stdin.readline().strip()
+        if not line:
+            return notes
+        try:
+            notes += [note.text for note in understood(line, number=len(notes) + 1)]
+        except InputError as error:
+            if not sys.stdin.isatty():
+                raise
+            typer.echo(f"{error.message} {error.hint}", err=True)
 
 
 @course_app.command()

@@ -244,3 +244,18 @@ def test_the_note_for_the_safety_official_is_written(tmp_path, capsys):
     assert (tmp_path / "note.pdf").read_bytes().startswith(b"%PDF-")
     assert run(["course", "check", str(course), "--note", str(tmp_path / "note.txt")]) == 2
     assert ".pdf" in capsys.readouterr().err
+
+
+def test_notes_are_typed_and_walked_again(typed, tmp_path):
+    path = tmp_path / "lot.toml"
+    notes = "start\nslalom 4 cones every 24 paces first to your left after 30 paces\nfinish after 30 paces\n\n"
+    code, out, _ = typed("walk", path, "--pace", "0.75 m", answers=notes)
+    assert code == 0
+    assert "3 features" in out
+    assert typed("walk", path, "--pace", "0.75 m", answers=notes)[0] == 4  # it is there already
+    code, out, _ = typed("walk", path, "--pace", "0.76 m", "--again", "--json", answers=notes)
+    assert (code, len(json.loads(out)["features"])) == (0, 3)
+    code, _, err = typed("walk", tmp_path / "new.toml", answers="start\nhop 3 m\n")
+    assert code == 2
+    assert "hop 3 m" in err
+    assert not (tmp_path / "new.toml").exists()
