@@ -61,6 +61,12 @@ class Choice:
         spare = [k for k in chosen if k not in asked and not self.candidates[k].is_required]
         return any(self.value([k for k in chosen if k != one]) >= whole - _FREE for one in spare)
 
+    def may_serve(self, k: int) -> bool:
+        """Whether a candidate is required, needed by another, or can add a gain to some set; else it is idle in all."""
+        one = self.candidates[k]
+        most = one.gain + sum(max(extra, 0.0) for pair, extra in self.extras.items() if k in pair)
+        return one.is_required or any(second == k for _, second in self.needs) or most > _FREE
+
     def is_possible(self, chosen: Sequence[int]) -> bool:
         """Whether a set keeps every limit."""
         members = set(chosen)
@@ -134,6 +140,7 @@ class _Program:
         gains = [one.gain - self._worth(one.price, choice) for one in choice.candidates]
         self.cost = -_MILLI * np.array([*gains, *(choice.extras[pair] for pair in self.pairs)])
         self.least = np.array([1.0 if one.is_required else 0.0 for one in choice.candidates] + [0.0] * len(self.pairs))
+        self.most = np.array([float(choice.may_serve(k)) for k in range(self.n)] + [1.0] * len(self.pairs))
         self.rows: list[tuple[Array, float, float]] = []
         self._limits(choice)
         for k, (i, j) in enumerate(self.pairs, start=self.n):
@@ -152,7 +159,7 @@ class _Program:
         answer = milp(
             self.cost,
             integrality=np.ones(self.size, dtype=np.int64),
-            bounds=Bounds(self.least, np.ones(self.size)),
+            bounds=Bounds(self.least, self.most),
             constraints=limits,
             options={"mip_rel_gap": 0.0},
         )

@@ -80,7 +80,8 @@ def twist_pattern(tracks: tuple[float, float]) -> Array:
     Notes
     -----
     A rigid body on four springs is once statically indeterminate. Loads +-M/t_f in front and -+M/t_r behind leave the
-    sum, the axles and the sides as they are; that alone is what perches can move.
+    sum, the axles and the moment about the middle as they are; that alone is what perches can move. The sum of a side
+    changes by M (1/t_f - 1/t_r), nothing where both track widths are the same.
     """
     front, rear = (1.0 / track for track in tracks)
     return np.array([front, -front, -rear, rear])

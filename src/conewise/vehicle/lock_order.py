@@ -113,7 +113,7 @@ def critical_with_engine(p: ModelParameters, *, gear: int = 2) -> float:
     drag = p.engine_drag * p.gear_ratios[gear - 1] / p.driveline_efficiency / p.driven_radius / (p.mass * p.gravity)
     half = (p.brake_front_share - 1.0 + psi) / (2.0 * chi)
     root = half**2 - (p.brake_front_share - p.front_drive_share) * drag / chi
-    return float(half + np.sqrt(root)) if root >= 0.0 else 0.0
+    return float(max(half + np.sqrt(root), 0.0)) if root >= 0.0 else 0.0
 
 
 def least_front_share(p: ModelParameters) -> float:

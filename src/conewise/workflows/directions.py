@@ -14,9 +14,10 @@ from conewise.cars.change import ImpossibleChangeError, changed_car, changed_dri
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
 from conewise.cars.plausible import check_car
+from conewise.findings import has_stop
 from conewise.money import Money
 from conewise.vehicle import build
-from conewise.vehicle.derived import brake_balance, derived_values, safety_findings
+from conewise.vehicle.derived import derived_values, safety_findings
 from conewise.workflows.part_fit import fit_findings
 
 if TYPE_CHECKING:
@@ -36,7 +37,6 @@ Array = NDArray[np.float64]
 N_DRAWS = 64
 SEED = 20
 _NEXT_LEVEL = {"novice": "regular", "regular": "expert"}
-_WORSE_BALANCE = 0.99  # a critical deceleration below this share of the car's own is a worse brake balance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +91,7 @@ class Work:
             price=total_price(changes),
             hours=total_hours(changes),
             note=" ".join(change.note for change in changes if change.note),
-            findings=(*_new_findings(self.car, car), *fit_findings(self.car, car, changes, day=self.day)),
+            findings=(*_findings_of(self.car, car), *fit_findings(self.car, car, changes, day=self.day)),
             cautions=tuple(dict.fromkeys(caution for change in changes for caution in change.cautions)),
             is_required=all(change.required for change in changes),
             has_effect=any(change.has_effect for change in changes),
@@ -130,6 +130,11 @@ class Work:
             index=after.index,
             index_before=before.index,
         )
+
+    @cached_property
+    def is_stopped(self) -> bool:
+        """Whether the car should not run as it is."""
+        return has_stop(_safety_of(self.car))
 
     @cached_property
     def own_class(self) -> Classed:
@@ -233,12 +238,15 @@ def total_hours(changes: Sequence[Change]) -> float | None:
     return None if any(one is None for one in hours) else sum(one for one in hours if one is not None)
 
 
-def _new_findings(before: Car, after: Car) -> tuple[Finding, ...]:
-    """What the changed car is found unsafe for and the car was not, or was less."""
-    known = {finding.code for finding in safety_findings(before)}
-    old, new = (brake_balance(build.model_parameters(car)).critical for car in (before, after))
-    if new < _WORSE_BALANCE * old:
-        known.discard("rear-locks-first")
-    already = check_car(before)
-    limits = [found for found in check_car(after) if found.code == "pressure-limit" and found not in already]
-    return (*(finding for finding in safety_findings(after) if finding.code not in known), *limits)
+def _safety_of(car: Car) -> list[Finding]:
+    """What speaks against driving a car: safety findings, and pressures outside the marked limits."""
+    return [*safety_findings(car), *(found for found in check_car(car) if found.code == "pressure-limit")]
+
+
+def _findings_of(before: Car, after: Car) -> tuple[Finding, ...]:
+    """Every stop that a changed car has, whether or not the car had it before; a warning only where it is not the same.
+
+    No change excuses a stop that it leaves as it was: a car that should not run is not proposed.
+    """
+    known = _safety_of(before)
+    return tuple(found for found in _safety_of(after) if found.severity == "stop" or found not in known)

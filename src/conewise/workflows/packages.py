@@ -77,6 +77,8 @@ class PackageSearch:
         )
 
     def _why_none(self, choice: Choice) -> str:
+        if self.work.is_stopped:
+            return "The car as it is should not run: conewise car show says why. Mend that before anything else."
         if choice.budget == 0:
             return "With a budget of 0 only what costs nothing can be in a package, and nothing of that gains time."
         required = [one for one in choice.candidates if one.is_required]

@@ -109,3 +109,10 @@ def test_what_inspection_asks_for_is_in_every_set_whatever_it_gains():
     found = best_sets(Choice(candidates=candidates, budget=Decimal(100)), 5)
     assert found.sets == ((0, 1), (0,))
     assert best_sets(Choice(candidates=candidates, budget=Decimal(79)), 5).sets == ()
+
+
+def test_what_gains_nothing_does_not_use_up_the_search():
+    gains = [0.5, 0.4, 0.3, *[0.0] * 12]
+    found = best_sets(Choice(candidates=[Candidate(name=f"c{k}", gain=gain) for k, gain in enumerate(gains)]), 5)
+    assert found.sets == ((0, 1, 2), (0, 1), (0, 2), (1, 2), (0,))  # 1.2, 0.9, 0.8, 0.7, 0.5 s
+    assert not found.is_given_up

@@ -72,6 +72,8 @@ def test_engine_braking_by_the_forces_of_both_axles(front_drive):
     assert front / (0.55 + 0.2 * z) == pytest.approx((weight * z - front) / (0.45 - 0.2 * z), rel=1e-9)
     assert (z < 1.0) == (front_drive < 0.75)  # 1.0 g without it; on the rear it brings the order down
     assert module.critical_with_engine(plain(0.44, engine_drag=200.0)) == 0.0
+    # phi 0.50 over psi 0.45: the rear first without the engine already, so with it too, and no deceleration is negative
+    assert module.critical_with_engine(plain(0.50, engine_drag=1.0)) == 0.0
 
 
 def test_a_rear_axle_in_the_air_locks_first():

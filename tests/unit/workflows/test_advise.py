@@ -107,6 +107,19 @@ def test_a_pressure_outside_the_marked_limits_is_not_proposed():
         assert ("pressure-limit" in {finding.code for finding in option.findings}) is not is_proposed
 
 
+def test_a_change_does_not_excuse_the_stop_that_it_leaves(tmp_path):
+    rearward, changes = tmp_path / "rearward.toml", tmp_path / "changes.toml"
+    rearward.write_text(CAR.read_text().replace('pad_friction = "0.37"', 'pad_friction = "0.50"'))
+    edit = '[[change]]\nname = "{}"\nkind = "{}"\n[[change.edit]]\nfield = "{}"\nscale = {}\n'
+    changes.write_text(
+        edit.format("bar", "bar", "front.bar_diameter", 1.05)
+        + edit.format("front tyres", "tyre", "front.tyre.friction", 1.1)
+        + edit.format("mild pads", "brake", "rear.brake.pad_friction", 0.6)
+    )
+    found = directions(car=rearward, changes=changes)
+    assert [found[name].option.is_proposed for name in ("bar", "front tyres", "mild pads")] == [False, False, True]
+
+
 def test_the_difference_of_gradients_is_zero_where_nothing_changes():
     work = asking.read_question(asked()).work
     direction = work.directions()[0]

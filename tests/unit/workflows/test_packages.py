@@ -106,6 +106,15 @@ def test_what_has_no_price_or_another_currency_or_no_hours_is_named_and_in_no_pa
     assert "unhurried" in found["hours-missing"]
 
 
+def test_a_car_that_should_not_run_gets_no_package_and_is_told_why(search, monkeypatch, tmp_path):
+    rearward = tmp_path / "rearward.toml"
+    rearward.write_text(CAR.read_text().replace('pad_friction = "0.37"', 'pad_friction = "0.50"'))
+    monkeypatch.setitem(asked.__globals__, "CAR", rearward)
+    answer = search(part("stiffer bar", 100), gains={"stiffer bar": 0.3}).answer()
+    assert not answer.packages
+    assert "should not run" in codes(answer)["no-package"]
+
+
 def test_with_a_budget_of_zero_only_free_changes_are_left(search):
     text = part("free", 0, field="front.spring_rate") + part("dear", 10, field="rear.spring_rate")
     gains = {"free": 0.1, "dear": 0.5}
