@@ -2,6 +2,7 @@
 
 The car leaves anywhere on the path, straight on or up to 30 degrees to either side, faster than predicted; for a
 moment nobody brakes, then it slides with little friction, and it is never steered. A caution, not a forecast.
+All ways are looked at, not a choice of them: a pole is thin.
 """
 
 from __future__ import annotations
@@ -27,14 +28,15 @@ Array = NDArray[np.float64]
 # All of these are common practice cautions without a source; a rule set can only ask for more.
 SPEED_SHARE = 1.10  # of the predicted speed, at which the car leaves
 UNBRAKED = 1.0  # time before anybody brakes [s]
-FAN = np.radians(np.arange(-30.0, 30.1, 5.0))  # ways in which it leaves, to the path
+FAN = np.radians(np.arange(-30.0, 30.1, 5.0))  # borders of the wedges into which it leaves, to the path
 HALF_WIDTH = 0.9  # of a car [m]
-EVERY = 2.0  # between the places where it leaves [m]
+EVERY = 1.0  # between the places where it leaves [m]
+ELSEWHERE = 2.0  # places that are farther apart are told apart [m]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
-    """The worst way to one obstacle."""
+    """The worst way to one obstacle in the dry; the worst one in the wet may be another."""
 
     obstacle: Obstacle
     station: float  # where the car leaves the path [m]
@@ -42,7 +44,8 @@ class Reached:
     speed: float  # with which it leaves [m/s]
     distance: float  # from there to the obstacle along its way [m]
     speed_dry: float  # at the obstacle; 0 where it stops before [m/s]
-    speed_wet: float
+    station_wet: float  # where the car that arrives fastest in the wet leaves the path [m]
+    speed_wet: float  # of that car at the obstacle [m/s]
 
 
 def reached(geometry: CourseGeometry, speed: Array, *, dry: float, wet: float) -> tuple[Reached, ...]:
@@ -59,7 +62,8 @@ def reached(geometry: CourseGeometry, speed: Array, *, dry: float, wet: float) -
     Notes
     -----
     u2 = v2 - 2 (mu g - g_s) (d - v t) with v the speed on leaving, d the distance, t the time without brakes, and g_s
-    what gravity pulls down the slope along the way.
+    what gravity pulls down the slope along the way. The ways are taken in wedges of 5 degrees: d is that of the
+    nearest point of the obstacle in a wedge, g_s the larger one of its two borders.
     """
     path, site = geometry.path, geometry.course.site
     if not site.obstacles:
@@ -67,22 +71,20 @@ def reached(geometry: CourseGeometry, speed: Array, *, dry: float, wet: float) -
     places = np.arange(0.0, path.length + EVERY, EVERY)
     at = path.at(places)
     v = SPEED_SHARE * np.interp(places, path.station, speed)
-    heading = at.heading[:, None] + FAN[None, :]
-    downhill = geometry.ground_x * np.cos(heading) + geometry.ground_y * np.sin(heading)
-    reach = _reach(v[:, None], wet * GRAVITY - downhill)
     here = np.column_stack([at.x, at.y])
-    ends = here[:, None, :] + reach[..., None] * np.stack([np.cos(heading), np.sin(heading)], axis=-1)
-    rays = shapely.linestrings(np.stack([np.broadcast_to(here[:, None, :], ends.shape), ends], axis=2))
+    heading = at.heading[:, None] + FAN[None, :]
+    pull = geometry.ground_x * np.cos(heading) + geometry.ground_y * np.sin(heading)
+    downhill = np.maximum(pull[:, 1:], pull[:, :-1])
+    wedges = _wedges(here, heading, _reach(v[:, None], wet * GRAVITY - downhill))
     answers = []
     for obstacle in site.obstacles:
         shape = obstacle_shape(obstacle).buffer(HALF_WIDTH)
-        hit = shapely.intersects(rays, shape)
-        if not hit.any():
-            continue
-        i, j = np.nonzero(hit)
-        away = shapely.distance(shapely.points(here[i]), shapely.intersection(rays[i, j], shape))
+        i, j = np.nonzero(shapely.intersects(wedges, shape))
+        away = shapely.distance(shapely.points(here[i]), shapely.intersection(wedges[i, j], shape))
         left = [_left(v[i], away, mu * GRAVITY - downhill[i, j]) for mu in (dry, wet)]
-        worst = int(np.lexsort((-away, left[1], left[0]))[-1])
+        if not np.any(left[1] > 0.0):
+            continue
+        worst, worst_wet = (int(np.lexsort((-away, *keys))[-1]) for keys in ((left[1], left[0]), (left[0], left[1])))
         station = float(places[i[worst]])
         answers.append(
             Reached(
@@ -92,10 +94,21 @@ def reached(geometry: CourseGeometry, speed: Array, *, dry: float, wet: float) -
                 speed=float(v[i[worst]]),
                 distance=float(away[worst]),
                 speed_dry=float(left[0][worst]),
-                speed_wet=float(left[1][worst]),
+                station_wet=float(places[i[worst_wet]]),
+                speed_wet=float(left[1][worst_wet]),
             )
         )
     return tuple(sorted(answers, key=lambda found: (-found.speed_dry, -found.speed_wet)))
+
+
+def _wedges(here: Array, heading: Array, reach: Array) -> NDArray[np.object_]:
+    """Triangles from each place between neighbouring headings, which hold the sectors; shape of `reach`."""
+    half = (FAN[1] - FAN[0]) / 2.0
+    way = np.stack([np.cos(heading), np.sin(heading)], axis=-1)
+    far = (reach / np.cos(half))[..., None]
+    apex = np.broadcast_to(here[:, None, :], (*far.shape[:-1], 2))
+    corners = [apex, apex + far * way[:, :-1], apex + far * way[:, 1:], apex]
+    return np.asarray(shapely.polygons(np.stack(corners, axis=2)))
 
 
 def _reach(v: Array, slowing: Array) -> Array:
@@ -116,10 +129,12 @@ def run_off_findings(geometry: CourseGeometry, speed: Array, *, words: str, rule
     for one in reached(geometry, speed, dry=rules.run_off_friction, wet=rules.run_off_friction_wet):
         name = f"{one.obstacle.kind} '{one.obstacle.id}'"
         dry = f"arrives at {one.speed_dry:.0f} m/s" if one.speed_dry > 0.0 else "stops before it"
+        is_elsewhere = abs(one.station_wet - one.station) > ELSEWHERE
+        elsewhere = f" if it leaves at {one.station_wet:.0f} m" if is_elsewhere else ""
         message = (
             f"A car that leaves the course here at {one.speed:.0f} m/s ({SPEED_SHARE:.0%} of the {words} speed), "
             f"unbraked for {UNBRAKED:.0f} s, has {one.distance:.0f} m to {name}: "
-            f"it {dry} in the dry, and arrives at {one.speed_wet:.0f} m/s in the wet."
+            f"it {dry} in the dry, and arrives at {one.speed_wet:.0f} m/s in the wet{elsewhere}."
         )
         found.append(
             Finding("warning", "run-off-obstacle", message, f"{name}, feature '{one.feature}', {one.station:.0f} m")

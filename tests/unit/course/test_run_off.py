@@ -48,6 +48,36 @@ def test_thirty_degrees_to_the_side():
     assert one.distance == pytest.approx((12.0 - 0.9) / 0.5, rel=1e-3)
 
 
+@pytest.mark.parametrize("bearing", [-28.0, -17.5, -7.3, 2.5, 12.5, 22.6])
+def test_a_thin_pole_is_met_from_the_fastest_place_at_any_bearing(bearing):
+    """The car is fast at 40 m alone: the worst way is the straight one from there, wherever the pole stands."""
+    angle, away = np.radians(bearing), 25.0
+    geometry = laid(pole(40.0 + away * np.cos(angle), away * np.sin(angle), radius=0.1))
+    speed = np.interp(geometry.path.station, [36.0, 40.0, 44.0], [6.0, 20.0, 6.0])
+    (one,) = reached(geometry, speed, dry=0.5, wet=0.3)
+    assert one.station == one.station_wet == pytest.approx(40.0, abs=1.0)  # m: places are 1 m apart
+    assert one.speed_dry == pytest.approx(left(22.0, away - 1.0, 0.5), abs=0.3)  # m/s
+    assert one.speed_wet == pytest.approx(left(22.0, away - 1.0, 0.3), abs=0.3)
+
+
+def test_the_worst_place_in_the_wet_may_be_another():
+    """Near and slow in the dry, far and fast in the wet; each against its closed form."""
+    fence = Obstacle(id="fence", kind="fence", outline=((120, -20), (121, -20), (121, 20), (120, 20)))
+    geometry = laid(fence)
+    speed = np.interp(geometry.path.station, [0.0, 49.9, 50.0, 59.9, 60.0, 90.0], [2.0, 2.0, 19.0, 19.0, 13.0, 13.0])
+    (one,) = reached(geometry, speed, dry=0.5, wet=0.3)
+    half_a_car = 0.9  # m
+    ways = {
+        s: [left(1.1 * v, 120.0 - half_a_car - s, mu) for mu in (0.5, 0.3)] for s, v in ((59.0, 19.0), (90.0, 13.0))
+    }
+    assert ways[90.0][0] > ways[59.0][0]
+    assert ways[90.0][1] < ways[59.0][1]
+    assert (one.station, one.station_wet) == (90.0, 59.0)
+    assert (one.speed_dry, one.speed_wet) == pytest.approx((ways[90.0][0], ways[59.0][1]), rel=1e-3)
+    (finding,) = run_off_findings(geometry, speed, words="predicted", rules=RULES)
+    assert finding.message.endswith("in the wet if it leaves at 59 m.")
+
+
 def test_nothing_beyond_thirty_degrees_counts():
     """A pole beside the start gate, abreast: no way of the fan leads there."""
     assert not found(pole(0.0, 8.0))
