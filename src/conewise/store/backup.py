@@ -35,6 +35,8 @@ _MOST_LIST = 50_000_000  # [byte]
 _PART = re.compile(r"book\.sqlite|files/[0-9a-f]{2}/[0-9a-f]{64}")
 _CHUNK = 1 << 20
 _SPARE = 50_000_000  # room to leave on the disk [byte]
+_METHODS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}  # how parts may be packed
+_UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError)  # damaged, or asking for a password
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,7 +224,7 @@ def _opened(path: Path) -> zipfile.ZipFile:
         raise BackupError("there is no such file", path)
     try:
         return zipfile.ZipFile(path)
-    except (zipfile.BadZipFile, OSError):
+    except (zipfile.BadZipFile, UnicodeDecodeError, OSError):
         raise BackupError("it is no zip file, or its end is missing", path) from None
 
 
@@ -234,17 +236,21 @@ def _listed(archive: zipfile.ZipFile, path: Path) -> tuple[list[_Part], BackupSu
         listed = json.loads(archive.read(_LIST))
         parts = [_Part(str(row["path"]), int(row["bytes"]), str(row["sha256"])) for row in listed["parts"]]
         number, made_at, kind = int(listed["schema"]), str(listed["made_at"]), str(listed["format"])
-    except (KeyError, TypeError, ValueError, zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError):
+    except (KeyError, TypeError, ValueError, OverflowError, *_UNREADABLE):
         raise BackupError(
             "it has no list of its parts, so it is a zip file of something else or damaged", path
         ) from None
     if number > schema.CURRENT:
         raise NewerBookError(found=number, known=schema.CURRENT, where=str(path))
+    if any(part.compress_type not in _METHODS for part in archive.infolist()):
+        raise BackupError("its parts are packed in a way that backups are not", path)
     if kind != FORMAT:
         raise BackupError(f"its format is '{kind}'; '{FORMAT}' is read", path)
     for part in parts:
         if not _PART.fullmatch(part.path):
             raise BackupError(f"it has a part that no book has ('{part.path[:60]}')", path)
+        if part.path != DATABASE and not part.path.endswith(part.sha256):
+            raise BackupError(f"its part '{part.path[:24]}' is not called by what is in it", path)
     if DATABASE not in {part.path for part in parts}:
         raise BackupError("the database is missing in it", path)
     return parts, _made(path, parts, number, made_at)
@@ -268,7 +274,7 @@ def _copy(archive: zipfile.ZipFile, part: _Part, target: Path | None, path: Path
                 digest.update(piece)
                 if copy is not None:
                     copy.write(piece)
-    except (KeyError, zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError):
+    except (KeyError, *_UNREADABLE):
         raise BackupError(f"its part '{part.path[:24]}' is damaged or missing", path) from None
     if (n_bytes, digest.hexdigest()) != (part.n_bytes, part.sha256):
         raise BackupError(f"its part '{part.path[:24]}' is not what was backed up", path)

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 Place = tuple[str, str]  # kind and id
 
+csv.field_size_limit(2**31 - 1)  # a cell of the history holds a whole file of a course or a car
+
 
 @dataclass(frozen=True, slots=True)
 class PastVersion:

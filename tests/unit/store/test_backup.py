@@ -85,6 +85,9 @@ SPOILED = {
     "no database": listed(lambda rows: rows["parts"].pop(0)),
     "a part outside": listed(lambda rows: rows["parts"][1].update(path="../evil")),
     "another format": listed(lambda rows: rows.update(format="conewise backup 9")),
+    "a file called by another content": listed(lambda rows: rows["parts"][1].update(path="files/ab/ab" + "0" * 62)),
+    "a size without end": listed(lambda rows: rows["parts"][1].update(bytes=float("inf"))),
+    "a list without end": lambda name, content: "[" * 100_000 if name == "manifest.json" else content,
     "more than is said": listed(lambda rows: rows["parts"][1].update(bytes=10)),
 }
 
@@ -96,6 +99,28 @@ def test_a_backup_that_is_not_whole_changes_nothing(book, path, tmp_path, what):
         restore(rewritten(path, SPOILED[what]), book.folder, now=Clock(), force=True)
     assert contents(book) == before
     assert {one.name for one in tmp_path.iterdir()} == {"book", "book.zip"}
+
+
+def test_a_backup_that_asks_for_a_password_is_refused(path, tmp_path):
+    """Bit 0 of the flags says so, in the header of each part and in the directory (ZIP application note, 4.4.4)."""
+    content = bytearray(path.read_bytes())
+    for mark, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        start = content.find(mark)
+        while start >= 0:
+            content[start + flags] |= 1
+            start = content.find(mark, start + 4)
+    path.write_bytes(content)
+    with pytest.raises(BackupError):
+        restore(path, tmp_path / "other", now=Clock())
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_backup_packed_in_another_way_is_refused(path, tmp_path, method):
+    with zipfile.ZipFile(path) as archive, zipfile.ZipFile(tmp_path / "again.zip", "w", method) as again:
+        for name in archive.namelist():
+            again.writestr(name, archive.read(name))
+    with pytest.raises(BackupError):
+        restore(tmp_path / "again.zip", tmp_path / "other", now=Clock())
 
 
 @pytest.mark.parametrize("share", [0.0, 0.5, 0.99])

@@ -24,6 +24,7 @@ from conewise.store.errors import (
 from conewise.store.export import export
 from conewise.store.intake import take_in
 from conewise.store.logs import StoredLog, keep_log, kept_log, log_of
+from conewise.store.texts import CourseText
 from tests.books import DEMO, TEXTS, contents, example_day, opened
 
 RECORDING = next((DEMO / "logs").glob("*.csv"))
@@ -54,6 +55,17 @@ def changed(path, old, new):
     text = path.read_text(encoding="utf-8")
     assert old in text
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def test_a_long_file_comes_back_from_its_history(book, other, tmp_path):
+    """The csv module of Python takes 131,072 characters a cell unless it is told otherwise."""
+    course = next(text for text in TEXTS if isinstance(text, CourseText))
+    long = CourseText(id="long", text=course.text + "\n" + "# walked once more, nothing moved\n" * 5000)
+    assert len(long.text) > 131_072
+    book.add(long)
+    export(book, tmp_path / "long", with_private=True)
+    take_in(other, tmp_path / "long")
+    assert contents(other) == contents(book)
 
 
 def test_other_readers_read_an_export(book, folder):
