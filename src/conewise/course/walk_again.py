@@ -12,7 +12,7 @@ from conewise.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from conewise.course.walk_layout import Layout
+    from conewise.course.walk_layout import Layout, Walker
 
 AGREES_WITHIN = 4.0  # walks that differ by more, in standard uncertainties, hold a wrong note
 LEAST_SD = 1e-6  # of a leg that was told exactly, so that it can be weighed [m], [rad]
@@ -112,7 +112,7 @@ def _refuse_apart(values: Sequence[float], sds: Sequence[float], unit: str, *, w
 
 
 def of_all(layouts: Sequence[Layout]) -> tuple[Layout, float]:
-    """One layout from several walks of a course, and the relative uncertainty of its paces.
+    """One layout from several walks of a course, and the relative uncertainty of its paces: that of its worst leg.
 
     Raises
     ------
@@ -135,6 +135,22 @@ def of_all(layouts: Sequence[Layout]) -> tuple[Layout, float]:
         )
         for name, place in first.places.items()
     }
-    paced = [share for share in pace_sds if share > 0.0]
-    shared = math.sqrt(sum(share**2 for share in paced)) / len(paced) if paced else 0.0
-    return replace(first, legs=legs, places=places), shared
+    shares = [
+        _pace_share([layout.legs[i] for layout in layouts], [layout.walker for layout in layouts])
+        for i in range(len(first.legs))
+    ]
+    return replace(first, legs=legs, places=places), max(shares, default=0.0)
+
+
+def _pace_share(legs: Sequence[Leg], walkers: Sequence[Walker]) -> float:
+    """Relative uncertainty of a leg's mean by the pace lengths alone. [-]
+
+    Walks with one and the same pace length were paced by one calibration: its error is theirs together.
+    """
+    weights = [1.0 / max(leg.length_sd, LEAST_SD) ** 2 for leg in legs]
+    of_calibration: dict[tuple[float, float], float] = {}
+    for leg, weight, walker in zip(legs, weights, walkers, strict=True):
+        if leg.is_paced and walker.pace is not None:
+            key = (walker.pace, walker.pace_sd)
+            of_calibration[key] = of_calibration.get(key, 0.0) + weight / sum(weights) * walker.pace_sd / walker.pace
+    return math.hypot(*of_calibration.values())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -28,6 +29,7 @@ COLUMNS = (
 _NEEDED = ("driver", "run", "time")
 _PLAIN = ("set_up", "tyres", "surface", "focus", "notes", "log", "reason")
 _WHEELS = 4
+_MOST_ID = 60  # letters
 
 
 class RunsFileError(InputError):
@@ -176,7 +178,7 @@ def _run(cells: dict[str, str], people: People, *, day: EventDay, where: str) ->
     said = written_run(cells.get("time", ""), where=f"{where}, time")
     passenger = cells.get("passenger", "")
     values: dict[str, Any] = {
-        "id": f"{day.event.id[:25]}-{person.id[:25]}-{int(order)}",
+        "id": _run_id(day.event.id, person.id, int(order)),
         "event": day.event.id,
         "person": person.id,
         "car": people.car_of(person, cells.get("car", ""), where=f"{where}, car"),
@@ -202,6 +204,14 @@ def _run(cells: dict[str, str], people: People, *, day: EventDay, where: str) ->
         name = str(first["loc"][0]) if first["loc"] else "time"
         problem = f"'{name}' cannot be {short(first['input'])}" if first["loc"] else first["msg"].split(": ", 1)[-1]
         raise RunsFileError(f"{problem}.", where=f"{where}, {name}") from None
+
+
+def _run_id(event: str, person: str, order: int) -> str:
+    """Id of a run, one and the same for one event, person and number; names that are too long end in a hash."""
+    plain = f"{event}-{person}-{order}"
+    if len(plain) <= _MOST_ID:
+        return plain
+    return f"{event[:20]}-{person[:20]}-{hashlib.sha256(plain.encode()).hexdigest()[:12]}-{order}"
 
 
 def _pressures(text: str, where: str) -> tuple[float, ...] | None:

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from conewise.course.files import read_course
-from conewise.course.walk_again import WalkAgainError, leg_of_all
+from conewise.course.walk_again import WalkAgainError, leg_of_all, of_all
+from conewise.course.walk_layout import Layout, Walker
 from conewise.course.walk_track import Leg
 
 FILE = """\
@@ -44,15 +45,37 @@ def places(found):
     return np.array([(cone.x, cone.y) for cone in found.cones])
 
 
+def surer(once, twice):
+    """Standard uncertainties of the cones after two walks over those after one, where the walk decides them."""
+    pairs = zip(once.cones, twice.cones, strict=True)
+    found = [b.position_sd / a.position_sd for a, b in pairs if a.position_sd > 0.05]
+    assert found
+    return found
+
+
 def test_the_same_walk_again_moves_nothing_and_makes_it_surer(tmp_path):
-    once, twice = course(tmp_path), course(tmp_path, again={})
+    """Two calibrations that differ by a hair: the standard uncertainty of a mean of two."""
+    once, twice = course(tmp_path), course(tmp_path, again={"pace": "0.800001 m"})
     assert places(twice) == pytest.approx(places(once), abs=1e-3)  # m: written to the millimetre
-    sure = [
-        (a.position_sd, b.position_sd) for a, b in zip(once.cones, twice.cones, strict=True) if a.position_sd > 0.05
+    assert np.array(surer(once, twice)) == pytest.approx(1.0 / np.sqrt(2.0), rel=0.02)
+
+
+def test_one_calibration_is_no_surer_for_two_walks(tmp_path):
+    """The error of a pace length is that of both walks; only what differs from pace to pace gets less."""
+    shares = surer(course(tmp_path), course(tmp_path, again={}))
+    assert all(1.0 / np.sqrt(2.0) + 0.02 < share < 1.0 for share in shares[-2:])
+
+
+def test_the_pace_of_the_surer_walk_counts_more():
+    """Weights 0.9 and 0.1, paces known to 2 % each: sqrt(0.81 + 0.01) of 2 %, and all of it for one calibration."""
+    legs = [Leg(forward=10.0, is_paced=True, length_sd=sd) for sd in (0.1, 0.3)]
+    layouts = [
+        Layout(Walker(pace=pace, pace_sd=0.02 * pace), legs=[leg], leg_notes=["a note"])
+        for leg, pace in zip(legs, (0.8, 0.9), strict=True)
     ]
-    assert sure
-    for first, second in sure:
-        assert second == pytest.approx(first / np.sqrt(2.0), rel=0.02)  # standard uncertainty of a mean of two
+    assert of_all(layouts)[1] == pytest.approx(0.02 * np.sqrt(0.82))
+    layouts[1].walker = layouts[0].walker
+    assert of_all(layouts)[1] == pytest.approx(0.02)
 
 
 def test_two_walks_that_differ_meet_half_way(tmp_path):
