@@ -19,7 +19,14 @@ from typing import TYPE_CHECKING
 from conewise.store import schema
 from conewise.store.book import DATABASE, PRIVATE_FOLDER, Book, open_book
 from conewise.store.connection import WAIT, snapshot
-from conewise.store.errors import BackupError, BookThereError, DiskFullError, NewerBookError, TargetThereError
+from conewise.store.errors import (
+    BackupError,
+    BookThereError,
+    DiskFullError,
+    NewerBookError,
+    NotABookError,
+    TargetThereError,
+)
 from conewise.store.files import hash_of, settle, unwritten
 from conewise.store.folder import incoming, swap_in
 
@@ -162,11 +169,15 @@ def restore(path: Path, folder: Path, *, now: Callable[[], datetime], force: boo
         If it is no backup, or not whole. Nothing is changed then.
     NewerBookError
         If a later version of the program made it.
+    NotABookError
+        If there is a file where the folder should be.
     BookThereError
         If there is a book and `force` is not said.
     BookLockedError, DiskFullError, UnwritableBookError
         If the book is being written to, or the system refuses.
     """
+    if folder.exists() and not folder.is_dir():
+        raise NotABookError("it is a file, not a folder", where=str(folder))
     is_there = folder.exists() and any(folder.iterdir())
     if is_there and not force:
         raise BookThereError(folder)

@@ -10,7 +10,14 @@ import pytest
 from conewise.event.people import Person
 from conewise.store.backup import backup, restore, verify
 from conewise.store.days import keep_day
-from conewise.store.errors import BackupError, BookLockedError, BookThereError, NewerBookError, TargetThereError
+from conewise.store.errors import (
+    BackupError,
+    BookLockedError,
+    BookThereError,
+    NewerBookError,
+    NotABookError,
+    TargetThereError,
+)
 from conewise.store.kinds import BY_NAME
 from tests.books import Clock, contents, example_day, opened
 
@@ -138,6 +145,13 @@ def test_a_later_backup_is_refused_in_words(path, tmp_path):
         restore(path, tmp_path / "other", now=Clock())
     with pytest.raises(BackupError):
         restore(tmp_path / "none.zip", tmp_path / "other", now=Clock())
+
+
+def test_a_file_is_no_place_for_a_book(path, tmp_path):
+    (tmp_path / "note").write_text("mine")
+    with pytest.raises(NotABookError):
+        restore(path, tmp_path / "note", now=Clock(), force=True)
+    assert (tmp_path / "note").read_text() == "mine"
 
 
 def test_a_book_that_is_there_is_kept_beside_the_new_one(book, path):
