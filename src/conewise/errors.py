@@ -14,7 +14,10 @@ Judgements ("this gate is narrow") are not errors: see `conewise.findings`.
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class ConewiseError(Exception):
@@ -98,3 +101,10 @@ class MissingExtraError(ConewiseError):
     exit_code = 7
     status = 501
     default_hint = "Install the named package."
+
+
+def no_such_file(path: Path, kind: str = "file") -> tuple[str, Path]:
+    """That a path is no file, in a sentence, and the folder whose files may have been meant."""
+    if path.is_dir():
+        return f"'{path.name or path}' is a folder; a {kind} in it is wanted.", path
+    return f"There is no {kind} '{path.name}'.", path.parent

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
 
 Severity = Literal["stop", "warning", "note"]
 
@@ -34,3 +37,12 @@ def by_severity(findings: list[Finding]) -> list[Finding]:
 def has_stop(findings: list[Finding]) -> bool:
     """Whether any finding says stop."""
     return any(finding.severity == "stop" for finding in findings)
+
+
+def in_short(findings: Collection[Finding]) -> str:
+    """How many there are to mend and to look at, in words; a note alone is not counted."""
+    n_stops, n_looks = (sum(f.severity == severity for f in findings) for severity in ("stop", "warning"))
+    looks = f"{n_looks} to look at" if n_looks else ""
+    if n_stops:
+        return f"{n_stops} to mend before it is run{f', {looks}' if looks else ''}"
+    return f"Nothing found that says stop, and {looks}" if looks else "Nothing found that says stop"

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 DO_NOT_KNOW = ("", "?", "-", "do not know", "don't know", "dont know", "no idea", "unknown", "typical")
 
+NEEDED = "needed"  # stands where a question has no typical answer, and must be answered
+
 
 class AnswerError(InputError):
     """An answer that cannot be used."""
@@ -22,10 +24,11 @@ class AnswerError(InputError):
     code = "answer"
 
     def __init__(self, question: Question, answer: str) -> None:
+        or_typical = '; an empty answer or "do not know" takes the typical value' if question.typical != NEEDED else ""
         super().__init__(
             f'"{answer}" is no answer to "{question.text}".',
             where=question.text,
-            hint=f'Give {question.wanted}; an empty answer or "do not know" takes the typical value.',
+            hint=f"Give {question.wanted}{or_typical}.",
         )
 
 

@@ -11,6 +11,7 @@ from conewise.cars.car import AXLES, DRIVES, Car, Differential, DifferentialKind
 from conewise.cars.edit import told, with_numbers
 from conewise.cars.estimate import front_share, total_mass
 from conewise.cars.fields import quantity_of
+from conewise.cars.plausible import value_in_words
 from conewise.cars.pressure import USUAL_EFFECT, with_pressures
 from conewise.cars.sections import tyre_values, wheel_values
 from conewise.cars.toml_file import CarFieldError
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
     from conewise.cars.driver import Driver
     from conewise.cars.estimate import Values
+    from conewise.cars.fields import QuantityField
 
 KINDS = (
     "mass", "tyre", "wheel", "spring", "bar", "damper", "camber", "alignment", "power", "gearing", "differential",
@@ -48,9 +50,10 @@ class ImpossibleChangeError(CarFieldError):
     code = "impossible-change"
     default_hint = "Make the change smaller, or correct the car."
 
-    def __init__(self, change: str, name: str, value: float, *, file: str) -> None:
+    def __init__(self, change: str, name: str, value: float, facts: QuantityField, *, file: str) -> None:
         super().__init__(
-            f"'{change}' would set {name} to {value:.4g}, which cannot be.", where=f"{file}, {change}, {name}"
+            f"'{change}' would set {name} to {value_in_words(value, facts)}, which cannot be.",
+            where=f"{file}, {change}, {name}",
         )
 
 
@@ -216,7 +219,7 @@ def changed_driver(driver: Driver, change: Change, *, draws: Sequence[float] = (
             assert facts is not None
             value = {"set": amount, "add": old.value + amount, "scale": old.value * amount}[edit.action]
             if not facts.is_possible(value):
-                raise ImpossibleChangeError(change.name, f"driver.{name}", value, file=change.source)
+                raise ImpossibleChangeError(change.name, f"driver.{name}", value, facts, file=change.source)
             driver = driver.changed(**{name: Sourced(value=value, uncertainty=old.uncertainty, origin=old.origin)})
     return driver
 
@@ -243,7 +246,7 @@ def _numbers_edited(car: Car, change: Change, edit: Edit, amount: float) -> Car:
 def _checked(car: Car, change: Change, edits: dict[str, float]) -> Car:
     for name, value in edits.items():
         if not field(name).is_possible(value):
-            raise ImpossibleChangeError(change.name, name, value, file=change.source)
+            raise ImpossibleChangeError(change.name, name, value, field(name), file=change.source)
     absent = {name: told(car, name, value) for name, value in edits.items() if name not in car.values}
     return with_numbers(car.with_values(absent), edits)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from conewise import toml_source
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import InputError, NotFoundError, no_such_file
 from conewise.quantities import Origin, Sourced, parse
 from conewise.toml_source import FieldError, plain_text, text_problem
 
@@ -26,9 +26,10 @@ class CarFileMissingError(NotFoundError):
     code = "car-file-missing"
 
     def __init__(self, path: Path) -> None:
-        near = sorted(p.name for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
+        sentence, folder = no_such_file(path)
+        near = sorted(p.name for p in folder.glob("*.toml")) if folder.is_dir() else []
         hint = f"TOML files there: {', '.join(near[:8])}." if near else "Check the spelling and the folder."
-        super().__init__(f"There is no file '{path.name}'.", where=str(path), hint=hint)
+        super().__init__(sentence, where=str(path), hint=hint)
 
 
 class NotACarFileError(InputError):

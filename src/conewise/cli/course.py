@@ -112,6 +112,7 @@ def check(
 ) -> None:
     """Is the course safe to run and within its rules? Leaves with exit code 10 when a finding says stop."""
     from conewise.cli import render
+    from conewise.findings import in_short
     from conewise.workflows import courses
 
     with render.progress("Checking the course"):
@@ -124,10 +125,9 @@ def check(
         render.print_json(checked.as_dict())
     else:
         out = render.console()
+        answer = in_short(checked.findings)
+        out.print(f"{checked.course.name}, rules '{checked.rules}': {answer}.", markup=False)
         render.print_findings(checked.findings, out)
-        n_stops = sum(finding.severity == "stop" for finding in checked.findings)
-        answer = f"{n_stops} to mend before it is run." if n_stops else "Nothing found that says stop."
-        out.print(f"{checked.course.name}, rules '{checked.rules}': {answer}", markup=False)
         out.print("Predicted speeds are estimates; the event's officials and rule book decide.", style="dim")
     if not checked.may_run:
         raise typer.Exit(10)

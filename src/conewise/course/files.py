@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from conewise.errors import ConflictError, InputError, NotFoundError
+from conewise.errors import ConflictError, InputError, NotFoundError, no_such_file
 from conewise.toml_source import plain_text, text_problem
 
 if TYPE_CHECKING:
@@ -28,9 +28,10 @@ class CourseFileMissingError(NotFoundError):
     code = "course-file-missing"
 
     def __init__(self, path: Path) -> None:
-        near = sorted(p.name for p in path.parent.glob("*") if p.suffix in READS) if path.parent.is_dir() else []
+        sentence, folder = no_such_file(path, "course file")
+        near = sorted(p.name for p in folder.glob("*") if p.suffix in READS) if folder.is_dir() else []
         super().__init__(
-            f"There is no course file '{path.name}'.",
+            sentence,
             where=str(path),
             hint=f"Course files there: {', '.join(near[:8])}." if near else "Check the spelling and the folder.",
         )

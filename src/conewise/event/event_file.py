@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import InputError, NotFoundError, no_such_file
 from conewise.event.cars import CarChange, CheckEntry, EventCar
 from conewise.event.day import Entry, Event, EventDay, Expense, Packed
 from conewise.event.helmets import Helmet, Loan
@@ -41,9 +41,10 @@ class EventFileMissingError(NotFoundError):
     code = "event-file-missing"
 
     def __init__(self, path: Path) -> None:
-        near = sorted(p.name for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
+        sentence, folder = no_such_file(path)
+        near = sorted(p.name for p in folder.glob("*.toml")) if folder.is_dir() else []
         hint = f"TOML files there: {', '.join(near[:8])}." if near else "`conewise event new` writes one to start from."
-        super().__init__(f"There is no file '{path.name}'.", where=str(path), hint=hint)
+        super().__init__(sentence, where=str(path), hint=hint)
 
 
 class NotAnEventFileError(InputError):

@@ -5,18 +5,18 @@ from __future__ import annotations
 from datetime import date, time
 from typing import TYPE_CHECKING
 
-from conewise.questions import AnswerError, Question, given
+from conewise.questions import NEEDED, AnswerError, Question, given
 from conewise.records import id_of
 from conewise.toml_writing import toml_string, toml_value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_NO_ANSWER = {"none", "needed"}  # what stands for a question without a usual answer
+_NO_ANSWER = {"none", NEEDED}  # what stands for a question without a usual answer
 
 QUESTIONS = (
     Question(key="name", text="What is the event called?", typical="Club day", wanted="a name"),
-    Question(key="day", text="On which day, such as 2026-05-17?", typical="needed", wanted="a day such as 2026-05-17"),
+    Question(key="day", text="On which day, such as 2026-05-17?", typical=NEEDED, wanted="a day such as 2026-05-17"),
     Question(key="place", text="Where?", typical="none", wanted="a place"),
     Question(key="first_car", text="When does the first car start?", typical="09:30", wanted="a time such as 09:30"),
     Question(

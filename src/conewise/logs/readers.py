@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import InputError, NotFoundError, no_such_file
 from conewise.logs.quality import review
 
 if TYPE_CHECKING:
@@ -33,9 +33,10 @@ class LogMissingError(NotFoundError):
     code = "log-missing"
 
     def __init__(self, path: Path) -> None:
-        near = sorted(p.name for p in path.parent.iterdir() if p.is_file()) if path.parent.is_dir() else []
+        sentence, folder = no_such_file(path, "log")
+        near = sorted(p.name for p in folder.iterdir() if p.is_file()) if folder.is_dir() else []
         super().__init__(
-            f"There is no log '{path.name}'.",
+            sentence,
             where=str(path),
             hint=f"Files there: {', '.join(near[:8])}." if near else "Check the spelling and the folder.",
         )

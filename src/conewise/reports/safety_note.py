@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.course.run_off import SPEED_SHARE, UNBRAKED
-from conewise.findings import by_severity
+from conewise.findings import by_severity, in_short
 from conewise.reports import documents
 
 if TYPE_CHECKING:
@@ -50,10 +50,9 @@ def safety_note(
         {"title": title, "rows": [[f.where, f.message] for f in by_severity(list(findings)) if f.severity == severity]}
         for severity, title in _TITLES.items()
     ]
-    n_stops = sum(finding.severity == "stop" for finding in findings)
     data = {
         "title": course.name,
-        "answer": f"{n_stops} to mend before it is run" if n_stops else "Nothing found that says stop",
+        "answer": in_short(findings),
         "sentence": f"Rule set '{rules}'. Speeds of: {', '.join(cars) or 'no car, a coarse estimate'}.",
         "groups": [group for group in groups if group["rows"]],
         "basis": list(_BASIS),

@@ -231,12 +231,12 @@ def track(v: Values, axle: str) -> float:
 
 
 def bar_stiffness(v: Values, axle: str) -> float:
-    """Roll stiffness of the bar at the wheels, given or from its shape. [N m/rad]"""
+    """Roll stiffness of the bar at the wheels, given or from its shape; never below zero. [N m/rad]"""
     if f"{axle}.bar_stiffness" in v:
         return v[f"{axle}.bar_stiffness"]
-    torsion = suspension.bar_torsional_stiffness(
-        v[f"{axle}.bar_diameter"], v[f"{axle}.bar_length"], v[f"{axle}.bar_bore"]
-    )
+    diameter = v[f"{axle}.bar_diameter"]
+    bore = min(v[f"{axle}.bar_bore"], diameter)  # the bore of a bar that was taken off is left in many a file
+    torsion = suspension.bar_torsional_stiffness(diameter, v[f"{axle}.bar_length"], bore)
     return float(
         suspension.bar_roll_stiffness(
             torsion, arm=v[f"{axle}.bar_arm"], motion_ratio=v[f"{axle}.bar_motion_ratio"], track=track(v, axle)

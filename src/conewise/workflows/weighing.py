@@ -46,6 +46,7 @@ PERCH_CAUTION = (
     "maker's value; check the wheels' freedom at full lock and bump, brake hoses, and the alignment afterwards."
 )
 _MASS_GAP = 0.04  # scales and car file may differ by this share
+_MASS_RATIO = 1.5  # beyond it a reading or a unit is wrong, and no perch is moved by it
 _TARGET_GAP = 2.0  # standard uncertainties of the cross weight within which it is left alone
 _RADIUS_SPREAD, _RISE_SPREAD, _WHEELBASE_SPREAD = 0.005, 0.003, 0.005  # tape measure, common practice [m]
 LEAST_RISE = 0.25  # a lower lift says little [m]; the published method asks for 10 in
@@ -173,6 +174,7 @@ def answer_scales(
         raise WeightError(f"A cross weight of {wanted:.0%} is wanted.", where="--cross", hint="Write --cross 50%.")
     balance = corner_balance(readings, spread=abs(parse(spread, "mass", where="--spread")))
     v = numbers(car)
+    _refuse_other_mass(balance.total, total_mass(v))
     ratios = np.repeat([v[f"{axle}.motion_ratio"] for axle in AXLES], 2)
     rates = [
         suspension.in_series(
@@ -274,6 +276,15 @@ def _left_open(done: Collection[str], needs: dict[str, str], what: str) -> list[
         for key, words in needs.items()
         if key not in done
     ]
+
+
+def _refuse_other_mass(weighed: float, told: float) -> None:
+    if not 1.0 / _MASS_RATIO <= weighed / told <= _MASS_RATIO:
+        raise WeightError(
+            f"The scales say {weighed:.0f} kg in all, the car file {told:.0f} kg with its driver.",
+            where="readings",
+            hint="Look at the units, read the scales again, or correct mass.total in the car file.",
+        )
 
 
 def _other_mass(weighed: float, told: float) -> list[Finding]:

@@ -275,6 +275,13 @@ def test_a_missing_file_is_told_its_neighbours(tmp_path):
     assert caught.value.exit_code == 3
 
 
+def test_a_folder_is_called_one_and_told_its_files(tmp_path):
+    (tmp_path / "other.toml").write_text(PLAIN)
+    with pytest.raises(CarFileMissingError, match="is a folder") as caught:
+        read_car(tmp_path)
+    assert "other.toml" in caught.value.hint
+
+
 def test_a_missing_or_unknown_kind_is_told_the_kinds(car):
     with pytest.raises(CarFieldError) as caught:
         car('name = "x"\n')

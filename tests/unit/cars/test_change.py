@@ -207,6 +207,8 @@ def test_impossible_and_missing_numbers_are_said():
     with pytest.raises(ImpossibleChangeError, match=r"mass\.total") as caught:
         changed_car(car, change(edit("mass.total", "add", amount(-2000.0)), source="c.toml"))
     assert "c.toml" in caught.value.where
+    with pytest.raises(ImpossibleChangeError, match=r"front\.camber to -28\.0 deg"):
+        changed_car(car, change(edit("front.camber", "set", amount(-28.0 * np.pi / 180.0))))
     with pytest.raises(NoSuchNumberError, match=r"rear\.brake\.pad_friction"):
         changed_car(car, change(edit("rear.brake.pad_friction", "scale", amount(0.9))))
 

@@ -36,3 +36,11 @@ def test_what_is_no_answer(key, answer):
         check_answer(question, answer)
     with pytest.raises(AnswerError):
         event_file(ANSWERS | {key: answer})
+
+
+@pytest.mark.parametrize(("key", "answer", "typical"), [("day", "", False), ("runs", "0", True)])
+def test_only_a_question_with_a_typical_answer_offers_it(key, answer, typical):
+    question = next(question for question in QUESTIONS if question.key == key)
+    with pytest.raises(AnswerError) as caught:
+        check_answer(question, answer)
+    assert ("typical value" in caught.value.hint) == typical

@@ -71,6 +71,13 @@ def test_a_file_that_is_not_there(tmp_path):
     assert "run7.csv" in caught.value.hint
 
 
+def test_a_folder_is_called_one(tmp_path):
+    (tmp_path / "run7.csv").touch()
+    with pytest.raises(LogMissingError, match="is a folder; a log in it is wanted") as caught:
+        read_log(tmp_path)
+    assert "run7.csv" in caught.value.hint
+
+
 def test_a_file_that_is_too_large_is_not_loaded(written):
     path = written(GPX)
     with path.open("ab") as file:

@@ -5,10 +5,11 @@ import pytest
 
 from conewise.cars.car import DifferentialKind, field
 from conewise.cars.driver import typical_driver
-from conewise.cars.typical import kinds
+from conewise.cars.typical import kinds, numbers
 from conewise.quantities import Origin, Sourced
 from conewise.vehicle.build import (
     LOCKED_PRELOAD,
+    bar_stiffness,
     file_parameters,
     gearbox,
     jacobian,
@@ -29,6 +30,12 @@ RPM = np.pi / 30
 
 def told(value):
     return Sourced(value=value, uncertainty=0.0, origin=Origin.MEASURED)
+
+
+@pytest.mark.parametrize(("diameter", "bore"), [(0.0, 0.017), (0.02, 0.02), (0.02, 0.025)])
+def test_a_bar_of_nothing_has_no_stiffness_and_never_less(diameter, bore):
+    car = demo_car("marigold").with_values({"front.bar_diameter": told(diameter), "front.bar_bore": told(bore)})
+    assert bar_stiffness(numbers(car), "front") == 0.0
 
 
 def test_what_the_demo_roadster_says_arrives():

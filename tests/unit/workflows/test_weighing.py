@@ -54,6 +54,8 @@ def test_another_car_on_the_scales_is_noticed():
         (("300 kg", "260 kg", "0 kg", "270 kg"), {}, "rear left"),
         (("300 kg", "-260 kg", "250 kg", "270 kg"), {}, "more than zero"),
         (WEIGHTS, {"cross_weight": "80 %"}, "80%"),
+        (("1000000000 kg", *WEIGHTS[1:]), {}, "in all"),
+        (("300 lb", "260 lb", "250 lb", "270 lb"), {}, "in all"),
     ],
 )
 def test_readings_that_cannot_be(weights, options, words):
