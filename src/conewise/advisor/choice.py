@@ -161,7 +161,7 @@ class _Program:
             integrality=np.ones(self.size, dtype=np.int64),
             bounds=Bounds(self.least, self.most),
             constraints=limits,
-            options={"mip_rel_gap": 0.0},
+            options={"mip_rel_gap": 0.0, "presolve": False},  # with it HiGHS may print, into the JSON of a command
         )
         if answer.x is None:
             return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 from decimal import Decimal
 from itertools import chain, combinations
 
@@ -116,3 +117,37 @@ def test_what_gains_nothing_does_not_use_up_the_search():
     found = best_sets(Choice(candidates=[Candidate(name=f"c{k}", gain=gain) for k, gain in enumerate(gains)]), 5)
     assert found.sets == ((0, 1, 2), (0, 1), (0, 2), (1, 2), (0,))  # 1.2, 0.9, 0.8, 0.7, 0.5 s
     assert not found.is_given_up
+
+
+def test_the_search_prints_nothing(capfd):
+    # with its presolve HiGHS prints a line here, into the JSON of a command
+    gains = (0.040972323351907494, 0.03367673847150844, 0.0, -0.05, 0.2, -0.03750169595549216, 0.21983198297722817, 0.0)
+    gains = (*gains, -0.0016454375681949837, 0.2336927905395374, 0.1)
+    prices = (124, 592, 109, 563, 247, 258, 569, 422, 582, 159, 166)
+    hours = (0.0, 1.0, 2.0, 1.0, 0.5, 1.0, 1.5, 3.0, 3.0, 2.5, 0.0)
+    extras = {
+        (3, 8): 0.0716210472376809,
+        (6, 9): -0.0727430429050962,
+        (3, 7): 0.050410469173162914,
+        (5, 10): -0.07068896057364747,
+        (3, 10): 0.003123656384419665,
+        (3, 5): 0.08695783798740084,
+        (4, 8): 0.07029819442500532,
+        (6, 8): 0.007606890728213703,
+    }
+    candidates = [
+        Candidate(name=f"c{k}", gain=gain, price=Decimal(price), hours=worked)
+        for k, (gain, price, worked) in enumerate(zip(gains, prices, hours, strict=True))
+    ]
+    exclusive = frozenset({(6, 7), (1, 10), (7, 8), (5, 8)})
+    choice = Choice(
+        candidates=candidates,
+        extras=extras,
+        exclusive=exclusive,
+        needs=frozenset({(6, 9)}),
+        budget=Decimal(1200),
+        hours=8.0,
+    )
+    assert best_sets(choice, 5).sets
+    ctypes.CDLL(None).fflush(None)
+    assert capfd.readouterr().out == ""
