@@ -14,7 +14,7 @@ from conewise.store.export import export
 from conewise.store.intake import take_in
 from tests.books import Clock, contents, fill, filled, opened
 
-_SLOW = settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+_SLOW = settings(max_examples=5, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 def complaints(book):
