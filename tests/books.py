@@ -115,7 +115,7 @@ _NAME = _LINE.filter(bool)
 _TEXT = st.text(st.characters(exclude_categories=("Cs",)), max_size=20)
 _DAYS = st.dates(date(1920, 1, 1), date(2100, 1, 1))
 _SPAN = (datetime(1990, 1, 1), datetime(2100, 1, 1))  # noqa: DTZ001  # the clock of the event
-_MOMENTS = st.datetimes(*_SPAN) | st.datetimes(*_SPAN, timezones=st.just(UTC))
+_MOMENTS = st.datetimes(*_SPAN)
 _LOOKS = st.builds(
     Look, result=st.sampled_from(["passed", "failed", "not looked at"]), looked_by=_LINE, looked_at=st.none() | _DAYS,
     note=_LINE,
