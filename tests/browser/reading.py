@@ -9,6 +9,7 @@ NUMBER = re.compile(r"[−+]?[\d.]+( s)?")
 # Contrast 4.5:1 for text: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 1.4.3; 7:1: 1.4.6.
 LOOKS = {"light": 4.5, "dark": 4.5, "sunlight": 7.0}
 WIDTHS = (1280, 390)
+HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"  # a name that must stay a name
 
 
 def trimmed(box, share=0.22):
@@ -57,3 +58,13 @@ def assert_reads_well(page, look):
     assert not problems(page, look)
     assert len({t["family"] for t in texts}) <= 2
     assert len({t["size"] for t in texts}) <= 5
+
+
+def assert_keeps_to_itself(page):
+    """Of a page that has `HOSTILE` for a name: nothing is fetched, nothing complains, and the name stays a name."""
+    assert len(page.asked) == 1
+    assert page.asked[0].startswith("file:")
+    assert page.complaints == []
+    assert page.evaluate("window.broken") is None
+    assert page.locator("img").count() == 0
+    assert HOSTILE in page.locator(".what").inner_text()

@@ -9,11 +9,10 @@ import pytest
 
 from conewise.reports.advice_report import advice_html
 from tests.advice_fixture import made_up_advice, named_advice, plain_advice
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, assert_reads_well
 
 pytestmark = pytest.mark.browser
 
-HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
 LONG = "Adjustable platform with helper springs and the reinforced upper mounts of the northern section"
 ANSWERS = {
     "plain": made_up_advice,
@@ -60,13 +59,7 @@ def test_gain_name_and_best_package_come_first(opened, width):
 
 @pytest.mark.parametrize("look", LOOKS)
 def test_nothing_is_fetched_and_nothing_complains(opened, look):
-    page = opened("hostile", look=look)
-    assert len(page.asked) == 1
-    assert page.asked[0].startswith("file:")
-    assert page.complaints == []
-    assert page.evaluate("window.broken") is None
-    assert page.locator("img").count() == 0
-    assert HOSTILE in page.locator(".what").inner_text()
+    assert_keeps_to_itself(opened("hostile", look=look))
 
 
 def test_every_axis_has_its_quantity_and_unit(opened):

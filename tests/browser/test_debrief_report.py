@@ -9,12 +9,11 @@ import pytest
 
 from conewise.reports.debrief_report import debrief_html
 from conewise.reports.units import METRIC, US
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, assert_reads_well
 from tests.debrief_fixture import compared_runs, named_debrief, reduced_debrief, told_debrief
 
 pytestmark = pytest.mark.browser
 
-HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
 LONG = "Second run of the evening, with the borrowed wheels and a passenger from the northern section"
 ANSWERS = {
     "plain": told_debrief,
@@ -63,13 +62,7 @@ def test_gap_focus_and_evidence_are_on_the_first_screen(opened, width):
 
 @pytest.mark.parametrize("look", LOOKS)
 def test_nothing_is_fetched_and_nothing_complains(opened, look):
-    page = opened("hostile", look=look)
-    assert len(page.asked) == 1
-    assert page.asked[0].startswith("file:")
-    assert page.complaints == []
-    assert page.evaluate("window.broken") is None
-    assert page.locator("img").count() == 0
-    assert HOSTILE in page.locator(".what").inner_text()
+    assert_keeps_to_itself(opened("hostile", look=look))
 
 
 def test_every_axis_has_its_quantity_and_unit(opened):

@@ -12,12 +12,11 @@ import pytest
 from conewise.reports.proof_report import proof_html
 from conewise.reports.units import METRIC
 from conewise.workflows.prove import prove
-from tests.browser.reading import LOOKS, WIDTHS, problems
+from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, problems
 from tests.seasons import Season, drawn, times_of
 
 pytestmark = pytest.mark.browser
 
-HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
 LONG = "the borrowed wheels with the tyres of last season and two degrees more camber in front"
 
 
@@ -76,13 +75,7 @@ def test_answer_and_interval_are_on_the_first_screen(opened, width):
 
 @pytest.mark.parametrize("look", LOOKS)
 def test_nothing_is_fetched_and_nothing_complains(opened, look):
-    page = opened("hostile", look=look)
-    assert len(page.asked) == 1
-    assert page.asked[0].startswith("file:")
-    assert page.complaints == []
-    assert page.evaluate("window.broken") is None
-    assert page.locator("img").count() == 0
-    assert HOSTILE in page.locator(".what").inner_text()
+    assert_keeps_to_itself(opened("hostile", look=look))
 
 
 def test_the_axis_has_its_quantity_and_unit(opened):

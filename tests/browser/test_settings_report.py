@@ -9,13 +9,12 @@ import pytest
 
 from conewise.reports.settings_report import settings_html
 from conewise.reports.units import METRIC, US
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_reads_well
 from tests.settings_fixture import as_it_is, row, settings_answer
 
 pytestmark = pytest.mark.browser
 
 LONG = "The adjustable rear bar with the borrowed links from the northern section"
-HOSTILE = "<img src=x onerror='window.broken = 1'><b>&amp;"
 ANSWERS = {
     "plain": settings_answer,
     "still": as_it_is,

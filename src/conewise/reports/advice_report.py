@@ -95,7 +95,6 @@ def advice_html(advice: Advice) -> str:
         handling=_handling(advice.rows),
         is_weighted=len(set(advice.weights.values())) > 1,
         findings=by_severity([*advice.findings, *(() if packages is None else packages.findings)]),
-        data={},
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from conewise.reports import figures, map_parts, sentences, traces
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     import jinja2
     from markupsafe import Markup
@@ -49,7 +49,9 @@ def along_figure(answer: LineAnswer, found: tuple[Trace, ...], units: Units) -> 
     )
 
 
-def rendered(template: str, draw: Callable[[MapSize], str] | None, **content: Any) -> str:
+def rendered(
+    template: str, draw: Callable[[MapSize], str] | None, *, data: Mapping[str, Any] | None = None, **content: Any
+) -> str:
     """One HTML page with its style, its script and its data inside.
 
     Parameters
@@ -57,14 +59,17 @@ def rendered(template: str, draw: Callable[[MapSize], str] | None, **content: An
     template : str
         File name of the template.
     draw : callable, optional
-        The map for a room, as SVG whose every text is escaped; None for a page without a map and a cursor.
+        The drawing for a room, as SVG whose every text is escaped; None for a page without one.
+    data : Mapping, optional
+        What the cursor along a run shows; None for a page without a run.
     **content
         What the template shows.
     """
     page = _template(template).render(
         maps={} if draw is None else {name: _trusted(draw(size)) for name, size in _SIZES.items()},
         style=_trusted(_asset("report.css") + map_parts.map_style()),
-        script=_trusted(("" if draw is None else _asset("report.js")) + _asset("look.js")),
+        script=_trusted(("" if data is None else _asset("report.js")) + _asset("look.js")),
+        data=data or {},
         **content,
     )
     return str(page)

@@ -64,7 +64,6 @@ def proof_html(answer: ProofAnswer, units: Units) -> str:
         findings=by_severity(list(answer.findings)),
         cones=proof_words.cone_sentences(answer),
         plan=() if answer.plan is None else proof_words.plan_sentences(answer.plan),
-        data={},
     )
 
 

@@ -46,13 +46,12 @@ def settings_html(answer: SettingsAnswer, units: Units) -> str:
     """
     return page.rendered(
         "settings.html.j2",
-        lambda _size: "",
+        None,
         answer=answer,
         units=units,
         rows=tuple(_shown(row, units) for row in answer.rows),
         leaning=answer.leaning_words(units.name),
         findings=by_severity(list(answer.findings)),
-        data={},
     )
 
 

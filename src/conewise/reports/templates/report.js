@@ -1,32 +1,6 @@
 "use strict";
 (() => {
-  const key = "conewise-look";
-  const looks = [...document.querySelectorAll("input[name=look]")];
-  function remember(value) {
-    try { localStorage.setItem(key, value); } catch { /* a page from a file may have no storage: the look is not kept */ }
-  }
-  function remembered() {
-    try { return localStorage.getItem(key); } catch { return null; }
-  }
-  function wear(value) {
-    document.documentElement.dataset.look = value;
-    for (const look of looks) look.checked = look.value === value;
-  }
-  for (const look of looks) look.addEventListener("change", () => { wear(look.value); remember(look.value); });
-  const kept = remembered();
-  if (looks.some((look) => look.value === kept)) wear(kept);
-  else {
-    const dark = matchMedia("(prefers-color-scheme: dark)");
-    const show = () => { if (!document.documentElement.dataset.look) for (const look of looks) look.checked = look.value === (dark.matches ? "dark" : "light"); };
-    dark.addEventListener("change", show);
-    show();
-  }
-
   const data = JSON.parse(document.getElementById("data").textContent);
-  if (!data.s) {  // a page without a run has no cursor
-    document.body.dataset.ready = "yes";
-    return;
-  }
   const last = data.s.length - 1;
   const traces = document.getElementById("traces");
   const maps = [...document.querySelectorAll("svg[data-matrix]")].map((svg) => ({svg, beside: data.beside ? dot(svg, "beside") : null, here: dot(svg, "here"), m: svg.dataset.matrix.split(" ").map(Number)}));
