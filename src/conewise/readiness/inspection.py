@@ -30,6 +30,11 @@ def items_for(car: EventCar, rule: InspectionRule) -> tuple[InspectionItem, ...]
     return tuple(item for item in rule.items if not item.only or kinds & set(item.only))
 
 
+def item_code(item: InspectionItem) -> str:
+    """How an item of the list is called where it is open."""
+    return f"inspection-{item.id}"
+
+
 def judge_car(car: EventCar, day: EventDay, *, rule: InspectionRule) -> tuple[OpenItem, ...]:
     """What is open on a car at an event day: an item that nobody looked at blocks like one that failed.
 
@@ -45,7 +50,7 @@ def judge_car(car: EventCar, day: EventDay, *, rule: InspectionRule) -> tuple[Op
     for item in items_for(car, rule):
         reason = _why_open(item, car, day)
         if reason:
-            found.append(OpenItem(f"inspection-{item.id}", item.text, reason))
+            found.append(OpenItem(item_code(item), item.text, reason))
     listed = {item.id for item in rule.items}
     for check in _checks(car, day):
         if check.item not in listed:

@@ -37,7 +37,7 @@ def judge_day(day: EventDay, rules: EventRules) -> Readiness:
         event=day.event.name,
         rules=rules.name,
         drivers=tuple(_driver(key, day, rules) for key in people),
-        cars=tuple(_car(key, day, rules) for key in cars),
+        cars=tuple(judged_car(key, day, rules) for key in cars),
         helmets=tuple(_helmet(key, day, rules) for key in helmets),
         day=tuple(_day_items(day)),
         from_club=rules.from_club,
@@ -51,7 +51,8 @@ def _driver(key: str, day: EventDay, rules: EventRules) -> Judged:
     return Judged(key, day.called(key), judge_driver(person, day, rule=rules.people))
 
 
-def _car(key: str, day: EventDay, rules: EventRules) -> Judged:
+def judged_car(key: str, day: EventDay, rules: EventRules) -> Judged:
+    """One car by its id, with what is open on it."""
     car = day.car(key)
     if car is None:
         return Judged(key, key, (OpenItem("car-unknown", "Car", "There is no car of this id."),))

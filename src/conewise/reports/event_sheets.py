@@ -17,7 +17,6 @@ _INSPECTION = (
     "Never under a car on a jack alone: stands, level ground, chocks. Brakes and wheels are hot after a run.",
     "Wheel nuts to the maker's value, written here with its unit, checked again cold. Brakes tested at walking speed.",
 )
-_SETTLED = ("passed", "does not apply")
 _CARD = (
     "Read this in the queue and put it away for the run. Speeds are estimates, not permissions.",
     "Red flag: slow, stop under control, wait for a worker. Off course: slow down and leave as directed.",
@@ -41,7 +40,7 @@ def inspection_pdf(
         "a4" or "letter".
     """
     pages = [
-        {"car": name, "open": sum(row["result"] not in _SETTLED for row in rows), "rows": [_item(row) for row in rows]}
+        {"car": name, "open": sum(bool(row["open"]) for row in rows), "rows": [_item(row) for row in rows]}
         for name, rows in cars
     ]
     return documents.pdf(
@@ -51,8 +50,14 @@ def inspection_pdf(
 
 def _item(row: Mapping[str, Any]) -> dict[str, str]:
     seen = " ".join(str(part) for part in (row["looked_by"], str(row["looked_at"])[:16].replace("T", " ")) if part)
-    said = "; ".join(str(part) for part in (row["value"], row["note"]) if part)
-    return {"text": str(row["text"]), "result": str(row["result"]), "seen": seen, "said": said}
+    said = "; ".join(str(part) for part in (row["value"], row["note"], row["open"] if seen else "") if part)
+    return {
+        "text": str(row["text"]),
+        "result": str(row["result"]),
+        "seen": seen,
+        "said": said,
+        "tick": "" if row["open"] else "x",
+    }
 
 
 def run_card_pdf(plan: Mapping[str, Any], *, system: System, paper: str = "a4") -> bytes:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from conewise.readiness.inspection import items_for, last_check
-from conewise.readiness.judge import judge_day
+from conewise.readiness.inspection import item_code, items_for, last_check
+from conewise.readiness.judge import judge_day, judged_car
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,23 +43,30 @@ def ready_record(answer: Readiness) -> dict[str, Any]:
 
 
 def inspection_sheet(car: EventCar, day: EventDay, rules: EventRules) -> list[dict[str, Any]]:
-    """The list of one car for the printed sheet: each item with what was seen so far.
+    """The list of one car for the printed sheet: each item with what was seen, and why it is open.
 
     Returns
     -------
     list of dict
-        `item`, `text`, `result`, `looked_by`, `looked_at`, `value` and `note`; empty texts where nobody looked yet.
+        `item`, `text`, `needs`, `result`, `looked_by`, `looked_at`, `value`, `note` and `open`; empty texts where
+        nobody looked yet and where nothing is open. What is open beside the list stands at its end.
     """
+    still_open = {item.code: item for item in judged_car(car.id, day, rules).open_items if item.blocks}
     rows = []
     for item in items_for(car, rules.inspection):
+        found = still_open.pop(item_code(item), None)
+        row = _row(item.id, item.text, item.needs, "" if found is None else found.reason)
         check = last_check(item.id, car, day)
-        row = {"item": item.id, "text": item.text, "needs": item.needs}
-        row |= {"result": "", "looked_by": "", "looked_at": "", "value": "", "note": ""}
         if check is not None:
             row |= {"result": check.result, "looked_by": check.looked_by, "looked_at": check.looked_at.isoformat()}
             row |= {"value": check.value, "note": check.note}
         rows.append(row)
-    return rows
+    return rows + [_row(found.code, found.item, "", found.reason) for found in still_open.values()]
+
+
+def _row(item: str, text: str, needs: str, reason: str) -> dict[str, Any]:
+    seen = dict.fromkeys(("result", "looked_by", "looked_at", "value", "note"), "")
+    return {"item": item, "text": text, "needs": needs, **seen, "open": reason}
 
 
 def _judged(everybody: Sequence[Judged]) -> list[dict[str, Any]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from conewise.event.cars import CarChange
+from conewise.readiness.judge import judged_car
 from conewise.workflows.events import LoadedDay
 from conewise.workflows.ready import answer_ready, inspection_sheet, ready_record
 from tests import days
@@ -39,3 +41,17 @@ def test_the_sheet_has_every_item_with_what_was_seen():
     assert {row["item"]: row["result"] for row in rows}["seat"] == ""
     assert all(row["result"] == "passed" for row in rows if row["item"] != "seat")
     assert all(row["looked_by"] == "Bo" for row in rows if row["result"])
+    assert [row["item"] for row in rows if row["open"]] == ["seat"]
+
+
+def test_the_sheet_has_as_much_open_as_the_answer():
+    """Passed, and open again since an off with contact; a roof that is not written down stands at the end."""
+    car = days.car(body="open", roll_protection="unknown")
+    contact = CarChange(id="off", car=car.id, kind="contact", happened_at=days.moment(11), note="left front wheel")
+    day = days.event_day(cars=(car,), checks=days.checks(car), changes=(contact,))
+    judged = judged_car(car.id, day, days.CLUB)
+    rows = inspection_sheet(car, day, days.CLUB)
+    still_open = [row for row in rows if row["open"]]
+    assert len(still_open) == sum(item.blocks for item in judged.open_items) > 2
+    assert any(row["result"] == "passed" and "Open again" in row["open"] for row in still_open)
+    assert rows[-1]["item"] == "car-roll-protection"
