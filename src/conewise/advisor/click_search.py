@@ -246,13 +246,12 @@ def _relaxed(here: Solved, model: _Model, room: tuple[Array, Array], bounds: lis
         {"type": "ineq", "fun": lambda v, r=value, s=slope: r + s @ (v - at), "jac": lambda _v, s=slope: s}
         for value, slope in bounds
     ]
-    slope: Any = lambda v: here.slope + model.curvature @ (v - at)  # noqa: E731
     box: Any = list(zip(room[0], room[1], strict=True))
     options: Any = {"maxiter": 100, "ftol": 1e-9}
     answer = minimize(  # type: ignore[call-overload]
         lambda v: float(model.changes(here, v[None, :])[0]),
         np.clip(at - np.sign(here.slope), room[0], room[1]),
-        jac=slope,
+        jac=lambda v: here.slope + model.curvature @ (v - at),
         bounds=box,
         constraints=rules,
         method="SLSQP",

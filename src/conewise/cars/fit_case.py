@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from conewise.cars.date_code import DateCode
     from conewise.cars.wheel_mounting import BoltPattern, Seat
     from conewise.cars.wheel_place import Shift, WheelPlace
+    from conewise.findings import Severity
     from conewise.quantities import System
 
 GAPS = ("strut", "fender", "full_lock", "full_bump", "caliper")
@@ -51,11 +52,11 @@ class FitItem:
     @property
     def finding(self) -> Finding:
         """The same as a finding: a stop where it does not fit, a warning where a safety item is open, else a note."""
-        severity = "stop" if self.state is FitState.NO else "note"
+        severity: Severity = "stop" if self.state is FitState.NO else "note"
         if self.state is FitState.OPEN and self.is_safety:
             severity = "warning"
         words = f"{self.message} {self.needs}".strip()
-        return Finding(severity, self.code, words, self.axle)  # type: ignore[arg-type]
+        return Finding(severity, self.code, words, self.axle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

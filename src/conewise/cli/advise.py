@@ -12,8 +12,11 @@ from conewise.cli.line import Shown
 from conewise.errors import ConvergenceError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from conewise.advisor.advice import Advice
     from conewise.advisor.rows import Row
+    from conewise.workflows.advise_question import AdviceQuestion
 
 
 def advise(  # noqa: PLR0913  # one argument an option of the command
@@ -75,7 +78,12 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
         workers=workers,
     )
     refuse_report(report)
-    answer = _answered(question, lambda advice: None if as_json else advise_text.print_linear(advice, out))
+
+    def first(advice: Advice) -> None:
+        if not as_json:
+            advise_text.print_linear(advice, out)
+
+    answer = _answered(question, first)
     write_report(answer, report)
     if as_json:
         render.print_json(advice_record(answer))
@@ -85,7 +93,7 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
         raise typer.Exit(ConvergenceError.exit_code)
 
 
-def _answered(question, first) -> Advice:  # type: ignore[no-untyped-def]  # noqa: ANN001
+def _answered(question: AdviceQuestion, first: Callable[[Advice], None]) -> Advice:
     """The answer, with a bar on the error stream that says how far it is and what leads so far."""
     from rich.markup import escape
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn

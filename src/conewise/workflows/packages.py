@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from conewise.advisor.choice import Pair
-    from conewise.advisor.rows import Row
+    from conewise.advisor.rows import Effect, Row
     from conewise.cars.change import Change
     from conewise.cars.classes import CarClass
     from conewise.vehicle.parameters import ModelParameters
@@ -230,11 +230,11 @@ class PackageSearch:
         """Several changes as one, made in the order of the files, whatever the order of the steps."""
         return self.work.direction([change for change in self.work.changes if change.name in names])
 
-    def _row(self, names: tuple[str, ...], direction: Direction, effects: tuple[object, ...] | None) -> PackageRow:
+    def _row(self, names: tuple[str, ...], direction: Direction, effects: tuple[Effect, ...] | None) -> PackageRow:
         own = self.rows[names[0]].effects if len(names) == 1 else effects or ()
         told = [self.rows[name] for name in names]
         members = tuple((row.option.kind, row.gain if row.solved else 0.0) for row in told)
-        return PackageRow(option=direction.option, effects=own, weights=self.work.weights, members=members)  # type: ignore[arg-type]
+        return PackageRow(option=direction.option, effects=own, weights=self.work.weights, members=members)
 
     def _package(
         self, chain: Sequence[tuple[str, ...]], rows: Mapping[tuple[str, ...], PackageRow], expected: float
