@@ -1,0 +1,1 @@
+"""The web app: pages and a documented JSON interface, served on this computer."""
