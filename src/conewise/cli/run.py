@@ -37,6 +37,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     focus: Annotated[str, typer.Option(help="What the run was about.")] = "",
     notes: Annotated[str, typer.Option(help="Anything else.")] = "",
     reason: Annotated[str, typer.Option(help="Why this corrects a run that is there; both stay.")] = "",
+    sure: Annotated[bool, typer.Option("--sure", help="An odd run number or many cones are meant.")] = False,
     runs: RunsFile = None,
     book: BookFolder = None,
     as_json: AsJson = False,
@@ -45,11 +46,13 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     from conewise.cli import render
     from conewise.cli.options import day_source
     from conewise.workflows.events import load_day
-    from conewise.workflows.results import RunEntry, add_run, results_record
+    from conewise.workflows.results import results_record
+    from conewise.workflows.run_entry import RunEntry, add_run
 
     entry = RunEntry(
-        driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason
-    )
+        driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason,
+        is_sure=sure,
+    )  # fmt: skip
     added = add_run(load_day(event, source=day_source(book), runs=runs, begins=True), entry)
     if as_json:
         record = results_record(added.results, added.loaded.corrections)

@@ -112,7 +112,9 @@ def load_day(
 
 
 def with_runs(loaded: LoadedDay, content: bytes) -> LoadedDay:
-    """The same day with the runs of a table; see `conewise.event.runs_file.read_run_table`."""
+    """The same day with the runs of a table; none where it is empty. See `conewise.event.runs_file.read_run_table`."""
+    if not content.strip():
+        return loaded
     table = read_run_table(content, loaded.day, file=str(loaded.runs_file))
     return replace(loaded, day=loaded.day.changed(runs=table.runs), corrections=table.corrections)
 

@@ -12,7 +12,8 @@ from conewise.event.event_file import event_text
 from conewise.workflows.event_book import keep_event
 from conewise.workflows.events import course_of, load_day, machine_of
 from conewise.workflows.ready import answer_ready
-from conewise.workflows.results import RunEntry, add_run, answer_results
+from conewise.workflows.results import answer_results
+from conewise.workflows.run_entry import RunEntry, add_run
 from tests import days
 from tests.cars import DEMO
 from tests.solved import DEMO_COURSES

@@ -8,7 +8,8 @@ from conewise.errors import ConewiseError
 from conewise.event.event_file import event_text
 from conewise.rule_set import rule_text
 from conewise.workflows.events import class_indexes, load_day
-from conewise.workflows.results import RunEntry, add_run, answer_results, results_record
+from conewise.workflows.results import answer_results, results_record
+from conewise.workflows.run_entry import RunEntry, add_run
 from tests import days
 from tests.days import SOURCE
 
@@ -52,7 +53,9 @@ def test_a_correction_stays_beside_what_it_corrects(spring):
         ({"time": "-62.3"}, "time-form"),
         ({"driver": "ghost"}, "person-unknown"),
         ({"car": "ghost"}, "runs-file"),
-        ({"number": 1}, "runs-file"),
+        ({"number": 1}, "run-there"),
+        ({"number": 9}, "run-odd"),
+        ({"time": "61.0+99"}, "run-odd"),
         ({"number": 7, "reason": "why"}, "runs-file"),
         ({"passenger": "ana"}, "runs-file"),
     ],
