@@ -14,6 +14,7 @@ END = "<!-- end of module tree -->\n"
 # Packages in the order of the layers, upper first; modules of the top level come last.
 LAYERS = (
     "cli",
+    "web",
     "workflows",
     "reports",
     "store",

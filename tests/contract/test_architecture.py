@@ -28,4 +28,4 @@ def test_first_lines_fit_on_a_line():
 def test_the_page_is_short():
     """Two printed pages of prose; the tree grows with the code."""
     prose = PAGE.read_text(encoding="utf-8").split(BEGIN)[0]
-    assert len(prose.split()) < 1100
+    assert len(prose.split()) < 1150

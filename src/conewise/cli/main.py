@@ -5,7 +5,6 @@ Only the module of the command asked for is imported, so that `conewise --help` 
 
 from __future__ import annotations
 
-import secrets
 import sys
 from dataclasses import dataclass
 from importlib import import_module
@@ -19,7 +18,6 @@ from conewise.errors import ConewiseError, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +46,7 @@ COMMANDS = {
     "results": Entry("conewise.cli.results", "results", "Places so far, by class and over all classes."),
     "log": Entry("conewise.cli.log", "log_app", "Check, show and convert recorded logs."),
     "book": Entry("conewise.cli.book", "book_app", "What is remembered: look, back up, hand over, check."),
+    "serve": Entry("conewise.cli.serve", "serve", "The whole job on pages: on this laptop and on paired phones."),
     "car": Entry("conewise.cli.car", "car_app", "Make, show, weigh and change cars."),
 }
 _INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells
@@ -142,26 +141,10 @@ def _said(error: ConewiseError, words: Sequence[str]) -> int:
 
 def _unforeseen(error: Exception, words: Sequence[str]) -> int:
     """Say that the fault is ours, and keep what is needed to find it."""
-    report = secrets.token_hex(4)
-    place = _write_log(error, words, report)
-    kept = f"The details are in {place}." if place else "The details could not be written to the log folder."
-    typer.echo(f"Something went wrong inside conewise; this is not your doing. Report {report}.\n{kept}", err=True)
-    return 1
-
-
-def _write_log(error: Exception, words: Sequence[str], report: str) -> Path | None:
-    import platform
     import shlex
-    import traceback
 
-    from platformdirs import user_log_path
+    from conewise.workflows.faults import fault
 
-    head = f"report {report}\nconewise {version('conewise')}, Python {platform.python_version()}, {platform.platform()}"
-    text = f"{head}\nconewise {shlex.join(words)}\n\n{''.join(traceback.format_exception(error))}"
-    try:
-        folder = user_log_path("conewise", appauthor=False, ensure_exists=True)
-        place = folder / f"report-{report}.log"
-        place.write_text(text, encoding="utf-8")
-    except OSError:
-        return None
-    return place
+    told = fault(error, doing=f"conewise {shlex.join(words)}")
+    typer.echo(f"{told.message}\n{told.hint}", err=True)
+    return 1

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import platformdirs
 
-from conewise.store.book import Book, open_book
+from conewise.store.book import DATABASE, Book, open_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,6 +21,11 @@ def book_folder(asked: Path | None) -> Path:
     if asked is not None:
         return asked.expanduser().absolute()
     return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "book"
+
+
+def has_book(folder: Path) -> bool:
+    """Whether a folder has a book."""
+    return (folder / DATABASE).exists()
 
 
 def opened(asked: Path | None, *, now: Clock, create: bool = True) -> Book:

@@ -48,6 +48,14 @@ def season(into: Path, *, now: Callable[[], datetime]) -> SeasonShown:
     now : callable
         The clock, with a time zone.
     """
+    last = fill_season(into, now=now)
+    folder = into / FOLDER
+    loaded = load_day(Path(last), source=DaySource(now=now, book=folder))
+    return SeasonShown(book=folder, event=last, readiness=answer_ready(loaded), results=answer_results(loaded))
+
+
+def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
+    """Fill the book in a folder, and return the id of the last event; arguments as `season` takes them."""
     texts: list[StoredText] = [CarText(id=key, text=_text(into / "cars" / f"{key}.toml")) for key, _ in CARS]
     courses = dict.fromkeys(course for *_, course in EVENTS)
     texts += [CourseText(id=key, text=_text(into / "courses" / f"{key}.toml")) for key in courses]
@@ -55,7 +63,6 @@ def season(into: Path, *, now: Callable[[], datetime]) -> SeasonShown:
     of_event = event_rules(RuleText(name=RULES, file=f"rules/{RULES}.toml", text=rules.text))
     days = drawn_season(of_event, rng=np.random.default_rng(SEED), solved=solved_paces())
     folder = into / FOLDER
-    source = DaySource(now=now, book=folder)
     with opened(folder, now=now) as book:
         with book.writing(by="demo") as writer:
             for text in (*texts, rules):
@@ -66,9 +73,7 @@ def season(into: Path, *, now: Callable[[], datetime]) -> SeasonShown:
                     writer.change(text, version=current.version)
         for day in days:
             keep_day(book, day, by="demo")
-    last = days[-1].event.id
-    loaded = load_day(Path(last), source=source)
-    return SeasonShown(book=folder, event=last, readiness=answer_ready(loaded), results=answer_results(loaded))
+    return days[-1].event.id
 
 
 def _text(path: Path) -> str:

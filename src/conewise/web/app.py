@@ -1,0 +1,54 @@
+"""The application: pages, JSON interface, style and scripts, behind the guard."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+
+from conewise.web import assets, choice_pages, start_pages
+from conewise.web.failures import Faults, add_failures
+from conewise.web.here import Shelf
+from conewise.web.security import Guard
+
+if TYPE_CHECKING:
+    from conewise.web.settings import WebSettings
+
+ROUTERS = (
+    assets.router,
+    start_pages.router,
+    choice_pages.router,
+)
+_LEAST_PACKED = 1000  # [bytes]
+
+
+def create_app(settings: WebSettings) -> FastAPI:
+    """The application for a book.
+
+    Parameters
+    ----------
+    settings : WebSettings
+    """
+    app = FastAPI(
+        title="conewise",
+        version=version("conewise"),
+        docs_url=None,  # they fetch from outside
+        redoc_url=None,
+        openapi_url="/api/description",
+        redirect_slashes=False,
+        middleware=[
+            Middleware(Faults),
+            Middleware(Guard),
+            Middleware(TrustedHostMiddleware, allowed_hosts=list(settings.hosts), www_redirect=False),
+            Middleware(GZipMiddleware, minimum_size=_LEAST_PACKED),
+        ],
+    )
+    app.state.shelf = Shelf(settings, is_demo=settings.is_demo)
+    add_failures(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    return app

@@ -1,0 +1,90 @@
+"""What every answer carries, and which requests are not heard: other names, other pages, too much at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse
+
+from conewise.errors import ConewiseError
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+_SOURCES = {
+    "default-src": "'none'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self' data: blob:",  # a photo under a course comes from the reader's own disk
+    "connect-src": "'self'",
+    "form-action": "'self'",
+    "base-uri": "'none'",
+    "object-src": "'none'",
+    "frame-ancestors": "'none'",
+}
+POLICY = "; ".join(f"{kind} {source}" for kind, source in _SOURCES.items())
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",  # with no-referrer a form would be sent without its origin
+    "X-Frame-Options": "DENY",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
+}
+_READING = {"GET", "HEAD", "OPTIONS"}
+
+
+class ForeignRequestError(ConewiseError):
+    """A request that another site's page made a browser send."""
+
+    code = "foreign-request"
+    status = 403
+    default_hint = "Open the page from the address that the server printed, and try again there."
+
+    def __init__(self, origin: str) -> None:
+        shown = f" ('{origin[:80]}')" if origin else ""
+        super().__init__(f"This request did not come from a page of this server{shown}.", where="Origin")
+
+
+class Guard:
+    """Middleware: headers on every answer, and nothing changed by a page of another site."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+
+        async def marked(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        headers = Headers(scope=scope)
+        if scope["method"] not in _READING and not is_from_here(headers):
+            refused = ForeignRequestError(headers.get("origin", ""))
+            await JSONResponse(refused.as_dict(), status_code=refused.status)(scope, receive, marked)
+            return
+        await self._app(scope, receive, marked)
+
+
+def is_from_here(headers: Headers) -> bool:
+    """Whether a request that changes something was sent by a page of this server, or by a program that is no browser.
+
+    A browser names the origin of the page with every such request. A program that does not is heard only with JSON,
+    which no form can send.
+    """
+    origin, site = headers.get("origin"), headers.get("sec-fetch-site")
+    if site not in (None, "same-origin", "none"):
+        return False
+    if origin is not None:
+        return urlsplit(origin).netloc == headers.get("host", "") != ""
+    return site is not None or headers.get("content-type", "").split(";")[0].strip() == "application/json"

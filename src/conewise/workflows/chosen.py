@@ -1,0 +1,96 @@
+"""Which event, driver and car a page is about, and what else there is to choose."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from conewise.event.cars import EventCar
+from conewise.event.day import Event
+from conewise.event.people import Person
+from conewise.workflows.book_place import opened
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date
+
+    from conewise.workflows.events import DaySource
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Something to choose: its id in the book, and what people call it."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """What is chosen, and what else could be.
+
+    event: None where the book has no event.
+    driver, car: None where none is chosen; a page then speaks of all.
+    events: latest first.
+    drivers, cars: of the event.
+    """
+
+    event: Event | None
+    driver: Named | None
+    car: Named | None
+    events: tuple[Named, ...] = ()
+    drivers: tuple[Named, ...] = ()
+    cars: tuple[Named, ...] = ()
+
+
+def chosen(source: DaySource, *, today: date, event: str = "", driver: str = "", car: str = "") -> Chosen:
+    """The event, driver and car that somebody asked for, as far as the book has them.
+
+    Parameters
+    ----------
+    source : DaySource
+        The book; it must be there.
+    today : date
+        Without an event that is asked for, the next one from this day on is chosen, else the latest.
+    event, driver, car : str, default ""
+        Ids. A driver who is chosen without a car gets that of the entry.
+
+    Raises
+    ------
+    ConewiseError
+        If the book cannot be read.
+    """
+    with opened(source.book, now=source.now, create=False) as book, book.reading() as reader:
+        events = sorted((kept.record for kept in reader.every(Event)), key=lambda one: (one.day, one.id), reverse=True)
+        people = {kept.id: kept.record.name for kept in reader.every(Person)}
+        names = {kept.id: kept.record.name for kept in reader.every(EventCar)}
+    of_day = next((one for one in events if one.id == event), None) or _next(events, today)
+    if of_day is None:
+        return Chosen(event=None, driver=None, car=None)
+    drivers = _named((entry.person for entry in of_day.entries), people)
+    cars = _named((entry.car for entry in of_day.entries), names)
+    who = next((one for one in drivers if one.id == driver), None)
+    own = [entry.car for entry in of_day.entries if who is not None and entry.person == who.id]
+    wanted = car if car and (not own or car in own) else next(iter(own), "")
+    return Chosen(
+        event=of_day,
+        driver=who,
+        car=next((one for one in cars if one.id == wanted), None),
+        events=tuple(Named(one.id, one.name) for one in events),
+        drivers=drivers,
+        cars=cars,
+    )
+
+
+def _next(events: Sequence[Event], today: date) -> Event | None:
+    """The event that comes next, else the latest; `events` are sorted with the latest first."""
+    ahead = [one for one in events if one.day >= today]
+    return ahead[-1] if ahead else next(iter(events), None)
+
+
+def _named(ids: Iterable[str], names: dict[str, str]) -> tuple[Named, ...]:
+    """Each id once, with its name, by name; two of one name keep their ids beside it."""
+    found = [Named(one, names.get(one, one)) for one in dict.fromkeys(ids)]
+    known = [one.name for one in found]
+    told = [Named(one.id, f"{one.name} ({one.id})" if known.count(one.name) > 1 else one.name) for one in found]
+    return tuple(sorted(told, key=lambda one: one.name.casefold()))

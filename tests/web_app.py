@@ -1,0 +1,61 @@
+"""The web app for tests: over the demo book, over an empty one, behind a test client or a port."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+import time
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+
+from starlette.testclient import TestClient
+
+from conewise.web.app import create_app
+from conewise.web.server import listen, running
+from conewise.web.settings import WebSettings
+from conewise.workflows.demo_book import keep_demo_book
+
+NOW = datetime(2026, 9, 13, 8, 0, tzinfo=UTC)  # the morning of the last event of the demo season
+ADDRESS = "http://127.0.0.1"
+
+
+_BEGUN = time.monotonic()
+
+
+def clock():
+    """The morning of that event, going on as the test does."""
+    return NOW + timedelta(seconds=time.monotonic() - _BEGUN)
+
+
+def demo_folder(tmp_path_factory):
+    """The demonstration, written once for a whole test run."""
+    folder = tmp_path_factory.mktemp("demonstration") / "demo"
+    keep_demo_book(folder, now=clock)
+    return folder
+
+
+def settings_over(folder, demo, *, now=clock, **options):
+    """A server's settings over a copy of the demo book; over an empty folder where `demo` is None."""
+    if demo is not None:
+        shutil.copytree(demo / "book", folder / "book")
+    return WebSettings(book=folder / "book", demo=folder / "demo", now=now, **options)
+
+
+def client_of(settings, **options):
+    return TestClient(create_app(settings), base_url=ADDRESS, follow_redirects=False, **options)
+
+
+@contextmanager
+def served(settings):
+    """The address of a server that runs meanwhile, on a port that was free."""
+    listening = listen(0)
+    server = running(create_app(settings))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+    thread.start()
+    try:
+        yield f"{ADDRESS}:{listening.getsockname()[1]}"
+    finally:
+        server.should_exit = True
+        thread.join(timeout=30)
+        listening.close()
+    assert not thread.is_alive()
