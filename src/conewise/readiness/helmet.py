@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 WARN_BEFORE = timedelta(days=365)  # of the day on which a label goes out
 
-_LOOK_WORDS = {
+LOOK_WORDS = {
     "fit": "Fit",
     "strap": "Strap and buckle",
     "liner": "Liner",
@@ -97,7 +97,7 @@ def _made_items(helmet: Helmet, day: date) -> Iterator[OpenItem]:
 
 def _look_items(helmet: Helmet, day: date) -> Iterator[OpenItem]:
     for name in LOOKS:
-        look, words = getattr(helmet, name), _LOOK_WORDS[name]
+        look, words = getattr(helmet, name), LOOK_WORDS[name]
         if look.result == "not looked at":
             yield OpenItem(f"helmet-{name}", words, "Nobody has looked at it yet.")
         elif look.result == "failed":

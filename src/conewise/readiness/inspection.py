@@ -9,7 +9,7 @@ from conewise.errors import InputError
 from conewise.readiness.items import OpenItem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
     from conewise.event.cars import CarChange, CheckEntry, EventCar
@@ -61,7 +61,11 @@ def judge_car(car: EventCar, day: EventDay, *, rule: InspectionRule) -> tuple[Op
 
 def last_check(item: str, car: EventCar, day: EventDay) -> CheckEntry | None:
     """The latest look at an item; the later entry of two at one moment."""
-    checks = [check for check in _checks(car, day) if check.item == item]
+    return latest([check for check in _checks(car, day) if check.item == item])
+
+
+def latest(checks: Sequence[CheckEntry]) -> CheckEntry | None:
+    """The latest of some looks at one item; the later entry of two at one moment."""
     return max(enumerate(checks), key=lambda pair: (pair[1].looked_at, pair[0]))[1] if checks else None
 
 
