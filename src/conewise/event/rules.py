@@ -126,6 +126,12 @@ def event_rules(found: RuleText) -> EventRules:
     return EventRules(name=found.name, from_club=tuple(missing), **topics)
 
 
+def penalty_rule(found: RuleText) -> PenaltyRule:
+    """What the text of a rule set says about penalties alone."""
+    top = _top(found)
+    return _penalty((top if "penalty" in top else _top(rule_text(_CLUB))).table("penalty"))
+
+
 def _top(found: RuleText) -> Table:
     return Table.of_text(found.text, file=found.file)
 

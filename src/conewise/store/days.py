@@ -75,6 +75,22 @@ def event_day(book: Book, event_id: str) -> EventDay:
     return EventDay(event=event, people=people, cars=cars, helmets=helmets, changes=changes, **parts)
 
 
+def entry_list(book: Book, event_id: str) -> EventDay:
+    """An event with its people and cars alone: what it takes to write a run down, in a fraction of the time.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If there is no such event.
+    """
+    with book.reading() as reader:
+        event = reader.one(Event, event_id).record
+        car_ids = _named(event.entries, ("car",))
+        cars = tuple(car for car in _records(reader, EventCar) if car.id in car_ids)
+        people = _people(reader, {kept.id for kept in reader.every(Person)})
+    return EventDay(event=event, people=people, cars=cars)
+
+
 def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "", replace: bool = True) -> KeptDay:
     """Keep a whole event day: what is new is added, what differs is a new version. All of it, or nothing.
 

@@ -13,7 +13,7 @@ from conewise.cars.toml_file import Table
 from conewise.course.files import read_course
 from conewise.course.toml_file import read_toml
 from conewise.event.event_file import read_event
-from conewise.event.rules import event_rules
+from conewise.event.rules import event_rules, penalty_rule
 from conewise.event.runs import Run
 from conewise.event.runs_file import Correction, RunsFileError, read_run_table
 from conewise.rule_set import SHIPPED, RuleText, rule_text
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.event.cars import EventCar
     from conewise.event.day import EventDay
-    from conewise.event.rules import EventRules
+    from conewise.event.rules import EventRules, PenaltyRule
     from conewise.store.book import Book
 
 RUNS_ENDING = ".runs.csv"
@@ -148,7 +148,7 @@ def machine_of(loaded: LoadedDay, car: EventCar) -> Car | None:
 
 def _from_book(event_id: str, source: DaySource, *, rules: str, runs: Path | None) -> LoadedDay:
     from conewise.store.days import event_day
-    from conewise.store.texts import CarText, CourseText, RulesText
+    from conewise.store.texts import CarText, CourseText
     from conewise.workflows.book_place import opened
 
     if runs is not None:
@@ -157,14 +157,10 @@ def _from_book(event_id: str, source: DaySource, *, rules: str, runs: Path | Non
         day = event_day(book, event_id)
         texts = {f"car {kept.id}": kept.record.text for kept in book.every(CarText)}
         texts |= {f"course {kept.id}": kept.record.text for kept in book.every(CourseText)}
-        kept_rules = None if rules else book.find(RulesText, day.event.rules)
+        found = rule_text(rules) if rules else _rules_in(book, day.event.rules)
         corrections = tuple(
             one for run in book.every(Run, event=event_id) for one in _corrections(book, run.id, run.version)
         )
-    if kept_rules is None:
-        found = rule_text(rules or day.event.rules)
-    else:
-        found = RuleText(name=kept_rules.id, file=f"rules {kept_rules.id}", text=kept_rules.record.text)
     loaded = LoadedDay(
         day=day,
         rules=event_rules(found),
@@ -176,6 +172,21 @@ def _from_book(event_id: str, source: DaySource, *, rules: str, runs: Path | Non
     cars = [(car, machine_of(loaded, car)) for car in day.cars]
     own = tuple(_with_own_parts(car, machine) if machine else car for car, machine in cars)
     return replace(loaded, day=day.changed(cars=own))
+
+
+def penalty_of(book: Book, event_id: str) -> PenaltyRule:
+    """What cones and leaving the course cost at an event of an open book."""
+    from conewise.event.day import Event
+
+    return penalty_rule(_rules_in(book, book.one(Event, event_id).record.rules))
+
+
+def _rules_in(book: Book, name: str) -> RuleText:
+    """A rule set that the book keeps, else one of the program's own."""
+    from conewise.store.texts import RulesText
+
+    kept = book.find(RulesText, name)
+    return RuleText(name=kept.id, file=f"rules {kept.id}", text=kept.record.text) if kept else rule_text(name)
 
 
 def _corrections(book: Book, run_id: str, version: int) -> Sequence[Correction]:
