@@ -10,11 +10,11 @@ from conewise.event.helmets import Helmet, Look
 from conewise.event.people import EmergencyContact, Guardian, Licence, Person
 from conewise.event.rules import load_event_rules
 from conewise.readiness.inspection import items_for
-from conewise.workflows.events import DaySource
+from conewise.workflows.book_place import BookPlace
 
 DAY = date(2026, 5, 17)
 CLUB = load_event_rules("club")
-SOURCE = DaySource(now=lambda: datetime(2026, 5, 17, 12, 0, tzinfo=UTC))
+SOURCE = BookPlace(now=lambda: datetime(2026, 5, 17, 12, 0, tzinfo=UTC))
 
 
 def moment(hour, minute=0, *, day=DAY):

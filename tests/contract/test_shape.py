@@ -42,6 +42,11 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.run.add",
         "conewise.cli.run.plan",
         "conewise.cli.log.day",
+        "conewise.cli.log.show",
+        "conewise.cli.log.convert",
+        "conewise.cli.book.add",
+        "conewise.cli.weighing.scales",
+        "conewise.cli.weighing.lift",
     },
 }
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarName, LevelName, Shown
 from conewise.errors import ConvergenceError
 
 if TYPE_CHECKING:
@@ -20,21 +20,27 @@ if TYPE_CHECKING:
 
 
 def advise(  # noqa: PLR0913  # one argument an option of the command
-    courses: Annotated[list[Path], typer.Argument(help="Course files; gains are averaged over them.")],
+    courses: Annotated[list[Path], typer.Argument(help="Courses, files or of the book; gains are averaged over them.")],
     *,
-    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
-    parts: Annotated[Path | None, typer.Option(help="File with parts that could be bought (.toml).")] = None,
-    changes: Annotated[Path | None, typer.Option(help="File with other changes to compare (.toml).")] = None,
+    car: CarName,
+    parts: Annotated[
+        Path | None, typer.Option(help="Parts that could be bought: a file, or a list of the book.")
+    ] = None,
+    changes: Annotated[
+        Path | None, typer.Option(help="Other changes to compare: a file, or a list of the book.")
+    ] = None,
     budget: Annotated[str | None, typer.Option(help='Best packages for this money: 1500 or "1500 EUR".')] = None,
     hours: Annotated[float | None, typer.Option(help="Most hours of work in a package.")] = None,
-    rules: Annotated[Path | None, typer.Option(help="Rule set with the classes (.toml).")] = None,
+    rules: Annotated[
+        str | None, typer.Option(help="Rule set with the classes: its name, its file, or of the book.")
+    ] = None,
     car_class: Annotated[
         str | None, typer.Option("--class", help="Class that a package must keep; the car's own without it.")
     ] = None,
     weight: Annotated[
         list[float] | None, typer.Option(help="Weight of each course, in their order; repeat it. Equal without it.")
     ] = None,
-    driver: Annotated[str, typer.Option(help="novice, regular, expert, or a driver file.")] = "expert",
+    driver: LevelName = "expert",
     runs: Annotated[int | None, typer.Option(help="Runs that the driver has made in this car.")] = None,
     debrief: Annotated[
         list[Path] | None, typer.Option(help="Debrief of this driver, as --json printed it; repeat it.")
@@ -45,6 +51,7 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")] = False,
     workers: Annotated[int | None, typer.Option(help="Processes that solve; every core without it.")] = None,
+    book: BookFolder = None,
 ) -> None:
     """Rank parts, changes and seat time by the seconds that they gain, and find the best package for a budget.
 
@@ -53,24 +60,26 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     checks.
     """
     from conewise.cli import advise_text, render
+    from conewise.cli.options import book_place
     from conewise.reports.advice_record import advice_record
     from conewise.workflows.advise import refuse_report, write_report
     from conewise.workflows.advise_question import AdviceQuestion
+    from conewise.workflows.named import driver_source, rules_source, source
 
     del units  # gains are in seconds in both systems
-    out = render.console()
+    out, place = render.console(), book_place(book)
     question = AdviceQuestion(
-        courses=tuple(courses),
-        car=car,
+        courses=tuple(source(course, "course", place) for course in courses),
+        car=source(car, "car-file", place),
         day=dt.datetime.now().astimezone().date(),
-        parts=parts,
-        changes=changes,
+        parts=None if parts is None else source(parts, "changes", place),
+        changes=None if changes is None else source(changes, "changes", place),
         budget=budget,
         hours=hours,
-        rules=rules,
+        rules=None if rules is None else rules_source(rules, place),
         car_class=car_class,
         weights=tuple(weight or ()),
-        driver=driver,
+        driver=driver_source(driver, place),
         runs=runs,
         debriefs=tuple(debrief or ()),
         pace=pace,

@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from pathlib import Path
-from typing import Annotated
+import sys
+from pathlib import Path  # noqa: TC003  # typer reads the annotations
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.options import AsJson, BookFolder, book_place, clock
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
 book_app = typer.Typer(no_args_is_help=True, help="What is remembered: look, back up, hand over, check.")
-
-BookFolder = Annotated[
-    Path | None,
-    typer.Option(
-        "--book", envvar="CONEWISE_BOOK", help="Folder of the book; the one in your user data where left out."
-    ),
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
-
-
-def clock() -> datetime:
-    """Now, in UTC."""
-    return datetime.now(UTC)
 
 
 @book_app.command()
@@ -38,7 +30,7 @@ def show(*, book: BookFolder = None, as_json: AsJson = False) -> None:
     for kind, number in summary.counts.items():
         if number:
             typer.echo(f"{number:>7}  {kind}")
-    for what, names in (("Car files", summary.cars), ("Courses", summary.courses)):
+    for what, names in summary.names.items():
         if names:
             typer.echo(f"{what}: {', '.join(names)}")
     if not any(summary.counts.values()):
@@ -113,11 +105,57 @@ def export(
     typer.echo(private)
 
 
+@book_app.command()
+def add(  # noqa: PLR0913  # one argument an option of the command
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            help="Courses, cars, drivers, changes, parts, rules, recordings, events: known by what is in them."
+        ),
+    ],
+    *,
+    name: Annotated[
+        str, typer.Option("--as", help="Name to keep the one file under; that of the file otherwise.")
+    ] = "",
+    event: Annotated[str, typer.Option(help="Of a recording: id of the event in the book.")] = "",
+    driver: Annotated[str, typer.Option(help="Of a recording: id of the driver.")] = "",
+    car: Annotated[str, typer.Option(help="Of a recording: id of the car.")] = "",
+    runs: Annotated[Path | None, typer.Option(help="Of an event: its table of runs; beside it by default.")] = None,
+    columns: Annotated[
+        list[str] | None, typer.Option("--map", metavar="COLUMN=QUANTITY[:UNIT]", help="Of a recording; repeatable.")
+    ] = None,
+    reason: Annotated[str, typer.Option(help="Why, for the history.")] = "",
+    book: BookFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Keep files in the book; every command then takes their names. A file that has changed becomes a new version."""
+    from conewise.cli import render
+    from conewise.cli.log import asking
+    from conewise.workflows.book_add import Said, Whose, add_files
+    from conewise.workflows.logs import LogOptions
+
+    with render.progress("Reading") as say:
+        done = add_files(
+            book_place(book),
+            files,
+            Said(
+                name=name,
+                whose=Whose(event=event, person=driver, car=car),
+                runs=runs,
+                options=LogOptions(columns=tuple(columns or ())),
+                reason=reason,
+            ),
+            ask=asking(say) if sys.stdin.isatty() else None,
+        )
+    if as_json:
+        render.print_json({"ok": True, **done.as_dict()})
+        return
+    _say_places(done.added, done.changed, done.n_same)
+
+
 @book_app.command(name="import")
 def import_(
-    sources: Annotated[
-        list[Path], typer.Argument(help="Exported folders; event, car, course, driver, rule and change files.")
-    ],
+    folder: Annotated[Path, typer.Argument(help="Folder that `conewise book export` wrote.")],
     *,
     book: BookFolder = None,
     replace: Annotated[
@@ -125,16 +163,21 @@ def import_(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Take an exported book, or single files, into the book. Each source is taken whole or not at all."""
+    """Take an exported book with its history into the book, all of it or nothing."""
     from conewise.cli import render
     from conewise.workflows import book as books
 
-    done = books.import_into(book, sources, now=clock, replace=replace)
+    done = books.import_into(book, folder, now=clock, replace=replace)
     if as_json:
-        render.print_json({"ok": True, **done.as_dict()})
+        record = {"added": list(done.added), "changed": list(done.changed), "same": done.same}
+        render.print_json({"ok": True, **record})
         return
-    typer.echo(f"New: {len(done.added)}, changed: {len(done.changed)}, as they were: {done.same}.")
-    for place in [*done.added, *done.changed][:20]:
+    _say_places(done.added, done.changed, done.same)
+
+
+def _say_places(added: Sequence[str], changed: Sequence[str], n_same: int) -> None:
+    typer.echo(f"New: {len(added)}, changed: {len(changed)}, as they were: {n_same}.")
+    for place in [*added, *changed][:20]:
         typer.echo(f"  {place}")
 
 

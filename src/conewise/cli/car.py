@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from conewise.cli.car_parts import Part, mass, print_part
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarArgument, Shown
 from conewise.cli.setup import setup_app
 from conewise.cli.weighing import lift, scales
 
@@ -52,23 +52,29 @@ def new(
 
 @car_app.command()
 def show(
-    car: Annotated[Path, typer.Argument(help="Car file (.toml).")],
+    car: CarArgument,
     *,
     part: Annotated[Part | None, typer.Option("--part", help="One part only, in detail.")] = None,
     course: Annotated[Path | None, typer.Option("--course", help="With --part brakes: heat of a run there.")] = None,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Show what is given, what is typical or estimated, what follows, and what looks odd."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import cars
+    from conewise.workflows.named import source
 
     if course is not None and part is not Part.BRAKES:
         raise typer.BadParameter("--course tells the heat of a run: say --part brakes too.")
+    place = book_place(book)
+    named = source(car, "car-file", place)
     if part is not None:
-        print_part(car, part, course=course, units=units, as_json=as_json)
+        driven = None if course is None else source(course, "course", place)
+        print_part(named, part, course=driven, units=units, as_json=as_json)
         return
-    sheet = cars.car_sheet(car, system=units.value)
+    sheet = cars.car_sheet(named, system=units.value)
     if as_json:
         render.print_json(sheet.as_dict())
         return

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarArgument, Shown
+
+if TYPE_CHECKING:
+    from conewise.workflows.named import Source
 
 
 class Part(StrEnum):
@@ -19,7 +22,7 @@ class Part(StrEnum):
     GEARING = "gearing"
 
 
-def print_part(car: Path, part: Part, *, course: Path | None, units: Shown, as_json: bool) -> None:
+def print_part(car: Source, part: Part, *, course: Source | None, units: Shown, as_json: bool) -> None:
     """The sheet of a part on the screen."""
     from rich.text import Text
 
@@ -49,23 +52,30 @@ def print_part(car: Path, part: Part, *, course: Path | None, units: Shown, as_j
 
 
 def mass(
-    car: Annotated[Path, typer.Argument(help="Car file, or its set-up history.")],
+    car: CarArgument,
     *,
-    changes: Annotated[Path | None, typer.Option("--changes", help="Changes or parts with moved mass (.toml).")] = None,
+    changes: Annotated[
+        Path | None, typer.Option("--changes", help="Changes or parts with moved mass: a file, or a list of the book.")
+    ] = None,
     passenger: Annotated[
         str | None, typer.Option("--passenger", help='A passenger beside the driver: "75 kg".')
     ] = None,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
+    book: BookFolder = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")] = False,
 ) -> None:
     """Mass budget: what is put in or taken out where, and what it does to loads, centre of gravity and inertias."""
     from rich.text import Text
 
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.quantities import show
     from conewise.workflows import parts_of_a_car
+    from conewise.workflows.named import source
 
-    answer = parts_of_a_car.answer_mass(car, changes=changes, passenger_mass=passenger)
+    place = book_place(book)
+    listed = None if changes is None else source(changes, "changes", place)
+    answer = parts_of_a_car.answer_mass(source(car, "car-file", place), changes=listed, passenger_mass=passenger)
     if as_json:
         render.print_json(answer.as_dict())
         return

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
+from pathlib import Path  # noqa: TC003  # typer reads the annotations
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Paper, Shown
+from conewise.cli.options import BookFolder, CourseName, Paper, Shown
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 course_app = typer.Typer(no_args_is_help=True, help="Make, check, show and convert course files.")
 
-CourseFile = Annotated[Path, typer.Argument(help="Course file: .toml, .csv, .geojson or .gpx.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 UnitsShown = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
@@ -100,27 +99,36 @@ def _noted() -> list[str]:
 
 @course_app.command()
 def check(
-    course: CourseFile,
+    course: CourseName,
     *,
     car: Annotated[
-        list[Path] | None, typer.Option(help="Car file; say it for every fast, wide or tall car that is entered.")
+        list[Path] | None,
+        typer.Option(help="Car, file or of the book; say it for every fast, wide or tall car that is entered."),
     ] = None,
-    rules: Annotated[str, typer.Option(help="club, student or a rule file; the course's own by default.")] = "",
+    rules: Annotated[
+        str, typer.Option(help="club, student, a rule file, or rules of the book; else the course's own.")
+    ] = "",
     note: Annotated[Path | None, typer.Option(help="Write the note for the safety official as PDF.")] = None,
     paper: Annotated[Paper, typer.Option(help="Paper of the note.")] = Paper.A4,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Is the course safe to run and within its rules? Leaves with exit code 10 when a finding says stop."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.findings import in_short
     from conewise.workflows import courses
+    from conewise.workflows.named import rules_source, source
 
     with render.progress("Checking the course"):
         if note is not None:
             courses.refuse_note(note)
-        checked = courses.check_course(course, rules=rules, cars=car or ())
+        place = book_place(book)
+        cars = [source(one, "car-file", place) for one in car or ()]
+        named = source(course, "course", place)
+        checked = courses.check_course(named, rules=rules_source(rules, place), cars=cars)
         if note is not None:
-            courses.write_note(checked, note, cars=car or (), paper=paper.value)
+            courses.write_note(checked, note, cars=cars, paper=paper.value)
     if as_json:
         render.print_json(checked.as_dict())
     else:
@@ -135,19 +143,23 @@ def check(
 
 @course_app.command()
 def show(
-    course: CourseFile,
+    course: CourseName,
     *,
     svg: Annotated[Path | None, typer.Option(help="Draw the plan into this SVG file.")] = None,
     units: UnitsShown = Shown.METRIC,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Features in driving order, in words, with their lengths; the plan as SVG."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import courses
+    from conewise.workflows.named import source
 
+    named = source(course, "course", book_place(book))
     if svg is not None:
-        courses.draw_plan(course, svg, system=units.value)
-    summary = courses.summary(course, system=units.value)
+        courses.draw_plan(named, svg, system=units.value)
+    summary = courses.summary(named, system=units.value)
     if as_json:
         render.print_json(summary.as_dict())
         return
@@ -196,17 +208,20 @@ def _features(summary: CourseSummary, units: Shown) -> Table:
 
 @course_app.command()
 def convert(
-    source: CourseFile,
+    course: CourseName,
     target: Annotated[Path, typer.Argument(help="File to write: .toml, .csv or .geojson.")],
     *,
     force: Force = False,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Write a course in another format, and say what that format leaves out."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import courses
+    from conewise.workflows.named import source
 
-    left_out = courses.convert_course(source, target, force=force)
+    left_out = courses.convert_course(source(course, "course", book_place(book)), target, force=force)
     if as_json:
         render.print_json({"written": str(target), "left_out": left_out})
         return

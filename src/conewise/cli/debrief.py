@@ -8,19 +8,23 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
 from conewise.cli.log import BusFile, Columns, MappingFile, asking
+from conewise.cli.options import BookFolder, CarName, CourseOption, Shown, book_place
 
 if TYPE_CHECKING:
     from conewise.reports.run_told import RunTold
+    from conewise.workflows.compared import SecondRun
     from conewise.workflows.debrief import DebriefQuestion
+    from conewise.workflows.named import Source
 
 
 def debrief(  # noqa: PLR0913  # one argument an option of the command
-    log: Annotated[Path | None, typer.Argument(help="Recording of the run or of the whole day.")] = None,
+    log: Annotated[
+        Path | None, typer.Argument(help="Recording of the run or of the whole day; a file or one of the book.")
+    ] = None,
     *,
-    course: Annotated[Path, typer.Option(help="Course file: .toml, .csv, .geojson or .gpx.")],
-    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
+    course: CourseOption,
+    car: CarName,
     run: Annotated[int | None, typer.Option(help="Number of the run in the recording; else the last finished.")] = None,
     against: Annotated[
         str | None, typer.Option(metavar="RUN|FILE[:RUN]", help="Compare with another recorded run; nothing is solved.")
@@ -44,37 +48,45 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
     report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
     best: Annotated[Path | None, typer.Option(help="Write the best line as .csv or .gpx.")] = None,
     workers: Annotated[int | None, typer.Option(help="Processes; every core where left out.")] = None,
+    book: BookFolder = None,
 ) -> None:
     """Split the gap to the best possible run into line and speed, feature by feature, and name one thing to work on."""
+    from conewise.workflows.compared import second_run
     from conewise.workflows.debrief import DebriefQuestion, refuse_question
     from conewise.workflows.debrief_files import refuse_debrief_files
     from conewise.workflows.logs import LogOptions
+    from conewise.workflows.named import log_source, source
 
     refuse_question(log=log, times=time, report=report, best=best, workers=workers, against=against)
     refuse_debrief_files(report=report, best=best)
+    place = book_place(book)
+    of_course, of_car = source(course, "course", place), source(car, "car-file", place)
     if log is None:
-        _from_times(time or [], course=course, car=car, surface=surface, as_json=as_json)
+        _from_times(time or [], course=of_course, car=of_car, surface=surface, as_json=as_json)
         return
     question = DebriefQuestion(
-        log=log,
-        course=course,
-        car=car,
+        log=log_source(log, place),
+        course=of_course,
+        car=of_car,
         run=run,
         hit=frozenset(hit or ()),
         surface=surface,
-        limits=tuple(limit or ()),
-        others=tuple(other or ()),
+        limits=tuple(log_source(one, place) for one in limit or ()),
+        others=tuple(log_source(one, place) for one in other or ()),
         options=LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc),
         workers=workers,
         system="metric" if as_json else units.value,
     )
     if against is not None:
-        _compare(question, against, units, as_json=as_json, report=report)
+        other_run = second_run(against, lambda word: log_source(word, place))
+        _compare(question, other_run, units, as_json=as_json, report=report)
         return
     _from_log(question, units, as_json=as_json, report=report, best=best)
 
 
-def _compare(question: DebriefQuestion, against: str, units: Shown, *, as_json: bool, report: Path | None) -> None:
+def _compare(
+    question: DebriefQuestion, against: SecondRun, units: Shown, *, as_json: bool, report: Path | None
+) -> None:
     from conewise.cli import debrief_text, render
     from conewise.reports.comparison_record import comparison_record
     from conewise.reports.units import UNIT_SYSTEMS
@@ -90,7 +102,7 @@ def _compare(question: DebriefQuestion, against: str, units: Shown, *, as_json: 
         debrief_text.print_comparison(answer, UNIT_SYSTEMS[units.value])
 
 
-def _from_times(times: list[str], *, course: Path, car: Path, surface: str | None, as_json: bool) -> None:
+def _from_times(times: list[str], *, course: Source, car: Source, surface: str | None, as_json: bool) -> None:
     from conewise.cli import debrief_text, render
     from conewise.reports.debrief_record import times_record
     from conewise.workflows.debrief_times import answer_times

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import Shown
 
 if TYPE_CHECKING:
     from conewise.reports.answer import LineAnswer
@@ -25,7 +25,7 @@ def demo(
     Everything in the examples is invented.
     """
     from conewise.cli import advise_text, debrief_text, proof_text, render
-    from conewise.cli.book import clock
+    from conewise.cli.options import clock
     from conewise.cli.ready import print_readiness
     from conewise.cli.results import print_results
     from conewise.reports.units import UNIT_SYSTEMS

@@ -8,17 +8,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.options import BookFolder, CourseName  # noqa: TC001  # typer reads the annotations
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from conewise.course.drill import Card, Score
+    from conewise.workflows.named import Source
 
 LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _TRIES = 3  # at one stretch, then the answer is shown
 
 
 def drill(
-    course: Annotated[Path, typer.Argument(help="Course file: .toml, .csv, .geojson or .gpx.")],
+    course: CourseName,
     *,
     stretch: Annotated[int, typer.Option(min=2, max=12, help="Features that each stage adds.")] = 4,
     last: Annotated[bool, typer.Option("--last", help="Only the whole course: once more before the run.")] = False,
@@ -26,6 +29,7 @@ def drill(
     drawing: Annotated[
         Path | None, typer.Option(help="Score a drawing instead: a file with x,y a line, start to finish.")
     ] = None,
+    book: BookFolder = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object at the end.")] = False,
 ) -> None:
     """Put the features in order and say their sides, in growing stretches from the start.
@@ -35,13 +39,16 @@ def drill(
     import numpy as np
 
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.course.drill import shuffled
     from conewise.workflows import drill as workflow
+    from conewise.workflows.named import source
 
+    named = source(course, "course", book_place(book))
     if drawing is not None:
-        _drawn(course, drawing, as_json=as_json)
+        _drawn(named, drawing, as_json=as_json)
         return
-    task = workflow.drill(course, stretch=stretch)
+    task = workflow.drill(named, stretch=stretch)
     rng = np.random.default_rng(seed)
     scores = []
     for stage in task.stages[-1:] if last else task.stages:
@@ -55,7 +62,7 @@ def drill(
     raise typer.Exit(0 if known else 10)
 
 
-def _drawn(course: Path, drawing: Path, *, as_json: bool) -> None:
+def _drawn(course: Source, drawing: Path, *, as_json: bool) -> None:
     from conewise.cli import render
     from conewise.workflows import drill as workflow
 

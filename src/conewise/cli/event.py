@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
-from conewise.cli.options import AsJson, DriverName, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
+from conewise.cli.options import AsJson, BookFolder, DriverName, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -53,11 +52,11 @@ def show(
 ) -> None:
     """Show entries, fee, dates and the packing list of the last event, and the money of all that are named."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_plan import event_record, show_event
     from conewise.workflows.events import load_day
 
-    shown = show_event([load_day(event, source=day_source(book)) for event in events])
+    shown = show_event([load_day(event, source=book_place(book)) for event in events])
     if as_json:
         render.print_json(event_record(shown))
     elif card:
@@ -78,11 +77,11 @@ def plan(
 ) -> None:
     """Compute the day backwards from the first car: what everybody does when, and who mentors whom."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_plan import plan_event, plan_record
     from conewise.workflows.events import load_day
 
-    answer = plan_event(load_day(event, source=day_source(book), runs=runs, rules=rules))
+    answer = plan_event(load_day(event, source=book_place(book), runs=runs, rules=rules))
     record = plan_record(answer, driver)
     if as_json:
         render.print_json(record)
@@ -103,41 +102,15 @@ def calendar(
     from datetime import UTC, datetime
 
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_plan import write_calendar
     from conewise.workflows.events import load_day
 
-    n_entries = write_calendar(load_day(event, source=day_source(book)), out, stamp=datetime.now(UTC), driver=driver)
+    n_entries = write_calendar(load_day(event, source=book_place(book)), out, stamp=datetime.now(UTC), driver=driver)
     if as_json:
         render.print_json({"ok": True, "file": str(out), "n_entries": n_entries})
     else:
         typer.echo(f"Wrote {out}: {n_entries} entries.")
-
-
-@event_app.command()
-def keep(
-    event: EventFile,
-    *,
-    runs: RunsFile = None,
-    reason: Annotated[str, typer.Option(help="Why, for the history.")] = "",
-    book: BookFolder = None,
-    as_json: AsJson = False,
-) -> None:
-    """Keep an event file, its runs, cars, course and rules in the book; from there it is named by its id."""
-    from conewise.cli import render
-    from conewise.cli.options import day_source
-    from conewise.workflows.event_book import keep_event
-    from conewise.workflows.events import load_day
-
-    source = day_source(book)
-    done = keep_event(load_day(event, source=source, runs=runs), source, reason=reason)
-    kept = done.kept
-    counts = {"added": len(kept.added), "changed": len(kept.changed), "same": kept.same}
-    if as_json:
-        render.print_json({"ok": True, "event": done.event, "book": str(done.folder), **counts})
-        return
-    typer.echo(f"Kept {done.event} in {done.folder}: {counts['added']} new, {counts['changed']} changed.")
-    typer.echo(f"From here on: conewise ready {done.event}")
 
 
 @event_app.command()
@@ -146,11 +119,11 @@ def contact(event: EventFile, *, driver: DriverName = "", book: BookFolder = Non
     from rich.text import Text
 
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_plan import emergency_contacts
     from conewise.workflows.events import load_day
 
-    found = emergency_contacts(load_day(event, source=day_source(book)), driver)
+    found = emergency_contacts(load_day(event, source=book_place(book)), driver)
     rows = []
     for person, name in found:
         whom = person.emergency

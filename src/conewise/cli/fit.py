@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarArgument, Shown
 
 
 class Axles(StrEnum):
@@ -21,7 +21,7 @@ class Axles(StrEnum):
 
 
 def fit(  # noqa: PLR0913  # one argument an option of the command
-    car: Annotated[Path, typer.Argument(help="Car file (.toml).")],
+    car: CarArgument,
     *,
     wheel: Annotated[str | None, typer.Option(help='Wheel: "18x9.5 +38", "18x9.5 bs 6.75 in".')] = None,
     tyre: Annotated[str | None, typer.Option(help='Tyre, "255/35R18 94Y"; else as on the car.')] = None,
@@ -46,6 +46,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
         dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of the age; today unless given.")
     ] = None,
     picture: Annotated[Path | None, typer.Option(help="Draw old and new to scale (.svg).")] = None,
+    book: BookFolder = None,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")] = False,
 ) -> None:
@@ -56,8 +57,10 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     """
     from conewise.cli import fit_text, render
     from conewise.cli.fit_options import candidate_of, gaps_of, grade_of, length_of, mass_of
+    from conewise.cli.options import book_place
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
+    from conewise.workflows.named import source
 
     known = candidate_of(
         bolt_pattern=bolt_pattern, bore=bore, centred=centred, seats=(seat, nut_seat), turns=turns,
@@ -65,7 +68,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     )  # fmt: skip
     axles = ("front", "rear") if axle is Axles.BOTH else (axle.value,)
     question = FitQuestion(
-        car=car,
+        car=source(car, "car-file", book_place(book)),
         wheel=wheel,
         tyre=tyre,
         spacer=length_of(spacer, "--spacer"),

@@ -2,43 +2,23 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path  # noqa: TC003  # typer reads the annotations
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from conewise.cli.options import BookFolder, CarName, CourseName, Level, LevelName, Shown
+
 if TYPE_CHECKING:
     from conewise.reports.answer import LineAnswer
-
-
-class Shown(StrEnum):
-    """Units in which numbers are shown."""
-
-    METRIC = "metric"
-    US = "us"
-
-
-class Paper(StrEnum):
-    """Paper of a printed sheet."""
-
-    A4 = "a4"
-    LETTER = "letter"
-
-
-class Level(StrEnum):
-    """How much of the car is modelled."""
-
-    POINT_MASS = "point-mass"
-    QUASI_STEADY = "quasi-steady"
-    TRANSIENT = "transient"
+    from conewise.workflows.line import LineQuestion
 
 
 def line(  # noqa: PLR0913  # one argument an option of the command
-    course: Annotated[Path, typer.Argument(help="Course file: .toml, .csv, .geojson or .gpx.")],
+    course: CourseName,
     *,
-    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
-    driver: Annotated[str, typer.Option(help="novice, regular, expert, or a driver file.")] = "expert",
+    car: CarName,
+    driver: LevelName = "expert",
     pace: Annotated[float | None, typer.Option(help="Share of the friction used, 0.3 to 1.")] = None,
     surface: Annotated[str, typer.Option(help="Factor on friction, or dry, damp, wet.")] = "dry",
     level: Annotated[Level, typer.Option(help="How much of the car is modelled.")] = Level.TRANSIENT,
@@ -47,6 +27,7 @@ def line(  # noqa: PLR0913  # one argument an option of the command
     report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
     svg: Annotated[Path | None, typer.Option(help="Write the map as SVG.")] = None,
     png: Annotated[Path | None, typer.Option(help="Write the map as PNG.")] = None,
+    book: BookFolder = None,
 ) -> None:
     """Solve the fastest clean run: line, speeds, gears, and what every cone costs.
 
@@ -56,9 +37,9 @@ def line(  # noqa: PLR0913  # one argument an option of the command
     from conewise.cli import render
     from conewise.reports.record import line_record
     from conewise.reports.units import UNIT_SYSTEMS
-    from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
+    from conewise.workflows.line import answer_line, refuse_files, write_answer
 
-    question = LineQuestion(course=course, car=car, driver=driver, pace=pace, surface=surface, level=level.value)
+    question = line_question(course, car=car, driver=driver, pace=pace, surface=surface, level=level.value, book=book)
     shown = UNIT_SYSTEMS[units.value]
     refuse_files(report=report, svg=svg, png=png)
     with render.progress("Reading the course and the car") as say:
@@ -74,3 +55,18 @@ def line(  # noqa: PLR0913  # one argument an option of the command
     else:
         render.print_details(answer, shown)
     raise typer.Exit(answer.exit_code)
+
+
+def line_question(course: Path, *, car: Path, driver: str, book: Path | None, **conditions: Any) -> LineQuestion:
+    """What `line` and `walk` are asked, names and files as they were typed."""
+    from conewise.cli.options import book_place
+    from conewise.workflows.line import LineQuestion
+    from conewise.workflows.named import driver_source, source
+
+    place = book_place(book)
+    return LineQuestion(
+        course=source(course, "course", place),
+        car=source(car, "car-file", place),
+        driver=driver_source(driver, place),
+        **conditions,
+    )

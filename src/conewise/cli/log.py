@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarName, CourseOption, Shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,12 +18,15 @@ if TYPE_CHECKING:
 
     from conewise.cli.render import Progress
     from conewise.workflows.logs import Log, LogSummary, Question
+    from conewise.workflows.named import LogSource
 
 _DIGITS = {"latitude": 6, "longitude": 6, "satellites": 0, "fix_quality": 0, "gear": 0}
 
 log_app = typer.Typer(no_args_is_help=True, help="Check, show and convert recorded logs.")
 
-LogFile = Annotated[Path, typer.Argument(help="Recording: delimited text, GPX, NMEA 0183, FIT or MDF 4.")]
+LogFile = Annotated[
+    Path, typer.Argument(help="Recording: delimited text, GPX, NMEA 0183, FIT or MDF 4; or its name in the book.")
+]
 MappingFile = Annotated[Path | None, typer.Option(help="TOML file that says what the columns are.")]
 Columns = Annotated[
     list[str] | None, typer.Option("--map", metavar="COLUMN=QUANTITY[:UNIT]", help="What one column is; repeatable.")
@@ -33,14 +36,14 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object inst
 UnitsShown = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
 
 
-def _read(path: Path, mapping: Path | None, columns: list[str] | None, dbc: Path | None) -> Log:
+def _read(named: LogSource, mapping: Path | None, columns: list[str] | None, dbc: Path | None) -> Log:
     """The log, with questions where someone is there to answer them."""
     from conewise.cli import render
     from conewise.workflows import logs
 
     options = logs.LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc)
-    with render.progress(f"Reading {path.name}") as progress:
-        return logs.open_log(path, options, ask=asking(progress) if sys.stdin.isatty() else None)
+    with render.progress(f"Reading {named.name}") as progress:
+        return logs.open_log(named, options, ask=asking(progress) if sys.stdin.isatty() else None)
 
 
 def asking(progress: Progress) -> Callable[[Question], str]:
@@ -75,13 +78,16 @@ def check(
     mapping: MappingFile = None,
     columns: Columns = None,
     dbc: BusFile = None,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """What is wrong with a recording, and where? Leaves with exit code 10 when nothing of it can be used."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import logs
+    from conewise.workflows.named import log_source
 
-    summary = logs.log_summary(_read(log, mapping, columns, dbc))
+    summary = logs.log_summary(_read(log_source(log, book_place(book)), mapping, columns, dbc))
     if as_json:
         render.print_json(summary.as_dict())
     else:
@@ -105,16 +111,19 @@ def show(
         bool, typer.Option("--columns", help="What each column is taken for, and how sure that is, instead.")
     ] = False,
     units: UnitsShown = Shown.METRIC,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """What was recorded: channels with their rate and range, start, duration, distance."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import logs
+    from conewise.workflows.named import log_source
 
     if by_column:
         _show_columns(log, dbc, as_json=as_json)
         return
-    recorded = _read(log, mapping, columns, dbc)
+    recorded = _read(log_source(log, book_place(book)), mapping, columns, dbc)
     if as_json:
         render.print_json(logs.log_summary(recorded).as_dict())
         return
@@ -183,13 +192,17 @@ def convert(
     columns: Columns = None,
     dbc: BusFile = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Write what is usable as a table (CSV) or a track (GPX 1.1), and say what that format leaves out."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import logs
+    from conewise.workflows.named import log_source
 
-    left_out = logs.convert_log(_read(log, mapping, columns, dbc), log, target, force=force)
+    named = log_source(log, book_place(book))
+    left_out = logs.convert_log(_read(named, mapping, columns, dbc), log, target, force=force)
     if as_json:
         render.print_json({"written": str(target), "left_out": list(left_out)})
         return
@@ -199,30 +212,41 @@ def convert(
 
 
 @log_app.command()
-def day(
+def day(  # noqa: PLR0913  # one argument an option of the command
     log: LogFile,
     *,
-    course: Annotated[Path, typer.Option(help="Course file: .toml, .csv, .geojson or .gpx.")],
-    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
+    course: CourseOption,
+    car: CarName,
     cones: Annotated[
         list[str] | None, typer.Option(metavar="RUN:CONES", help="Cones that a run hit; repeatable.")
     ] = None,
     mapping: MappingFile = None,
     columns: Columns = None,
     dbc: BusFile = None,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """All runs of a recording: what was learned, how even they are, the best of every feature."""
     from conewise.cli import log_text, render
+    from conewise.cli.options import book_place
     from conewise.reports.day_record import day_record
     from conewise.workflows import logs
     from conewise.workflows.day import answer_day, told_cones
+    from conewise.workflows.named import log_source, source
 
+    place = book_place(book)
     options = logs.LogOptions(mapping=mapping, columns=tuple(columns or ()), dbc=dbc)
     told = told_cones(cones or ())
     with render.progress(f"Reading {log.name}") as say:
         ask = asking(say) if sys.stdin.isatty() else None
-        answer = answer_day(log, course=course, car=car, cones=told, options=options, ask=ask)
+        answer = answer_day(
+            log_source(log, place),
+            course=source(course, "course", place),
+            car=source(car, "car-file", place),
+            cones=told,
+            options=options,
+            ask=ask,
+        )
     if as_json:
         render.print_json(day_record(answer))
     else:
@@ -236,14 +260,18 @@ def course_(
     to: Annotated[Path, typer.Option(help="Course file to write: .toml, .geojson or .csv.")],
     name: Annotated[str | None, typer.Option(help="Of the course; else that of the file.")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a course of what was driven: path, room that was used, and cones that stand for it."""
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows.day import course_of_logs
+    from conewise.workflows.named import log_source
 
+    place = book_place(book)
     with render.progress("Reading the recordings"):
-        driven, left_out = course_of_logs(logs, to, name=name, force=force)
+        driven, left_out = course_of_logs([log_source(log, place) for log in logs], to, name=name, force=force)
     if as_json:
         render.print_json(
             {

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, Shown
 
 if TYPE_CHECKING:
     from conewise.reports.proof_answer import PlanAnswer
 
 
 def prove(  # noqa: PLR0913  # one argument an option of the command
-    times: Annotated[Path | None, typer.Argument(help="Times file (.csv): one row a run.")] = None,
+    times: Annotated[
+        list[Path] | None, typer.Argument(help="Times file (.csv), one row a run; or ids of events in the book.")
+    ] = None,
     *,
     before: Annotated[str, typer.Option(help="Set-up before the change; else the one driven first.")] = "",
     after: Annotated[str, typer.Option(help="Set-up after the change.")] = "",
@@ -29,6 +31,7 @@ def prove(  # noqa: PLR0913  # one argument an option of the command
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")] = False,
     report: Annotated[Path | None, typer.Option(help="Write a self-contained HTML report.")] = None,
     svg: Annotated[Path | None, typer.Option(help="Write the picture of the runs as SVG.")] = None,
+    book: BookFolder = None,
 ) -> None:
     """Tell from raw times whether a change made the car faster, with its interval and chance, or why they cannot tell.
 
@@ -36,22 +39,24 @@ def prove(  # noqa: PLR0913  # one argument an option of the command
     """
     from conewise.cli import proof_text, render
     from conewise.cli.main import UsageError
+    from conewise.cli.options import book_place
     from conewise.reports.proof_record import proof_record
     from conewise.reports.units import UNIT_SYSTEMS
     from conewise.workflows import prove as proof
 
+    driven = proof.times_named(times, book_place(book)) if times else None
     if plan:
-        found = proof.plan_test(runs=runs, days=days, effect=effect, spread=spread, certainty=certainty, times=times)
+        found = proof.plan_test(runs=runs, days=days, effect=effect, spread=spread, certainty=certainty, times=driven)
         _say_plan(found, as_json=as_json)
         return
-    if times is None:
+    if driven is None:
         raise UsageError("A times file is missing; or say --plan for a test to come.", command="conewise prove")
     if any(value is not None for value in (runs, effect, spread)):
         raise UsageError("--runs, --effect and --spread belong to --plan.", command="conewise prove")
     proof.refuse_proof_files(report=report, svg=svg)
     shown = UNIT_SYSTEMS[units.value]
     with render.progress("Judging the runs"):
-        answer = proof.prove(times, before=before, after=after, drivers=tuple(driver or ()), certainty=certainty)
+        answer = proof.prove(driven, before=before, after=after, drivers=tuple(driver or ()), certainty=certainty)
         proof.write_proof(answer, shown, report=report, svg=svg)
     if as_json:
         render.print_json(proof_record(answer))

@@ -6,9 +6,16 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
-from conewise.cli.line import Paper
-from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile, SheetFile, SheetPaper  # noqa: TC001  # typer reads the annotations
+from conewise.cli.options import (
+    AsJson,
+    BookFolder,
+    EventFile,
+    Paper,
+    RulesName,
+    RunsFile,
+    SheetFile,
+    SheetPaper,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,13 +37,13 @@ def ready(
 ) -> None:
     """Hold every driver, car and helmet to the event's rules. Leaves with exit code 10 while anything blocks."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_sheets import refuse_pdf, write_inspection
     from conewise.workflows.events import load_day
     from conewise.workflows.ready import answer_ready, ready_record
 
     refuse_pdf(pdf)
-    loaded = load_day(event, source=day_source(book), runs=runs, rules=rules)
+    loaded = load_day(event, source=book_place(book), runs=runs, rules=rules)
     answer = answer_ready(loaded)
     if pdf is not None:
         write_inspection(loaded, pdf, paper=paper.value)

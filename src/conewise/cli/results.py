@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
-from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
+from conewise.cli.options import AsJson, BookFolder, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -28,11 +27,11 @@ def results(
 ) -> None:
     """Places so far: raw time, cones and total of the best run, by class, and all classes by indexed time."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.events import load_day
     from conewise.workflows.results import answer_results, results_record
 
-    loaded = load_day(event, source=day_source(book), runs=runs, rules=rules)
+    loaded = load_day(event, source=book_place(book), runs=runs, rules=rules)
     answer = answer_results(loaded)
     if as_json:
         render.print_json(results_record(answer, loaded.corrections))

@@ -7,9 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.book import BookFolder  # noqa: TC001  # typer reads the annotations
-from conewise.cli.line import Paper, Shown
-from conewise.cli.options import AsJson, EventFile, RulesName, RunsFile, SheetFile, SheetPaper  # noqa: TC001  # typer reads the annotations
+from conewise.cli.options import (
+    AsJson,
+    BookFolder,
+    EventFile,
+    Paper,
+    RulesName,
+    RunsFile,
+    SheetFile,
+    SheetPaper,
+    Shown,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +52,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Write a run into the table of the day, EVENT.runs.csv, and say where it puts the driver."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.events import load_day
     from conewise.workflows.results import results_record
     from conewise.workflows.run_entry import RunEntry, add_run
@@ -53,7 +61,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
         driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason,
         is_sure=sure,
     )  # fmt: skip
-    added = add_run(load_day(event, source=day_source(book), runs=runs, begins=True), entry)
+    added = add_run(load_day(event, source=book_place(book), runs=runs, begins=True), entry)
     if as_json:
         record = results_record(added.results, added.loaded.corrections)
         said = {"driver": added.run.person, "run": added.run.order, "total_s": added.total, "why": added.why}
@@ -82,13 +90,13 @@ def plan(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Plan the runs still to come of a driver: pace, key speeds and one focus a run, anew after every run."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.event_sheets import refuse_pdf, write_run_card
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_run_plan, run_plan_record
 
     refuse_pdf(pdf)
-    loaded = load_day(event, source=day_source(book), runs=runs)
+    loaded = load_day(event, source=book_place(book), runs=runs)
     if quick:
         answer = answer_run_plan(loaded, driver, progress=None)
     else:
@@ -108,11 +116,11 @@ def page(
 ) -> None:
     """Show a driver's page over the events given: runs, learning, cones, focus, progress, and the next step."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_page, page_record
 
-    found = answer_page([load_day(event, source=day_source(book), rules=rules) for event in events], driver)
+    found = answer_page([load_day(event, source=book_place(book), rules=rules) for event in events], driver)
     if as_json:
         render.print_json({"ok": True} | page_record(found))
     else:
@@ -130,11 +138,11 @@ def overview(
 ) -> None:
     """Show who needs what, most first."""
     from conewise.cli import render
-    from conewise.cli.options import day_source
+    from conewise.cli.options import book_place
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_overview, page_record
 
-    pages = answer_overview([load_day(event, source=day_source(book), rules=rules) for event in events], mentor=mentor)
+    pages = answer_overview([load_day(event, source=book_place(book), rules=rules) for event in events], mentor=mentor)
     if as_json:
         render.print_json({"ok": True, "drivers": [page_record(one) for one in pages]})
         return

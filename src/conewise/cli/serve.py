@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from conewise.cli.book import BookFolder, clock
+from conewise.cli.options import BookFolder, clock
 
 
 def serve(

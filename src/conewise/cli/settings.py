@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.text import Text
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarName, LevelName, Shown
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,18 +19,19 @@ if TYPE_CHECKING:
 
 
 def settings(  # noqa: PLR0913  # one argument an option of the command
-    courses: Annotated[list[Path], typer.Argument(help="Course files; times are averaged over them.")],
+    courses: Annotated[list[Path], typer.Argument(help="Courses, files or of the book; times are averaged over them.")],
     *,
-    car: Annotated[Path, typer.Option(help="Car file (.toml).")],
+    car: CarName,
     ranges: Annotated[Path | None, typer.Option(help="What can be adjusted, how far, in which steps (.toml).")] = None,
     weight: Annotated[list[float] | None, typer.Option(help="Weight of each course, in their order.")] = None,
-    driver: Annotated[str, typer.Option(help="novice, regular, expert, or a driver file.")] = "expert",
+    driver: LevelName = "expert",
     pace: Annotated[float | None, typer.Option(help="Share of the friction used, 0.3 to 1.")] = None,
     surface: Annotated[str, typer.Option(help="Factor on friction, or dry, damp, wet.")] = "dry",
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")] = False,
     report: Annotated[Path | None, typer.Option(help="Write the answer as one HTML file.")] = None,
     workers: Annotated[int | None, typer.Option(help="Processes that solve; every core without it.")] = None,
+    book: BookFolder = None,
 ) -> None:
     """Find the settings with the least time that keep the car safe, and say what one click off costs.
 
@@ -38,16 +39,18 @@ def settings(  # noqa: PLR0913  # one argument an option of the command
     failed one of its checks.
     """
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.reports.units import UNIT_SYSTEMS
+    from conewise.workflows.named import driver_source, source
     from conewise.workflows.settings import SettingsQuestion, answer_settings, write_report
 
-    out, shown = render.console(), UNIT_SYSTEMS[units.value]
+    out, shown, place = render.console(), UNIT_SYSTEMS[units.value], book_place(book)
     question = SettingsQuestion(
-        courses=tuple(courses),
-        car=car,
+        courses=tuple(source(course, "course", place) for course in courses),
+        car=source(car, "car-file", place),
         ranges=ranges,
         weights=tuple(weight or ()),
-        driver=driver,
+        driver=driver_source(driver, place),
         pace=pace,
         surface=surface,
         report=report,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import Shown
 
 if TYPE_CHECKING:
     from conewise.workflows.setup import SetupAnswer

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path  # typer reads the annotations
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.line import Shown
+from conewise.cli.options import BookFolder, CarArgument, Shown
 from conewise.errors import InputError
 from conewise.findings import has_stop
 
@@ -16,7 +15,6 @@ if TYPE_CHECKING:
 
     from conewise.workflows.weighing import LiftAnswer, ScalesAnswer
 
-Car = Annotated[Path, typer.Argument(help="Car file, or its set-up history.")]
 Done = Annotated[str, typer.Option("--done", help="What was seen to, with commas between; see the guide.")]
 Spread = Annotated[str, typer.Option("--spread", help="Standard uncertainty of one scale, friction included.")]
 Units = Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")]
@@ -38,7 +36,7 @@ class DoneError(InputError):
 
 
 def scales(
-    car: Car,
+    car: CarArgument,
     weights: Annotated[
         list[str], typer.Argument(help="Front left, front right, rear left, rear right: '281 kg' or '620 lb'.")
     ],
@@ -47,14 +45,17 @@ def scales(
     done: Done = "",
     spread: Spread = "1 kg",
     units: Units = Shown.METRIC,
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Corner weights: the cross weight of four scales, and which spring perch to move how far."""
     from rich.text import Text
 
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.quantities import show
     from conewise.workflows import weighing
+    from conewise.workflows.named import source
 
     if len(weights) != 4:
         raise weighing.WeightError(
@@ -63,7 +64,11 @@ def scales(
             hint='Write "281 kg" "278 kg" "262 kg" "259 kg": front left, front right, rear left, rear right.',
         )
     answer = weighing.answer_scales(
-        car, weights, done=_words(done, list(weighing.SCALES_NEED)), cross_weight=cross, spread=spread
+        source(car, "car-file", book_place(book)),
+        weights,
+        done=_words(done, list(weighing.SCALES_NEED)),
+        cross_weight=cross,
+        spread=spread,
     )
     if as_json:
         render.print_json(answer.as_dict())
@@ -91,7 +96,7 @@ def scales(
 
 
 def lift(
-    car: Car,
+    car: CarArgument,
     weights: Annotated[
         list[str],
         typer.Argument(help="Front and rear axle level, then the axle that stays down with the other lifted."),
@@ -101,13 +106,16 @@ def lift(
     lifted: Annotated[str, typer.Option("--lifted", help="Axle that was lifted: front or rear.")] = "rear",
     radius: Annotated[str | None, typer.Option("--radius", help="Wheel centre above the ground.")] = None,
     done: Done = "",
+    book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
     """Height of the centre of gravity: weigh level, lift one axle, weigh the other again."""
     from rich.text import Text
 
     from conewise.cli import render
+    from conewise.cli.options import book_place
     from conewise.workflows import weighing
+    from conewise.workflows.named import source
 
     if len(weights) != 3 or lifted not in {"front", "rear"}:
         raise weighing.WeightError(
@@ -120,7 +128,7 @@ def lift(
     question = weighing.LiftQuestion(
         front=front, rear=rear, raised=raised, rise=rise, lifted=lifted, radius=radius, done=seen
     )
-    answer = weighing.answer_lift(car, question)
+    answer = weighing.answer_lift(source(car, "car-file", book_place(book)), question)
     if as_json:
         render.print_json(answer.as_dict())
         _leave(answer)

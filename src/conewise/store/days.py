@@ -11,7 +11,6 @@ from conewise.event.helmets import Helmet, Loan
 from conewise.event.people import Person
 from conewise.event.runs import RideAlong, Run
 from conewise.records import Record
-from conewise.store.content import content_of, with_private_of
 from conewise.store.errors import ImportConflictError
 from conewise.store.kinds import kind_of
 
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
 
     from conewise.store.book import Book
     from conewise.store.repository import Reader
-    from conewise.store.writer import Writer
 
 R = TypeVar("R", bound=Record)
 
@@ -115,7 +113,7 @@ def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "", repla
     done: dict[str, list[str]] = {"added": [], "changed": [], "same": []}
     with book.writing(by=by) as writer:
         for record in _in_order(day):
-            done[_kept(writer, record, reason)].append(f"{kind_of(type(record)).name} {getattr(record, 'id', '')}")
+            done[writer.keep(record, reason=reason)].append(f"{kind_of(type(record)).name} {getattr(record, 'id', '')}")
         if done["changed"] and not replace:
             raise ImportConflictError(done["changed"], where=f"event {day.event.id}")
     return KeptDay(tuple(done["added"]), tuple(done["changed"]), len(done["same"]))
@@ -127,19 +125,6 @@ def _in_order(day: EventDay) -> Iterable[Record]:
     yield day.event
     for name in _AFTER_THE_EVENT:
         yield from getattr(day, name)
-
-
-def _kept(writer: Writer, record: Record, reason: str) -> str:
-    """Add a record or change it; what was done."""
-    current = writer.find(type(record), str(getattr(record, "id", "")))
-    if current is None:
-        writer.add(record, reason=reason)
-        return "added"
-    whole = with_private_of(current.record, record)
-    if content_of(current.record) == content_of(whole):
-        return "same"
-    writer.change(whole, version=current.version, reason=reason)
-    return "changed"
 
 
 def _records(reader: Reader, kind: type[R], **fields: Any) -> tuple[R, ...]:

@@ -221,8 +221,8 @@ class ExportedFileError(InputError):
     code = "export-unusable"
     default_hint = "Mend the place named, or export again. Nothing was taken into the book."
 
-    def __init__(self, problem: str, *, where: str) -> None:
-        super().__init__(problem, where=where)
+    def __init__(self, problem: str, *, where: str, hint: str = "") -> None:
+        super().__init__(problem, where=where, hint=hint)
 
 
 class ImportConflictError(ConflictError):

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from conewise.store.book import Book
-    from conewise.store.repository import Kept
 
 FORMAT = "conewise log 1"
 
@@ -113,8 +112,10 @@ def _assembled(about: Mapping[str, Any], samples: Mapping[Any, Any]) -> Log:
     )
 
 
-def keep_log(book: Book, record: StoredLog, *, log: Log, original: bytes, by: str = "") -> Kept[StoredLog]:
+def keep_log(book: Book, record: StoredLog, *, log: Log, original: bytes, by: str = "", reason: str = "") -> str:
     """Keep a recording: its file unchanged, its channels as Parquet, and what is known of it.
+
+    "added", or where the book has one under its id: "changed", which is a new version of it, or "same".
 
     Parameters
     ----------
@@ -125,13 +126,13 @@ def keep_log(book: Book, record: StoredLog, *, log: Log, original: bytes, by: st
         What the file recorded.
     original : bytes
         The file as it came.
-    by : str, optional
-        Who keeps it, for the history.
+    by, reason : str, optional
+        For the history.
 
     Raises
     ------
-    AlreadyKeptError
-        If another recording has its id.
+    BrokenLinkError
+        If it names an event, a person or a car that is not in the book.
     """
     parquet = parquet_of(log)
     channels = book.files.keep(parquet)
@@ -139,7 +140,8 @@ def keep_log(book: Book, record: StoredLog, *, log: Log, original: bytes, by: st
     with book.writing(by=by) as writer:
         writer.note_file(address, record.name, len(original))
         writer.note_file(channels, f"{record.id}.parquet", len(parquet))
-        return writer.add(record.changed(original=address, channels=channels, start=log.start, duration=log.duration))
+        whole = record.changed(original=address, channels=channels, start=log.start, duration=log.duration)
+        return writer.keep(whole, reason=reason)
 
 
 def kept_log(book: Book, record_id: str) -> Log:

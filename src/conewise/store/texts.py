@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from conewise.records import Id, Record
@@ -46,7 +44,7 @@ class RulesText(StoredText):
 
 
 class ChangesText(StoredText):
-    """A list of changes."""
+    """A list of changes, or of parts."""
 
     form = "changes"
 
@@ -74,7 +72,7 @@ def refuse_unreadable(record: StoredText, *, file: str = "") -> None:
 
 
 def form_of(text: str, *, file: str) -> str:
-    """What a TOML text is, by what it has: "car", "course", "driver", "rules", "changes" or "event".
+    """What a TOML text is, by what it has: "car", "history" (of set-ups), "course", "driver", "rules" and so on.
 
     Raises
     ------
@@ -84,9 +82,11 @@ def form_of(text: str, *, file: str) -> str:
     values = toml_values(text, file=file)
     if "event" in values:
         return "event"
+    if "setup_of" in values:
+        return "history"
     if "walk" in values or "cones" in values or "feature" in values:
         return "course"
-    if "change" in values:
+    if "change" in values or "part" in values:
         return "changes"
     if "kind" in values:
         return "car"
@@ -119,20 +119,21 @@ def _read_driver(text: str, file: str) -> None:
 
 
 def _read_changes(text: str, file: str) -> None:
-    from conewise.cars.changes_file import changes_of
+    from conewise.cars.changes_file import changes_of, parts_of
     from conewise.cars.toml_file import Table
 
-    changes_of(Table.of_text(text, file=file))
+    table = Table.of_text(text, file=file)
+    (parts_of if "part" in table else changes_of)(table)
 
 
 def _read_rules(text: str, file: str) -> None:
-    from conewise.course.rules import load
+    from conewise.course.rules import rules_of
+    from conewise.event.rules import event_rules
+    from conewise.rule_set import RuleText
 
-    del file
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "rules.toml"
-        path.write_text(text, encoding="utf-8")
-        load(str(path))
+    found = RuleText(name="rules", file=file, text=text)
+    rules_of(found)
+    event_rules(found)
 
 
 _READERS: dict[str, Callable[[str, str], None]] = {

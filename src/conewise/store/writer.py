@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from sqlalchemy import delete, func, select
 
 from conewise.records import Record
-from conewise.store.content import content_of, digest_of
+from conewise.store.content import content_of, digest_of, with_private_of
 from conewise.store.errors import (
     AlreadyKeptError,
     BrokenLinkError,
@@ -102,6 +102,21 @@ class Writer(Reader):
         name = _id_of(keeping, record, record_id)
         self._refuse_changed(keeping, name, version)
         return self._write(keeping, record, name, reason)
+
+    def keep(self, record: Record, *, reason: str = "") -> str:
+        """Keep a record whatever the book has under its id: "added", "changed" (a new version) or "same".
+
+        Private details that are known stay where the record brings none of its own.
+        """
+        current = self.find(type(record), str(getattr(record, "id", "")))
+        if current is None:
+            self.add(record, reason=reason)
+            return "added"
+        whole = with_private_of(current.record, record)
+        if content_of(current.record) == content_of(whole):
+            return "same"
+        self.change(whole, version=current.version, reason=reason)
+        return "changed"
 
     def remove(self, kind: type[R], record_id: str, *, version: int | None = None, reason: str = "") -> None:
         """Take a record out. Its history stays; its private details do not.

@@ -9,9 +9,8 @@ from urllib.parse import parse_qsl, urlencode
 from fastapi import Depends, Request
 
 from conewise.web.shown import Shown, shown_of
-from conewise.workflows.book_place import has_book
+from conewise.workflows.book_place import BookPlace, has_book
 from conewise.workflows.chosen import Chosen, chosen
-from conewise.workflows.events import DaySource
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,9 +53,9 @@ class Here:
     chosen: Chosen
 
     @property
-    def source(self) -> DaySource:
+    def source(self) -> BookPlace:
         """The book, as workflows take it."""
-        return DaySource(book=self.book, now=self.now)
+        return BookPlace(book=self.book, now=self.now)
 
     @property
     def today(self) -> date:
@@ -78,7 +77,7 @@ def here(request: Request) -> Here:
     named = {name: request.query_params.get(name, kept.get(name, "")) for name in _NAMES}
     if "event" in request.query_params and "driver" not in request.query_params:
         named |= {"driver": "", "car": ""}
-    source = DaySource(book=book, now=now)
+    source = BookPlace(book=book, now=now)
     is_there = has_book(book)
     found = (
         chosen(source, today=now().astimezone().date(), **named)

@@ -8,6 +8,7 @@ import pytest
 
 from conewise.cli.main import run
 from conewise.event.event_file import event_text
+from conewise.store.texts import CarText
 from tests.books import DEMO, TEXTS, example_day
 
 CAR = str(DEMO / "cars" / "pepper.toml")
@@ -32,8 +33,9 @@ def record(capsys, *words, code=0):
 
 
 def test_a_book_from_its_first_file_to_another_laptop(place, capsys):
-    assert "Nothing" not in said(capsys, "import", CAR)
-    assert record(capsys, "import", CAR) == {"ok": True, "added": [], "changed": [], "same": 1}
+    assert "car-file pepper" in said(capsys, "add", CAR)
+    again = record(capsys, "add", CAR)
+    assert (again["added"], again["changed"], again["same"]) == ([], [], ["car-file pepper"])
     shown = record(capsys, "show")
     assert (shown["counts"]["car-file"], shown["cars"], shown["folder"]) == (1, ["pepper"], str(place / "book"))
     assert record(capsys, "check") == {"ok": True, "folder": str(place / "book"), "findings": []}
@@ -49,15 +51,17 @@ def test_a_book_from_its_first_file_to_another_laptop(place, capsys):
     assert record(capsys, "import", place / "out")["same"] == 1
 
 
-def test_a_car_file_that_was_changed_is_a_new_set_up_when_that_is_said(place, capsys, tmp_path):
+def test_a_car_file_that_was_changed_is_a_new_set_up(place, capsys, tmp_path):
     path = tmp_path / "pepper.toml"
     path.write_text(TEXTS[0].text, encoding="utf-8")
-    said(capsys, "import", path)
+    said(capsys, "add", path)
     path.write_text(TEXTS[0].text + "# softer rear bar\n", encoding="utf-8")
-    refused = record(capsys, "import", path, code=4)
-    assert refused["code"] == "record-there"
-    assert "--replace" in refused["hint"]
-    assert record(capsys, "import", path, "--replace")["changed"] == ["car-file pepper"]
+    assert record(capsys, "add", path, "--reason", "softer bar")["changed"] == ["car-file pepper"]
+    from tests.books import opened
+
+    with opened(place / "book") as book:
+        first, second = book.history(CarText, "pepper")
+    assert (first.record.text, second.reason) == (TEXTS[0].text, "softer bar")
 
 
 def test_an_event_file_brings_its_people_and_what_it_names(place, capsys, tmp_path):
@@ -66,17 +70,16 @@ def test_an_event_file_brings_its_people_and_what_it_names(place, capsys, tmp_pa
     path = tmp_path / "lot-1.toml"
     path.write_text(event_text(day.changed(cars=(car,), runs=(), ride_alongs=())), encoding="utf-8")
     (tmp_path / "pepper.toml").write_text(TEXTS[0].text, encoding="utf-8")
-    added = record(capsys, "import", path)["added"]
+    added = record(capsys, "add", path)["added"]
     assert {"event lot-1", "person ben", "car pepper", "car-file pepper", "check check-1"} <= set(added)
-    again = record(capsys, "import", path)
+    again = record(capsys, "add", path)
     assert (again["added"], again["changed"]) == ([], [])
     path.write_text(path.read_text(encoding="utf-8").replace("Ben Tarn", "Ben J. Tarn"), encoding="utf-8")
-    assert record(capsys, "import", path, code=4)["code"] == "import-conflict"
-    assert record(capsys, "import", path, "--replace")["changed"] == ["person ben"]
+    assert record(capsys, "add", path)["changed"] == ["person ben"]
 
 
 def test_what_is_lost_is_exit_code_10(place, capsys):
-    said(capsys, "import", CAR)
+    said(capsys, "add", CAR)
     from tests.books import opened
 
     with opened(place / "book") as book:
@@ -95,7 +98,11 @@ def test_what_is_lost_is_exit_code_10(place, capsys):
         (["backup", "b.zip"], "book-missing", 3),
         (["export", "out"], "book-missing", 3),
         (["restore", "none.zip"], "backup-unusable", 2),
-        (["import", "none.toml"], "export-unusable", 2),
+        (["add", "none.toml"], "added-file-missing", 3),
+        (["add", "README.md"], "no-table", 2),
+        (["add", "history.toml"], "not-kept", 2),
+        (["add", "README.md", "README.md", "--as", "x"], "not-kept", 2),
+        (["add", "history.toml", "--as", "My Car"], "not-kept", 2),
         (["import", "README.md"], "export-unusable", 2),
         (["import", "."], "export-unusable", 2),
     ],
@@ -104,6 +111,7 @@ def test_what_is_lost_is_exit_code_10(place, capsys):
 def test_what_cannot_be_done_is_said(place, capsys, monkeypatch, words, code, exit_code):
     monkeypatch.chdir(place)
     (place / "README.md").write_text("Hello", encoding="utf-8")
+    (place / "history.toml").write_text('setup_of = "pepper.toml"\n', encoding="utf-8")
     told = record(capsys, *words, code=exit_code)
     assert (told["code"], told["ok"]) == (code, False)
     assert told["hint"]

@@ -97,10 +97,7 @@ def test_contact_is_the_one_place_for_private_notes(typed, spring):
     assert len(json.loads(typed("contact", spring, "--json")[1])["people"]) == 2
 
 
-def test_keep_and_name_by_id(typed, spring, tmp_path):
+def test_an_event_of_the_book_is_named_by_its_id(typed, spring, tmp_path):
     folder = tmp_path / "book"
-    code, out, _ = typed("keep", spring, "--book", folder)
-    assert code == 0
-    assert "conewise ready spring" in out
+    assert run(["book", "add", str(spring), "--book", str(folder)]) == 0
     assert "Spring day" in typed("show", "spring", "--book", folder)[1]
-    assert json.loads(typed("keep", spring, "--book", folder, "--json")[1])["added"] == 0

@@ -179,9 +179,11 @@ def test_a_recording_is_kept_as_it_came_and_as_parquet(book, other, tmp_path):
     log = read_log(RECORDING)
     content = RECORDING.read_bytes()
     record = StoredLog(id="evening", name=RECORDING.name, event="lot-1", person="ben")
-    kept = keep_log(book, record, log=log, original=content)
+    assert keep_log(book, record, log=log, original=content) == "added"
+    kept = book.one(StoredLog, "evening")
     assert book.files.content(kept.record.original) == content
     assert kept.record.duration == log.duration
+    assert keep_log(book, record, log=log, original=content) == "same"
     export(book, tmp_path / "out")
     take_in(other, tmp_path / "out")
     for place in (book, other):

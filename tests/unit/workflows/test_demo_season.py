@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from conewise.workflows.book_place import BookPlace
 from conewise.workflows.demo import write_examples
 from conewise.workflows.demo_season import season
-from conewise.workflows.events import DaySource, load_day, machine_of
+from conewise.workflows.events import load_day, machine_of
 from tests.days import SOURCE
 
 
@@ -22,6 +23,6 @@ def test_the_book_of_the_demonstration(tmp_path, monkeypatch):
     assert sum(row.place is not None for row in first.results.rows) >= 6
     again = season(tmp_path, now=SOURCE.now)
     assert again.results == first.results
-    loaded = load_day(Path(first.event), source=DaySource(now=SOURCE.now, book=first.book))
+    loaded = load_day(Path(first.event), source=BookPlace(now=SOURCE.now, book=first.book))
     assert loaded.corrections == ()
     assert machine_of(loaded, loaded.day.car("pepper")).name == "Pepper"

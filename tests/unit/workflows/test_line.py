@@ -259,7 +259,7 @@ def test_a_file_that_is_not_there_is_said_before_any_solve(solver, tmp_path):
 @pytest.mark.parametrize(("text", "hint"), [("nobody", "Name a level"), ("Novise", "Did you mean novice?")])
 def test_a_driver_that_is_neither_a_level_nor_a_file(solver, text, hint):
     with pytest.raises(
-        line.DriverUnknownError, match="neither a driver file nor one of novice, regular, expert"
+        line.DriverUnknownError, match="none of novice, regular, expert, no driver file, and no driver of the book"
     ) as caught:
         asked(driver=text)
     assert f"'{text}'" in caught.value.message
