@@ -88,25 +88,54 @@ def read_course(path: Path) -> Course:
     InputError
         If its content cannot be used; file, line, feature and field are named.
     """
-    text = _text(path)
-    suffix = path.suffix.lower()
+    return course_of(_text(path), path)
+
+
+def course_of(text: str, file: Path) -> Course:
+    """Course of a text; the ending of the file's name says in which format it is.
+
+    Parameters
+    ----------
+    text : str
+    file : Path
+        The name, for the format and for messages; it is not opened.
+
+    Raises
+    ------
+    NotACourseFileError
+        If courses are not read from such a file.
+    InputError
+        If the content cannot be used; file, line, feature and field are named.
+    """
+    suffix = file.suffix.lower()
     if suffix == ".toml":
         from conewise.course.toml_file import read_toml
 
-        return read_toml(text, file=str(path))
+        return read_toml(text, file=str(file))
     if suffix == ".csv":
         from conewise.course.table_file import read_csv
 
-        return read_csv(text, file=str(path))
+        return read_csv(text, file=str(file))
     if suffix in {".geojson", ".json"}:
         from conewise.course.geojson import read_geojson
 
-        return read_geojson(text, file=str(path))
+        return read_geojson(text, file=str(file))
     if suffix == ".gpx":
         from conewise.course.gpx import read_gpx
 
-        return read_gpx(text, file=str(path))
-    raise NotACourseFileError(f"A course is not read from a '{suffix or 'nameless'}' file.", path)
+        return read_gpx(text, file=str(file))
+    raise NotACourseFileError(f"A course is not read from a '{suffix or 'nameless'}' file.", file)
+
+
+def course_of_bytes(content: bytes, file: Path) -> Course:
+    """Course of a file's content as somebody sent it; see `course_of`.
+
+    Raises
+    ------
+    NotACourseFileError
+        If it is empty, not text, or too large.
+    """
+    return course_of(_plain(content, file), file)
 
 
 def write_course(course: Course, path: Path, *, force: bool = False) -> list[str]:
@@ -135,24 +164,35 @@ def write_course(course: Course, path: Path, *, force: bool = False) -> list[str
     NotAnchoredError
         If GeoJSON is asked for and the site has no anchor.
     """
-    suffix = path.suffix.lower()
+    text, left_out = text_of(course, path)
+    write_text(text, path, force=force)
+    return left_out
+
+
+def text_of(course: Course, file: Path) -> tuple[str, list[str]]:
+    """A course as the text of a file, in the format that its ending names, and what that leaves out, in words.
+
+    Raises
+    ------
+    NotACourseFileError
+        If courses are not written in that format.
+    NotAnchoredError
+        If GeoJSON is asked for and the site has no anchor.
+    """
+    suffix = file.suffix.lower()
     if suffix not in WRITES:
-        raise NotACourseFileError(f"A course is not written to a '{suffix or 'nameless'}' file.", path, hint=_WRITTEN)
-    left_out: list[str] = []
+        raise NotACourseFileError(f"A course is not written to a '{suffix or 'nameless'}' file.", file, hint=_WRITTEN)
     if suffix == ".toml":
         from conewise.course.toml_text import course_text
 
-        text = course_text(course)
-    elif suffix == ".csv":
+        return course_text(course), []
+    if suffix == ".csv":
         from conewise.course.table_file import csv_text, left_out_of_csv
 
-        text, left_out = csv_text(course), left_out_of_csv(course)
-    else:
-        from conewise.course.geojson import geojson_text
+        return csv_text(course), left_out_of_csv(course)
+    from conewise.course.geojson import geojson_text
 
-        text = geojson_text(course)
-    write_text(text, path, force=force)
-    return left_out
+    return geojson_text(course), []
 
 
 def write_text(text: str, path: Path, *, force: bool) -> None:
@@ -180,9 +220,15 @@ def _text(path: Path) -> str:
     """The file's text, whatever line ends and byte-order mark it has."""
     if not path.is_file():
         raise CourseFileMissingError(path)
-    if path.stat().st_size > _MAX_BYTES:
-        raise NotACourseFileError(f"'{path.name}' has more than 50 MB; a course is a small text.", path)
-    text = plain_text(path.read_bytes())
+    with path.open("rb") as file:
+        return _plain(file.read(_MAX_BYTES + 1), path)
+
+
+def _plain(content: bytes, file: Path) -> str:
+    """The text of a file's content, whatever line ends and byte-order mark it has."""
+    if len(content) > _MAX_BYTES:
+        raise NotACourseFileError(f"'{file.name}' has more than 50 MB; a course is a small text.", file)
+    text = plain_text(content)
     if problem := text_problem(text):
-        raise NotACourseFileError(f"'{path.name}' {problem}.", path)
+        raise NotACourseFileError(f"'{file.name}' {problem}.", file)
     return text

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from conewise.course.layout import Cone, Course
     from conewise.course.passes import OrderedPass
 
-__all__ = ["lay_out", "permitted_choices", "relaid", "with_guards"]
+__all__ = ["lay_out", "moved", "permitted_choices", "relaid", "with_guards"]
 
 Array = NDArray[np.float64]
 
@@ -94,6 +94,42 @@ def relaid(geometry: CourseGeometry, *, x: Array, y: Array) -> CourseGeometry:
         for passed, s, n in zip(geometry.passes, station, offset, strict=True)
     ]
     return _assembled(geometry.course, path, passes, geometry.choices)
+
+
+def moved(geometry: CourseGeometry, course: Course) -> CourseGeometry:
+    """The same path with the cones where a course has them now: what a drag needs, so that times compare.
+
+    Parameters
+    ----------
+    geometry : CourseGeometry
+        As it was laid out.
+    course : Course
+        The same features with the same cones, some of them moved; the site is not looked at again.
+
+    Raises
+    ------
+    NoPathError
+        Where the path passes a standing cone on the wrong side by now, or the features are not the same.
+    """
+    if [(f.id, f.cone_ids) for f in course.features] != [(f.id, f.cone_ids) for f in geometry.course.features]:
+        raise NoPathError(course.features[0].id, reason="the features have changed", source=course.source)
+    cones = [course.cones_by_id.get(passed.id) for passed in geometry.passes]
+    now = [(p, cone) for p, cone in zip(geometry.passes, cones, strict=True) if cone is not None]
+    places = np.array([(cone.x, cone.y) for _, cone in now])
+    reach = _WINDOW + np.array([np.hypot(cone.x - p.x, cone.y - p.y) for p, cone in now])
+    about = np.array([p.station for p, _ in now])
+    station, offset = geometry.path.project_all(places, np.column_stack([about - reach, about + reach]))
+    passes = [
+        replace(passed, x=cone.x, y=cone.y, station=float(s), offset=float(n))
+        for (passed, cone), s, n in zip(now, station, offset, strict=True)
+    ]
+    _refuse_wrong_sides(passes, course)
+    return replace(
+        geometry,
+        course=course,
+        passes=tuple(sorted(passes, key=lambda p: p.station)),
+        spans=_spans(course, passes, geometry.path.length),
+    )
 
 
 def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float) -> CourseGeometry:

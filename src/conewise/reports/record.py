@@ -164,3 +164,19 @@ def _margin_plan(answer: LineAnswer) -> dict[str, Any] | None:
         "expected_cones": plan.expected_cones,
         "margins": [{"id": m.cone, "margin_m": m.margin} for m in plan.margins],
     }
+
+
+def quick_record(solution: Solution, *, step: float) -> dict[str, Any]:
+    """Time and line of a run, thinned to one place every so many metres, for a map that is drawn again and again."""
+    along = solution.station
+    kept = np.unique(np.append(np.searchsorted(along, np.arange(along[0], along[-1], step)), along.size - 1))
+    return {
+        "level": solution.level,
+        "time_s": round(solution.time, 3),
+        "s_m": np.round(along[kept] - along[0], 2).tolist(),
+        "t_s": np.round(solution.elapsed[kept], 3).tolist(),
+        "x_m": np.round(solution.x[kept], 2).tolist(),
+        "y_m": np.round(solution.y[kept], 2).tolist(),
+        "speed_m_s": np.round(solution.speed[kept], 2).tolist(),
+        "findings": [asdict(finding) for finding in solution.findings],
+    }

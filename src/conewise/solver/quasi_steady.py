@@ -59,6 +59,7 @@ def quasi_steady_solution(
     margin: float = 0.0,
     car: str = "",
     fallback: Fallback | None = None,
+    envelope: Envelope | None = None,
 ) -> Solution:
     """The fastest run of a car that is in balance everywhere, on a line that stays as it is.
 
@@ -75,6 +76,8 @@ def quasi_steady_solution(
         Name of the car.
     fallback : Fallback, optional
         Why this run stands in for the optimum.
+    envelope : Envelope, optional
+        The car's own, where it is at hand.
 
     Returns
     -------
@@ -95,7 +98,7 @@ def quasi_steady_solution(
     Gears change without a gap, and the ground is flat: a slope is named in the findings.
     """
     began = perf_counter()
-    envelope = Envelope.from_parameters(p)
+    envelope = Envelope.from_parameters(p) if envelope is None else envelope
     points = _point_mass_line(geometry, p, envelope, margin=margin) if line is None else np.asarray(line, dtype=float)
     path = car_line(geometry, points, front_reach=float(p.front_reach))
     profile = speed_profile(
