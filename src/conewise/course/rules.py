@@ -9,7 +9,7 @@ from pydantic import Field
 from conewise.course.toml_table import Table
 from conewise.errors import InputError
 from conewise.records import Record
-from conewise.rule_set import TABLES, rule_text
+from conewise.rule_set import TABLES, RuleText, rule_text
 
 if TYPE_CHECKING:
     from conewise.quantities import Dimension
@@ -91,7 +91,11 @@ def load(name_or_path: str) -> Rules:
     InputError
         If the file is not TOML, has an unknown field or a wrong unit; file, line and field are named.
     """
-    found = rule_text(name_or_path)
+    return rules_of(rule_text(name_or_path))
+
+
+def rules_of(found: RuleText) -> Rules:
+    """The limits of a rule set's text; see `load`."""
     return _read(Table.of_text(found.text, file=found.file), name=found.name)
 
 

@@ -63,7 +63,9 @@ def read_toml(text: str, *, file: str) -> Course:
         if "cones" in table or "feature" in table:
             table.fail("A file has either [walk] notes or surveyed [cones] with [[feature]]s.", "walk")
         return _course(table, walked.cones, walked.features, stop=walked.stop)
-    cones = tuple(_cone(table.table("cones", "cones"), name) for name in table.need("cones"))
+    table.need("cones")
+    listed = table.table("cones", "cones")
+    cones = tuple(_cone(listed, name) for name in listed.values)
     return _course(table, cones, _features(table.tables("feature")))
 
 

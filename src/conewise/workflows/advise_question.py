@@ -6,17 +6,16 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
 from conewise.cars.change import changed_car, changed_driver
-from conewise.cars.changes_file import read_changes, read_parts
 from conewise.cars.classes import class_findings, class_named
-from conewise.cars.classes_file import read_classes
-from conewise.course.files import read_course
+from conewise.cars.classes_file import classes_of
+from conewise.cars.toml_file import Table
 from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.money import Money, money
 from conewise.workflows.directions import Work
 from conewise.workflows.line import driver_named, pace_used, refuse_pace, surface_named
+from conewise.workflows.named import car_from, changes_from, course_from, parts_from, rules_from
 from conewise.workflows.seat_time import read_debrief, reason_first
 
 if TYPE_CHECKING:
@@ -25,7 +24,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from conewise.cars.change import Change
+    from conewise.cars.classes import CarClass
     from conewise.course.layout import Course
+    from conewise.workflows.named import Source
     from conewise.workflows.seat_time import Debriefed
 
 
@@ -35,7 +36,7 @@ class CourseTwiceError(InputError):
     code = "course-twice"
     default_hint = "Name each course once, and give each course file a name of its own."
 
-    def __init__(self, name: str, file: Path) -> None:
+    def __init__(self, name: str, file: Source) -> None:
         super().__init__(f"Two courses are called '{name}'.", where=str(file))
 
 
@@ -113,17 +114,17 @@ class ClassWithoutRulesError(InputError):
 class AdviceQuestion:
     """What `advise` is asked."""
 
-    courses: tuple[Path, ...]
-    car: Path
+    courses: tuple[Source, ...]
+    car: Source
     day: dt.date  # on which the age of tyres counts
-    changes: Path | None = None
-    parts: Path | None = None
-    rules: Path | None = None
+    changes: Source | None = None
+    parts: Source | None = None
+    rules: str | Source | None = None  # shipped, of a file, or of the book
     car_class: str | None = None  # that of the car as it stands where None
     budget: str | None = None  # an amount, with or without a currency
     hours: float | None = None
     weights: tuple[float, ...] = ()  # one a course; equal where left out
-    driver: str = "expert"  # a level, or a driver file
+    driver: str | Source = "expert"  # a level, or a driver file
     runs: int | None = None  # made in this car
     debriefs: tuple[Path, ...] = ()
     pace: float | None = None  # the driver's own where None
@@ -158,7 +159,7 @@ def read_question(question: AdviceQuestion) -> Asked:
     refuse_pace(question.pace)
     surface, driver = surface_named(question.surface), driver_named(question.driver)
     courses = courses_of(question.courses)
-    car, changes = read_car(question.car), _changes(question)
+    car, changes = car_from(question.car), _changes(question)
     for change in changes:  # a change that does not fit this car or driver is said without waiting
         changed_car(car, change)
         changed_driver(driver, change)
@@ -172,7 +173,7 @@ def read_question(question: AdviceQuestion) -> Asked:
         workers=question.workers or os.cpu_count() or 1,
         day=question.day,
         weights=weights_of(question.weights, courses),
-        classes=() if question.rules is None else read_classes(question.rules),
+        classes=() if question.rules is None else _classes(question.rules),
     )
     return Asked(
         question=question,
@@ -184,23 +185,28 @@ def read_question(question: AdviceQuestion) -> Asked:
     )
 
 
-def courses_of(files: Sequence[Path]) -> tuple[Course, ...]:
-    """Courses of files, each with a name of its own; CourseTwiceError where two have one."""
+def courses_of(files: Sequence[Source]) -> tuple[Course, ...]:
+    """Courses of files or of the book, each with a name of its own; CourseTwiceError where two have one."""
     courses: list[Course] = []
     for file in files:
-        course = read_course(file)
+        course = course_from(file)
         if course.name in {known.name for known in courses}:
             raise CourseTwiceError(course.name, file)
         courses.append(course)
     return tuple(courses)
 
 
+def _classes(rules: str | Source) -> tuple[CarClass, ...]:
+    found = rules_from(rules)
+    return classes_of(Table.of_text(found.text, file=found.file))
+
+
 def _changes(question: AdviceQuestion) -> tuple[Change, ...]:
     """Parts and changes, in this order."""
     if question.parts is None and question.changes is None:
         raise NothingToCompareError
-    parts = () if question.parts is None else read_parts(question.parts)
-    changes = () if question.changes is None else read_changes(question.changes)
+    parts = () if question.parts is None else parts_from(question.parts)
+    changes = () if question.changes is None else changes_from(question.changes)
     names = {part.name for part in parts}
     for change in changes:
         if change.name in names:

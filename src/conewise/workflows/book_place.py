@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,32 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     Clock = Callable[[], datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookPlace:
+    """Which book, and the clock.
+
+    book: folder; that of the user's data where None.
+    now: the clock, with a time zone.
+    """
+
+    now: Clock
+    book: Path | None = None
+
+    @property
+    def folder(self) -> Path:
+        """Where it is, or would be."""
+        return book_folder(self.book)
+
+    @property
+    def exists(self) -> bool:
+        """Whether there is a book in its folder."""
+        return has_book(self.folder)
+
+    def opened(self, *, create: bool = True) -> Book:
+        """The book there; see `opened`."""
+        return opened(self.book, now=self.now, create=create)
 
 
 def book_folder(asked: Path | None) -> Path:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.cars.car import field
-from conewise.cars.car_file import car_of, read_car
+from conewise.cars.car_file import car_of
 from conewise.cars.plausible import check_car, value_in_words
 from conewise.cars.questions import answered, car_file
 from conewise.cars.toml_file import CarFileMissingError, NotACarFileError, Table
@@ -15,6 +15,7 @@ from conewise.findings import by_severity
 from conewise.quantities import show
 from conewise.vehicle.build import outside_model
 from conewise.vehicle.derived import DerivedValue, derived_values, safety_findings
+from conewise.workflows.named import car_from
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.findings import Finding
     from conewise.quantities import Sourced, System
+    from conewise.workflows.named import Source
 
 _KG_PER_LB = 0.45359237
 
@@ -77,7 +79,7 @@ class CarSheet:
         }
 
 
-def car_sheet(path: Path, *, system: System = "metric") -> CarSheet:
+def car_sheet(path: Source, *, system: System = "metric") -> CarSheet:
     """Given, typical and derived values of a car file, and what looks odd about them.
 
     Parameters
@@ -98,7 +100,7 @@ def car_sheet(path: Path, *, system: System = "metric") -> CarSheet:
     InputError
         If the file cannot be used.
     """
-    return _sheet(read_car(path), system)
+    return _sheet(car_from(path), system)
 
 
 def _sheet(car: Car, system: System) -> CarSheet:

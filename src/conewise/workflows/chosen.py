@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from conewise.workflows.events import DaySource
+    from conewise.workflows.book_place import BookPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +43,12 @@ class Chosen:
     cars: tuple[Named, ...] = ()
 
 
-def chosen(source: DaySource, *, today: date, event: str = "", driver: str = "", car: str = "") -> Chosen:
+def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "", car: str = "") -> Chosen:
     """The event, driver and car that somebody asked for, as far as the book has them.
 
     Parameters
     ----------
-    source : DaySource
+    source : BookPlace
         The book; it must be there.
     today : date
         Without an event that is asked for, the next one from this day on is chosen, else the latest.

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 import time as clock
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
-from conewise.course.files import read_course
 from conewise.course.reference import lay_out
 from conewise.errors import InputError
 from conewise.logs.measures import measures
 from conewise.reports.debrief_answer import DebriefAnswer
+from conewise.workflows.named import car_from, course_from
 from conewise.workflows.recorded import recorded
 
 if TYPE_CHECKING:
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 
     from conewise.workflows.debrief import DebriefQuestion
     from conewise.workflows.logs import Question
+    from conewise.workflows.named import LogSource
 
 _OTHER = re.compile(r"^(?P<file>.*?)(?::(?P<run>\d+))?$")
 
@@ -35,8 +35,24 @@ class AgainstError(InputError):
         super().__init__(f"'{told}' is no run to compare with: {what}.", where="--against")
 
 
-def second_run(told: str) -> tuple[Path | None, int | None]:
-    """Recording (None: the same) and number (None: the last finished) of the run that `--against` names.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SecondRun:
+    """What a run is compared with: its recording (None: the same) and number (None: the last finished)."""
+
+    told: str  # as it was typed
+    log: LogSource | None = None
+    number: int | None = None
+
+
+def second_run(told: str, named: Callable[[str], LogSource] = Path) -> SecondRun:
+    """The run that `--against` names.
+
+    Parameters
+    ----------
+    told : str
+        A number, or a recording with or without a number behind a colon.
+    named : callable, optional
+        Makes a recording of what was typed for one.
 
     Raises
     ------
@@ -44,16 +60,17 @@ def second_run(told: str) -> tuple[Path | None, int | None]:
         Where nothing is named.
     """
     if told.strip().isdigit():
-        return None, int(told)
+        return SecondRun(told=told, number=int(told))
     found = _OTHER.match(told.strip())
     if found is None or not found["file"]:
         raise AgainstError(told, "there is neither a number nor a file")
-    return Path(found["file"]), None if found["run"] is None else int(found["run"])
+    number = None if found["run"] is None else int(found["run"])
+    return SecondRun(told=told, log=named(found["file"]), number=number)
 
 
 def answer_comparison(
     question: DebriefQuestion,
-    against: str,
+    against: SecondRun,
     *,
     progress: Callable[[str], None],
     ask: Callable[[Question], str] | None = None,
@@ -64,8 +81,7 @@ def answer_comparison(
     ----------
     question : DebriefQuestion
         What of it concerns the recording, the course, the car and the first run.
-    against : str
-        The second run, as `second_run` reads it.
+    against : SecondRun
     progress : callable
         Told in words what is going on.
     ask : callable, optional
@@ -80,8 +96,8 @@ def answer_comparison(
     from conewise.workflows import predict
 
     began = clock.monotonic()
-    path, number = second_run(against)
-    geometry, car = lay_out(read_course(question.course)), read_car(question.car)
+    path = against.log
+    geometry, car = lay_out(course_from(question.course)), car_from(question.car)
     body = body_of(predict.parameters(geometry, car))
     progress(f"Reading {question.log.name}")
     day = recorded(question.log, geometry, body, options=question.options, ask=ask)
@@ -89,9 +105,9 @@ def answer_comparison(
     if path is not None:
         progress(f"Reading {path.name}")
         other_day = recorded(path, geometry, body, options=question.options, ask=ask)
-    mine, other = day.run(question.run), other_day.run(number)
+    mine, other = day.run(question.run), other_day.run(against.number)
     if path is None and mine.run.number == other.run.number:
-        raise AgainstError(against, f"it is run {mine.run.number} itself")
+        raise AgainstError(against.told, f"it is run {mine.run.number} itself")
     assert mine.trace is not None
     assert other.trace is not None
     named = other.trace if path is None else replace(other.trace, name=f"{other.trace.name} of {path.name}")

@@ -10,15 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.course import checks
-from conewise.course.files import CourseFileExistsError, read_course, write_course, write_text
+from conewise.course.files import CourseFileExistsError, write_course, write_text
 from conewise.course.questions import course_file, read_answers
 from conewise.course.reference import lay_out
-from conewise.course.rules import load
+from conewise.course.rules import rules_of
 from conewise.errors import InfeasibleError
 from conewise.findings import Finding, by_severity, has_stop
 from conewise.reports.course_words import feature_words
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.plan import plan_svg
+from conewise.workflows.named import called, car_from, course_from, rules_from
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.course.rules import Rules
     from conewise.quantities import System
+    from conewise.workflows.named import Source
 
 Array = NDArray[np.float64]
 
@@ -132,15 +134,15 @@ def new_course(answers: Mapping[str, str], path: Path, *, force: bool = False) -
     return summary(path)
 
 
-def check_course(path: Path, *, rules: str = "", cars: Sequence[Path] = ()) -> CourseChecked:
+def check_course(path: Source, *, rules: str | Source = "", cars: Sequence[Source] = ()) -> CourseChecked:
     """Everything that is found about a course: rules, order, obstacles, stopping; speeds for the cars entered.
 
     Parameters
     ----------
     path : Path
         Course file.
-    rules : str, default ""
-        Name or file of a rule set; the one that the course names where it is empty.
+    rules : str, Path or BookText, default ""
+        Rule set by its name, its file, or of the book; the one that the course names where it is empty.
     cars : sequence of Path, default ()
         Car files. With them the course is solved for each, and gate widths, turning circle, top speed, run-off and
         stop area are judged for the widest, the one that turns least, and the fastest at every place; how near each
@@ -151,8 +153,8 @@ def check_course(path: Path, *, rules: str = "", cars: Sequence[Path] = ()) -> C
     ConewiseError
         If a file cannot be read, or there is no such rule set.
     """
-    course = read_course(path)
-    limits = load(rules or course.rules)
+    course = course_from(path)
+    limits = rules_of(rules_from(rules or course.rules))
     geometry = _laid_out(course)
     if not cars:
         findings = checks.check(course, geometry, rules=limits)
@@ -162,13 +164,12 @@ def check_course(path: Path, *, rules: str = "", cars: Sequence[Path] = ()) -> C
 
 
 def _checked_with(
-    files: Sequence[Path], course: Course, geometry: CourseGeometry | None, limits: Rules
+    files: Sequence[Source], course: Course, geometry: CourseGeometry | None, limits: Rules
 ) -> list[Finding]:
     """Findings with the speeds that these cars reach, and their own on rolling over."""
-    from conewise.cars.car_file import read_car
     from conewise.vehicle.derived import safety_findings
 
-    cars = [read_car(file) for file in files]
+    cars = [car_from(file) for file in files]
     found = checks.check(
         course,
         geometry,
@@ -209,7 +210,7 @@ def _laid_out(course: Course) -> CourseGeometry | None:
         return None
 
 
-def summary(path: Path, *, system: System = "metric") -> CourseSummary:
+def summary(path: Source, *, system: System = "metric") -> CourseSummary:
     """A course at a glance: features in driving order with their place along the course.
 
     Parameters
@@ -219,7 +220,7 @@ def summary(path: Path, *, system: System = "metric") -> CourseSummary:
     system : str, default "metric"
         Units of the lengths in the words: "metric" or "us".
     """
-    course = read_course(path)
+    course = course_from(path)
     geometry = _laid_out(course)
     spans = {span.id: span for span in geometry.spans} if geometry else {}
     rows = []
@@ -247,7 +248,7 @@ def summary(path: Path, *, system: System = "metric") -> CourseSummary:
     )
 
 
-def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
+def draw_plan(path: Source, into: Path, *, system: System = "metric") -> None:
     """Write the plan of a course as SVG; a drawing that is there is replaced.
 
     Raises
@@ -258,11 +259,11 @@ def draw_plan(path: Path, into: Path, *, system: System = "metric") -> None:
         If it cannot be written.
     """
     refuse_unwritable(into, "A plan", ".svg")
-    course = read_course(path)
+    course = course_from(path)
     write_whole(into, plan_svg(course, way=_way(_laid_out(course)), system=system).encode())
 
 
-def convert_course(source: Path, target: Path, *, force: bool = False) -> list[str]:
+def convert_course(source: Source, target: Path, *, force: bool = False) -> list[str]:
     """Write a course in another format; what that format leaves out, in words.
 
     Raises
@@ -272,7 +273,7 @@ def convert_course(source: Path, target: Path, *, force: bool = False) -> list[s
     NotAnchoredError
         If GeoJSON is asked for and the course has no anchor.
     """
-    return write_course(read_course(source), target, force=force)
+    return write_course(course_from(source), target, force=force)
 
 
 def refuse_note(path: Path) -> None:
@@ -286,7 +287,7 @@ def refuse_note(path: Path) -> None:
     refuse_unwritable(path, "A safety note", ".pdf")
 
 
-def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Path] = (), paper: str = "a4") -> None:
+def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Source] = (), paper: str = "a4") -> None:
     """Write what was found as a note for the event's safety official, who decides.
 
     Raises
@@ -297,7 +298,7 @@ def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Path] = (),
     from conewise.reports.safety_note import safety_note
 
     drawing = plan_svg(checked.course, way=_way(_laid_out(checked.course)))
-    names = [str(car.stem) for car in cars]
+    names = [called(car) for car in cars]
     made = safety_note(checked.course, checked.findings, rules=checked.rules, cars=names, plan=drawing, paper=paper)
     write_whole(into, made)
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
-from conewise.course.files import read_course, write_course
+from conewise.course.files import write_course
 from conewise.course.reference import lay_out
 from conewise.errors import InputError
 from conewise.logs.compare import best_features
@@ -17,6 +16,7 @@ from conewise.reports.day_answer import DayAnswer, FeatureOfDay
 from conewise.reports.run_told import TriedRun
 from conewise.runs import feature_results
 from conewise.workflows.logs import open_log
+from conewise.workflows.named import car_from, course_from
 from conewise.workflows.recorded import NoRunError, recorded
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from conewise.logs.course_from_runs import DrivenCourse
     from conewise.logs.track import Track
     from conewise.workflows.logs import LogOptions, Question
+    from conewise.workflows.named import LogSource, Source
 
 
 class ConesOfRunError(InputError):
@@ -56,10 +57,10 @@ def told_cones(told: Sequence[str]) -> dict[int, int]:
 
 
 def answer_day(
-    log: Path,
+    log: LogSource,
     *,
-    course: Path,
-    car: Path,
+    course: Source,
+    car: Source,
     cones: Mapping[int, int],
     options: LogOptions | None = None,
     ask: Callable[[Question], str] | None = None,
@@ -68,7 +69,7 @@ def answer_day(
 
     Parameters
     ----------
-    log, course, car : Path
+    log, course, car : Path, BookLog or BookText
     cones : Mapping of int to int
         Cones that each run hit, by its number; none where not told.
     options : LogOptions, optional
@@ -85,7 +86,7 @@ def answer_day(
     from conewise.solver.line_results import body_of
     from conewise.workflows import predict
 
-    geometry, owned = lay_out(read_course(course)), read_car(car)
+    geometry, owned = lay_out(course_from(course)), car_from(car)
     there = recorded(log, geometry, body_of(predict.parameters(geometry, owned)), options=options, ask=ask)
     runs = [laid for laid in there.finished if laid.run.kind == "complete"]
     if not runs:
@@ -118,13 +119,13 @@ def answer_day(
 
 
 def course_of_logs(
-    logs: Sequence[Path], target: Path, *, name: str | None = None, force: bool = False
+    logs: Sequence[LogSource], target: Path, *, name: str | None = None, force: bool = False
 ) -> tuple[DrivenCourse, list[str]]:
     """A course from what one or more recordings drove, written to a file.
 
     Parameters
     ----------
-    logs : sequence of Path
+    logs : sequence of Path or BookLog
         Of the same course; recordings with latitudes are laid in one plane.
     target : Path
         Course file to write.

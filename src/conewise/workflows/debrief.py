@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.cars.car_file import read_car
-from conewise.course.files import read_course
 from conewise.course.reference import lay_out
 from conewise.errors import InputError
 from conewise.findings import Finding
@@ -20,6 +18,7 @@ from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.reports.run_told import RunTold, TriedRun
 from conewise.workflows.advise_question import WorkersError
 from conewise.workflows.line import surface_named
+from conewise.workflows.named import car_from, course_from
 from conewise.workflows.recorded import lateral_deviation, recorded
 
 if TYPE_CHECKING:
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from conewise.runs import Body
     from conewise.workflows.debrief_runs import Solved
     from conewise.workflows.logs import LogOptions, Question
+    from conewise.workflows.named import LogSource, Source
     from conewise.workflows.recorded import Recorded
 
 LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
@@ -56,14 +56,14 @@ class DebriefQuestion:
     system: units in which evidence is said
     """
 
-    log: Path
-    course: Path
-    car: Path
+    log: LogSource
+    course: Source
+    car: Source
     run: int | None = None
     hit: frozenset[str] = frozenset()
     surface: str | None = None
-    limits: tuple[Path, ...] = ()
-    others: tuple[Path, ...] = ()
+    limits: tuple[LogSource, ...] = ()
+    others: tuple[LogSource, ...] = ()
     options: LogOptions | None = None
     n_paths: int = 16
     workers: int | None = None  # every core where None
@@ -81,7 +81,7 @@ class DebriefUsageError(InputError):
 
 def refuse_question(
     *,
-    log: Path | None,
+    log: LogSource | None,
     times: list[str] | None,
     report: Path | None,
     best: Path | None,
@@ -137,7 +137,7 @@ def answer_debrief(
     """
     began = clock.monotonic()
     surface = 1.0 if question.surface is None else surface_named(question.surface).middle
-    course, car = read_course(question.course), read_car(question.car)
+    course, car = course_from(question.course), car_from(question.car)
     geometry = lay_out(course)
     from conewise.solver.line_results import body_of
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting

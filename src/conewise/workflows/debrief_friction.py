@@ -16,11 +16,10 @@ from conewise.workflows.logs import open_log
 from conewise.workflows.recorded import fused
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from conewise.runs import Trace
     from conewise.solver.min_time import Run
     from conewise.workflows.debrief_runs import FreeRun
+    from conewise.workflows.named import LogSource
     from conewise.workflows.recorded import Recorded
 
 TOLD_SPREAD = 0.05  # how well a told surface is known, half a 90% interval [-]; common practice, no source
@@ -42,7 +41,7 @@ class Grounds:
 
     day: Recorded
     others: tuple[Recorded, ...] = ()
-    limits: tuple[Path, ...] = ()
+    limits: tuple[LogSource, ...] = ()
     told: str | None = None
 
 

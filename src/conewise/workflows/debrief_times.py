@@ -7,19 +7,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.cars.car_file import read_car
-from conewise.course.files import read_course
 from conewise.event.run_time import TimeFormError, written_run
 from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound
 from conewise.reports.times_answer import TimedRun, TimesAnswer, TimesFocus
 from conewise.workflows.line import surface_named
+from conewise.workflows.named import car_from, course_from
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from pathlib import Path
 
     from conewise.solver.result import Solution
+    from conewise.workflows.named import Source
 
 PENALTY = 2.0  # for a standing cone [s]; common practice, the event's rules decide
 WORTH = 0.1  # less than this is no focus [s]
@@ -40,7 +39,7 @@ def timed_run(text: str) -> TimedRun:
 
 
 def answer_times(
-    times: Sequence[str], *, course: Path, car: Path, surface: str | None, progress: Callable[[str], None]
+    times: Sequence[str], *, course: Source, car: Source, surface: str | None, progress: Callable[[str], None]
 ) -> TimesAnswer:
     """What times and cones say.
 
@@ -48,7 +47,7 @@ def answer_times(
     ----------
     times : sequence of str
         In the order of the runs; see `timed_run`.
-    course, car : Path
+    course, car : Path or BookText
     surface : str, optional
         A factor or a name.
     progress : callable
@@ -61,7 +60,7 @@ def answer_times(
     """
     runs = tuple(map(timed_run, times))
     factor = 1.0 if surface is None else surface_named(surface).middle
-    plan, machine = read_course(course), read_car(car)
+    plan, machine = course_from(course), car_from(car)
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 
     progress("Solving the best run")

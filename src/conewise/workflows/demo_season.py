@@ -13,8 +13,8 @@ from conewise.event.rules import event_rules
 from conewise.rule_set import RuleText
 from conewise.store.days import keep_day
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
-from conewise.workflows.book_place import opened
-from conewise.workflows.events import DaySource, load_day
+from conewise.workflows.book_place import BookPlace, opened
+from conewise.workflows.events import load_day
 from conewise.workflows.ready import answer_ready
 from conewise.workflows.results import answer_results
 
@@ -50,7 +50,7 @@ def season(into: Path, *, now: Callable[[], datetime]) -> SeasonShown:
     """
     last = fill_season(into, now=now)
     folder = into / FOLDER
-    loaded = load_day(Path(last), source=DaySource(now=now, book=folder))
+    loaded = load_day(Path(last), source=BookPlace(now=now, book=folder))
     return SeasonShown(book=folder, event=last, readiness=answer_ready(loaded), results=answer_results(loaded))
 
 
@@ -66,11 +66,7 @@ def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
     with opened(folder, now=now) as book:
         with book.writing(by="demo") as writer:
             for text in (*texts, rules):
-                current = writer.find(type(text), text.id)
-                if current is None:
-                    writer.add(text)
-                elif current.record != text:
-                    writer.change(text, version=current.version)
+                writer.keep(text)
         for day in days:
             keep_day(book, day, by="demo")
     return days[-1].event.id

@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.course.drill import Card, Score, cards, stages
-from conewise.course.files import read_course
 from conewise.course.reference import lay_out
 from conewise.course.shape import DrawingError, ShapeScore, shape_score
+from conewise.workflows.named import course_from
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from conewise.course.geometry import CourseGeometry
+    from conewise.workflows.named import Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +26,7 @@ class Drill:
     stages: tuple[tuple[Card, ...], ...]
 
 
-def drill(course: Path, *, stretch: int) -> Drill:
+def drill(course: Source, *, stretch: int) -> Drill:
     """The cards of a course and its growing stretches of `stretch` features.
 
     Raises
@@ -33,12 +34,12 @@ def drill(course: Path, *, stretch: int) -> Drill:
     InputError, NotFoundError, InfeasibleError
         If the course cannot be read, or has no way through.
     """
-    geometry = lay_out(read_course(course))
+    geometry = lay_out(course_from(course))
     found = cards(geometry)
     return Drill(geometry=geometry, cards=found, stages=stages(found, stretch=stretch))
 
 
-def drawn_shape(course: Path, drawing: Path) -> ShapeScore:
+def drawn_shape(course: Source, drawing: Path) -> ShapeScore:
     """A drawing, a table of x and y with one point a line, against a course.
 
     Raises
@@ -48,7 +49,7 @@ def drawn_shape(course: Path, drawing: Path) -> ShapeScore:
     """
     import numpy as np
 
-    geometry = lay_out(read_course(course))
+    geometry = lay_out(course_from(course))
     try:
         rows = [
             line.replace(";", ",").split(",") for line in drawing.read_text(encoding="utf-8-sig").splitlines() if line

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from conewise.course.toml_text import course_text
 from conewise.records import id_of
 from conewise.rule_set import SHIPPED, rule_text
 from conewise.store.days import KeptDay, keep_day
+from conewise.store.kinds import kind_of
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.toml_source import plain_text
-from conewise.workflows.book_place import opened
 from conewise.workflows.events import course_of
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from conewise.store.book import Book
-    from conewise.workflows.events import DaySource, LoadedDay
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.events import LoadedDay
+
+BY = "book add"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +32,7 @@ class EventKept:
     kept: KeptDay
 
 
-def keep_event(loaded: LoadedDay, source: DaySource, *, reason: str = "") -> EventKept:
+def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> EventKept:
     """Keep a day that was read from files: what is new is added, what differs becomes a new version.
 
     Car files are kept under the car's id, the course and a rule file under the names of their files; the day in the
@@ -40,7 +42,7 @@ def keep_event(loaded: LoadedDay, source: DaySource, *, reason: str = "") -> Eve
     ----------
     loaded : LoadedDay
         Of files.
-    source : DaySource
+    source : BookPlace
         Says which book.
     reason : str, default ""
         For the history.
@@ -67,17 +69,14 @@ def keep_event(loaded: LoadedDay, source: DaySource, *, reason: str = "") -> Eve
         found = rule_text(str(file.parent / event.rules))
         texts.append(RulesText(id=id_of(found.name), text=found.text))
         event = event.changed(rules=texts[-1].id)
-    with opened(source.book, now=source.now) as book:
-        _keep_texts(book, texts, reason)
-        kept = keep_day(book, day.changed(cars=tuple(cars), event=event), by="event keep", reason=reason)
+    day = day.changed(cars=tuple(cars), event=event)
+    with source.opened() as book:
+        added: list[str] = []
+        changed: list[str] = []
+        with book.writing(by=BY) as writer:
+            for text in texts:
+                done = writer.keep(text, reason=reason)
+                {"added": added, "changed": changed}.get(done, []).append(f"{kind_of(type(text)).name} {text.id}")
+        kept = keep_day(book, day, by=BY, reason=reason)
+        kept = replace(kept, added=(*added, *kept.added), changed=(*changed, *kept.changed))
         return EventKept(event=event.id, folder=book.folder, kept=kept)
-
-
-def _keep_texts(book: Book, texts: list[StoredText], reason: str) -> None:
-    with book.writing(by="event keep") as writer:
-        for text in texts:
-            current = writer.find(type(text), text.id)
-            if current is None:
-                writer.add(text, reason=reason)
-            elif current.record != text:
-                writer.change(text, version=current.version, reason=reason)

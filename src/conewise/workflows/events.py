@@ -17,10 +17,10 @@ from conewise.event.rules import event_rules, penalty_rule
 from conewise.event.runs import Run
 from conewise.event.runs_file import Correction, RunsFileError, read_run_table
 from conewise.rule_set import SHIPPED, RuleText, rule_text
+from conewise.workflows.book_place import BookPlace
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from datetime import datetime
+    from collections.abc import Sequence
 
     from conewise.cars.car import Car
     from conewise.course.layout import Course
@@ -29,20 +29,9 @@ if TYPE_CHECKING:
     from conewise.event.rules import EventRules, PenaltyRule
     from conewise.store.book import Book
 
+DaySource = BookPlace  # its earlier name, until nothing imports it any more
 RUNS_ENDING = ".runs.csv"
 _MOST_BYTES = 50_000_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DaySource:
-    """Where event days come from: files by their path, and a book for ids.
-
-    book: folder; that of the user's data where None.
-    now: the clock, with a time zone.
-    """
-
-    now: Callable[[], datetime]
-    book: Path | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +47,7 @@ class LoadedDay:
     indexes: dict[str, float] = field(default_factory=dict)
     file: Path | None = None
     runs_file: Path | None = None
-    source: DaySource | None = None
+    source: BookPlace | None = None
     texts: dict[str, str] = field(default_factory=dict)
     corrections: tuple[Correction, ...] = ()
 
@@ -69,7 +58,7 @@ class LoadedDay:
 
 
 def load_day(
-    event: Path, *, source: DaySource, runs: Path | None = None, rules: str = "", begins: bool = False
+    event: Path, *, source: BookPlace, runs: Path | None = None, rules: str = "", begins: bool = False
 ) -> LoadedDay:
     """The day of an event file with its runs, or of an id in the book.
 
@@ -77,7 +66,7 @@ def load_day(
     ----------
     event : Path
         Event file (.toml), or the id of an event in the book.
-    source : DaySource
+    source : BookPlace
         The book.
     runs : Path, optional
         Table of runs; `EVENT.runs.csv` beside the event file where there is one.
@@ -146,7 +135,7 @@ def machine_of(loaded: LoadedDay, car: EventCar) -> Car | None:
     return read_car(loaded.file.parent / car.car_file)
 
 
-def _from_book(event_id: str, source: DaySource, *, rules: str, runs: Path | None) -> LoadedDay:
+def _from_book(event_id: str, source: BookPlace, *, rules: str, runs: Path | None) -> LoadedDay:
     from conewise.store.days import event_day
     from conewise.store.texts import CarText, CourseText
     from conewise.workflows.book_place import opened

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.cars.car import AXLES
-from conewise.cars.car_file import read_car
 from conewise.cars.change import OTHER_TYRE, Change, Edit, changed_car
 from conewise.cars.date_code import age, date_code
 from conewise.cars.fit_case import Candidate, FitCase
@@ -26,6 +25,7 @@ from conewise.vehicle.build import model_parameters, n_gears
 from conewise.vehicle.derived import safety_findings, speed_at_limiter, static_loads
 from conewise.vehicle.motion import tyres
 from conewise.vehicle.tyre_force import cornering_stiffness, load_factor
+from conewise.workflows.named import car_from
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from conewise.findings import Finding
     from conewise.quantities import System
     from conewise.vehicle.parameters import ModelParameters
+    from conewise.workflows.named import Source
 
 _MASS_SD = 0.12  # of a wheel's mass that follows from its size, of the mass; as in the estimates of a car
 _MAKE_SD = OTHER_TYRE  # of friction, stiffness and rate: another make of the same size and grade
@@ -57,7 +58,7 @@ class NothingToFitError(InputError):
 class FitQuestion:
     """What `fit` is asked. What is None stays as on the car."""
 
-    car: Path
+    car: Source
     wheel: str | None = None
     tyre: str | None = None
     spacer: float | None = None  # each side [m]
@@ -96,7 +97,7 @@ def answer_fit(question: FitQuestion, *, day: dt.date) -> FitAnswer:
     """
     if question.wheel is None and question.tyre is None and question.spacer is None:
         raise NothingToFitError
-    car = read_car(question.car)
+    car = car_from(question.car)
     places = {axle: _new_place(question, present_place(car, axle)) for axle in question.axles}
     changed = changed_car(car, _change(question))
     parameters = model_parameters(car), model_parameters(changed)

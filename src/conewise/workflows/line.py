@@ -7,13 +7,12 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
-from conewise.cars.driver import LEVELS, read_driver, typical_driver
-from conewise.course.files import read_course
+from conewise.cars.driver import LEVELS, typical_driver
 from conewise.errors import InputError, NotFoundError
 from conewise.findings import Finding
 from conewise.reports.answer import LineAnswer, SurfaceBand
 from conewise.reports.files import refuse_unwritable, write_whole
+from conewise.workflows.named import car_from, course_from, driver_from
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from conewise.reports.units import Units
     from conewise.solver.result import Solution
     from conewise.workflows.line_solves import Chosen, LineSolves
+    from conewise.workflows.named import Source
 
 PACES = (0.7, 0.8, 0.9, 0.95, 1.0)
 # The worth of a limited-slip differential is not identified by this level of model: part of its interval [s].
@@ -63,7 +63,7 @@ class PaceRangeError(InputError):
 
 
 class DriverUnknownError(NotFoundError):
-    """A driver that is neither a level nor a file."""
+    """A driver that is neither a level nor a file, nor in the book."""
 
     code = "driver-unknown"
 
@@ -71,9 +71,9 @@ class DriverUnknownError(NotFoundError):
         close = get_close_matches(text.lower(), LEVELS, n=1)
         meant = f"Did you mean {close[0]}? " if close else ""
         super().__init__(
-            f"'{text}' is neither a driver file nor one of {', '.join(LEVELS)}.",
+            f"'{text}' is none of {', '.join(LEVELS)}, no driver file, and no driver of the book.",
             where="--driver",
-            hint=f"{meant}Name a level, or a driver file (.toml) that is there.",
+            hint=f"{meant}Name a level, a driver file (.toml) that is there, or a driver of the book.",
         )
 
 
@@ -108,9 +108,9 @@ SURFACES = {
 class LineQuestion:
     """What `line` is asked."""
 
-    course: Path
-    car: Path
-    driver: str = "expert"  # a level, or a driver file
+    course: Source
+    car: Source
+    driver: str | Source = "expert"  # a level, or a driver file
     pace: float | None = None  # the driver's own where None
     surface: str = "dry"
     level: str = "transient"
@@ -136,8 +136,8 @@ def surface_named(text: str) -> Surface:
     return Surface(name=text, low=factor, high=factor)
 
 
-def driver_named(text: str) -> Driver:
-    """Driver of a level, or of a file.
+def driver_named(word: str | Source) -> Driver:
+    """Driver of a level, of a file, or of the book.
 
     Raises
     ------
@@ -146,11 +146,13 @@ def driver_named(text: str) -> Driver:
     InputError
         If the file cannot be used.
     """
-    if text in LEVELS:
-        return typical_driver(text, name=text)
-    if not Path(text).is_file():
-        raise DriverUnknownError(text)
-    return read_driver(Path(text))
+    if isinstance(word, str):
+        if word in LEVELS:
+            return typical_driver(word, name=word)
+        word = Path(word)
+    if isinstance(word, Path) and not word.is_file():
+        raise DriverUnknownError(str(word))
+    return driver_from(word)
 
 
 def refuse_pace(pace: float | None) -> None:
@@ -206,7 +208,7 @@ def answer_line(
     band = _band(surface, solves, chosen) if surface.is_band else None
     if surface.is_band and band is None:
         chosen = replace(chosen, solution=_without_band(chosen.solution, surface))
-    answer = replace(solved_answer(question, solves, chosen), band=band)
+    answer = replace(solved_answer(solves, chosen), band=band)
     if first is not None:
         first(answer)
     from conewise.workflows import around
@@ -233,7 +235,7 @@ def asked(question: LineQuestion, *, progress: Callable[[str], None]) -> tuple[S
     """
     surface = surface_named(question.surface)
     refuse_pace(question.pace)
-    course, car, driver = read_course(question.course), read_car(question.car), driver_named(question.driver)
+    course, car, driver = course_from(question.course), car_from(question.car), driver_named(question.driver)
     from conewise.workflows.line_solves import LineSolves  # after the files: a mistake in one is said without waiting
 
     solves = LineSolves(
@@ -248,12 +250,12 @@ def asked(question: LineQuestion, *, progress: Callable[[str], None]) -> tuple[S
     return surface, driver, solves
 
 
-def solved_answer(question: LineQuestion, solves: LineSolves, chosen: Chosen) -> LineAnswer:
+def solved_answer(solves: LineSolves, chosen: Chosen) -> LineAnswer:
     """The answer as far as the run alone tells it."""
     return LineAnswer(
         solution=chosen.solution,
         course=solves.course,
-        driver=question.driver if question.driver in LEVELS else solves.driver.name,
+        driver=solves.driver.name,
         pace=solves.pace,
         surface=solves.surface,
         gears=chosen.gears,

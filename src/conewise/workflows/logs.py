@@ -27,6 +27,7 @@ from conewise.logs.mapping import (
 from conewise.logs.places import metres
 from conewise.logs.readers import read_log, table_of
 from conewise.quantities import in_unit, shown_unit
+from conewise.workflows.named import log_from
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from conewise.findings import Finding
     from conewise.logs.log import Channel
     from conewise.quantities import Dimension, System
+    from conewise.workflows.named import LogSource
 
 __all__ = [
     "ChannelRow",
@@ -125,13 +127,15 @@ def answers_folder() -> Path:
     return Path(platformdirs.user_data_dir("conewise", appauthor=False)) / "log-columns"
 
 
-def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Question], str] | None = None) -> Log:
+def open_log(
+    path: LogSource, options: LogOptions | None = None, *, ask: Callable[[Question], str] | None = None
+) -> Log:
     """The recording in a file, with every column known.
 
     Parameters
     ----------
-    path : Path
-        The file; it is only read.
+    path : Path or BookLog
+        The file, which is only read, or a recording of the book, whose columns were understood when it was kept.
     options : LogOptions, optional
         What is said about it. What is said by option is remembered for files with the same header.
     ask : callable, optional
@@ -143,6 +147,8 @@ def open_log(path: Path, options: LogOptions | None = None, *, ask: Callable[[Qu
     ConewiseError
         If the file cannot be read, or a column is unclear and nobody is there to say.
     """
+    if not isinstance(path, Path):
+        return log_from(path)
     options = options or LogOptions()
     said = dict(map(mapping_option, options.columns))
     mapping = {**(read_mapping(options.mapping) if options.mapping else {}), **said}

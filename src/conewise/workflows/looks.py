@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from conewise.event.cars import ChangeKind, CheckResult
     from conewise.event.helmets import LookResult
     from conewise.store.writer import Writer
-    from conewise.workflows.events import DaySource
+    from conewise.workflows.book_place import BookPlace
 
 
 class LookedMeanwhileError(ConflictError):
@@ -86,7 +86,7 @@ class CarReport:
     note: str = ""
 
 
-def look_at_car(source: DaySource, event_id: str, look: CarLook) -> CheckEntry:
+def look_at_car(source: BookPlace, event_id: str, look: CarLook) -> CheckEntry:
     """Write down a look at an item of a car; it comes after what the book has of the car already.
 
     Raises
@@ -117,12 +117,12 @@ def look_at_car(source: DaySource, event_id: str, look: CarLook) -> CheckEntry:
         return check
 
 
-def take_look_back(source: DaySource, look_id: str, *, by: str) -> None:
+def take_look_back(source: BookPlace, look_id: str, *, by: str) -> None:
     """Take back a look at a car, as if nobody had looked; its history stays."""
     _remove(source, CheckEntry, look_id, by=by)
 
 
-def report_car(source: DaySource, event_id: str, report: CarReport) -> CarChange:
+def report_car(source: BookPlace, event_id: str, report: CarReport) -> CarChange:
     """Write down what happened to a car; the items concerned are open again at once.
 
     Raises
@@ -143,12 +143,12 @@ def report_car(source: DaySource, event_id: str, report: CarReport) -> CarChange
         return change
 
 
-def take_report_back(source: DaySource, report_id: str, *, by: str) -> None:
+def take_report_back(source: BookPlace, report_id: str, *, by: str) -> None:
     """Take back what was said to have happened to a car."""
     _remove(source, CarChange, report_id, by=by)
 
 
-def look_at_helmet(source: DaySource, event_id: str, look: HelmetLook) -> int:
+def look_at_helmet(source: BookPlace, event_id: str, look: HelmetLook) -> int:
     """Write down a look at a helmet; its new version comes back.
 
     Raises
@@ -168,7 +168,7 @@ def look_at_helmet(source: DaySource, event_id: str, look: HelmetLook) -> int:
         return writer.change(helmet.changed(**{look.look: seen}), version=look.version).version
 
 
-def set_wheel_torque(source: DaySource, car_id: str, *, written: str, origin: str, version: int, by: str) -> int:
+def set_wheel_torque(source: BookPlace, car_id: str, *, written: str, origin: str, version: int, by: str) -> int:
     """Write down the torque of a car's wheel nuts from the maker's manual; the car's new version comes back.
 
     Raises
@@ -201,7 +201,7 @@ def _torque(written: str, origin: str) -> WheelTorque:
         raise WheelTorqueError(written) from None
 
 
-def lend_helmet(source: DaySource, event_id: str, *, loan_id: str, helmet: str, person: str, by: str) -> Loan:
+def lend_helmet(source: BookPlace, event_id: str, *, loan_id: str, helmet: str, person: str, by: str) -> Loan:
     """Write down who has which of the club's helmets today.
 
     Raises
@@ -219,7 +219,7 @@ def lend_helmet(source: DaySource, event_id: str, *, loan_id: str, helmet: str, 
         return loan
 
 
-def take_helmet_back(source: DaySource, loan_id: str, *, by: str) -> None:
+def take_helmet_back(source: BookPlace, loan_id: str, *, by: str) -> None:
     """A helmet that was lent is with the club again."""
     _remove(source, Loan, loan_id, by=by)
 
@@ -239,7 +239,7 @@ def _refuse_lent(writer: Writer, event_id: str, helmet: str) -> None:
         raise HelmetOnLoanError(helmet, kept.record.person)
 
 
-def _remove(source: DaySource, kind: type[CheckEntry | CarChange | Loan], record_id: str, *, by: str) -> None:
+def _remove(source: BookPlace, kind: type[CheckEntry | CarChange | Loan], record_id: str, *, by: str) -> None:
     """Take a record out; one that was taken out before is out."""
     with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
         if writer.find(kind, record_id) is None and writer.history(kind, record_id):

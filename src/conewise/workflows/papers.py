@@ -13,7 +13,7 @@ from conewise.workflows.place_clock import clock_at
 if TYPE_CHECKING:
     from datetime import date
 
-    from conewise.workflows.events import DaySource
+    from conewise.workflows.book_place import BookPlace
 
 Paper = Literal["licence", "waiver", "guardian", "mentor", "ride-alongs"]
 
@@ -31,12 +31,12 @@ class PaperValueError(InputError):
         )
 
 
-def see_paper(source: DaySource, event_id: str, *, person: str, paper: Paper, value: str, version: int, by: str) -> int:
+def see_paper(source: BookPlace, event_id: str, *, person: str, paper: Paper, value: str, version: int, by: str) -> int:
     """Write down what was seen of a driver's papers on the day; the person's new version comes back.
 
     Parameters
     ----------
-    source : DaySource
+    source : BookPlace
     event_id : str
     person : str
         Id.

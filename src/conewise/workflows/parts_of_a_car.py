@@ -6,26 +6,23 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import read_car
 from conewise.cars.changes_file import changes_of, parts_of
 from conewise.cars.driver import typical_driver
 from conewise.cars.mass_budget import BudgetRow, MassState, mass_budget, mass_state, passenger
-from conewise.cars.toml_file import read_toml
-from conewise.course.files import read_course
 from conewise.errors import InputError
 from conewise.quantities import parse, show
 from conewise.vehicle.brake_sheet import DrivenRun, brake_sheet
 from conewise.vehicle.gearing import gearing_sheet
 from conewise.vehicle.suspension_sheet import suspension_sheet
 from conewise.workflows import predict
+from conewise.workflows.named import car_from, course_from, table_from
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from conewise.cars.car import Car
     from conewise.cars.change import Change
     from conewise.quantities import System
     from conewise.vehicle.sheet import PartSheet, SheetTable
+    from conewise.workflows.named import Source
 
 SHEETS = {"brakes": brake_sheet, "suspension": suspension_sheet, "gearing": gearing_sheet}
 
@@ -57,7 +54,7 @@ class MassAnswer:
         }
 
 
-def part_sheet(path: Path, part: str, *, course: Path | None = None) -> PartSheet:
+def part_sheet(path: Source, part: str, *, course: Source | None = None) -> PartSheet:
     """The sheet of one part of a car.
 
     Parameters
@@ -78,10 +75,10 @@ def part_sheet(path: Path, part: str, *, course: Path | None = None) -> PartShee
     InfeasibleError
         If there is no way through the course.
     """
-    car = read_car(path)
+    car = car_from(path)
     if course is None or part != "brakes":
         return SHEETS[part](car)
-    found = predict.solve(read_course(course), car, level="quasi-steady", driver=typical_driver("expert"))
+    found = predict.solve(course_from(course), car, level="quasi-steady", driver=typical_driver("expert"))
     return brake_sheet(car, run=DrivenRun(name=found.course, elapsed=found.elapsed, speed=found.speed))
 
 
@@ -114,7 +111,7 @@ def table_rows(table: SheetTable, system: System) -> list[tuple[str, ...]]:
     ]
 
 
-def answer_mass(path: Path, *, changes: Path | None = None, passenger_mass: str | None = None) -> MassAnswer:
+def answer_mass(path: Source, *, changes: Source | None = None, passenger_mass: str | None = None) -> MassAnswer:
     """What moved masses do to a car.
 
     Parameters
@@ -133,10 +130,10 @@ def answer_mass(path: Path, *, changes: Path | None = None, passenger_mass: str 
     InputError
         If a file or a quantity cannot be used, or more is taken out than there is.
     """
-    car = read_car(path)
+    car = car_from(path)
     items: list[Change] = []
     if changes is not None:
-        table = read_toml(changes)
+        table = table_from(changes)
         items += (parts_of if "part" in table else changes_of)(table)
     if passenger_mass is not None:
         seated = parse(passenger_mass, "mass", where="--passenger")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,15 +17,16 @@ from conewise.proof.cones import cones_of
 from conewise.proof.day_to_day import run_model
 from conewise.proof.effect import Effect, effect_of
 from conewise.proof.times import Times
-from conewise.proof.times_file import read_times
+from conewise.proof.times_file import read_times, times_of
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.proof_answer import PlanAnswer, ProofAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from conewise.reports.units import Units
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.events import LoadedDay
 
 CERTAINTY = 0.9
 TYPICAL_TIME = 50.0  # of a run where none is known [s]
@@ -90,6 +94,52 @@ def prove(
     return answer if answer.verdict in {"helped", "hurt"} else replace(answer, plan=_next_test(answer))
 
 
+def times_named(words: Sequence[str | Path], place: BookPlace) -> Path | Times:
+    """The runs of a times file, or of events of the book by their ids.
+
+    Raises
+    ------
+    NoSuchRecordError, NoBookError
+        If there is neither such a file nor such an event.
+    TestNumberError
+        If several files are named; one file holds a whole season.
+    """
+    from conewise.workflows.events import load_day
+
+    paths = [Path(word) for word in words]
+    if any(path.is_file() or path.suffix for path in paths):
+        if len(paths) > 1:
+            raise TestNumberError("TIMES", len(paths), "one file, or events of the book")
+        return paths[0]
+    return recorded_times([load_day(path, source=place) for path in paths])
+
+
+def recorded_times(days: Sequence[LoadedDay]) -> Times:
+    """The runs of event days as times, with the set-up that each was driven with.
+
+    Raises
+    ------
+    conewise.proof.times_file.TimesFileError
+        If none of them can be used.
+    """
+    table = io.StringIO()
+    rows = csv.writer(table)
+    rows.writerow(("date", "event", "driver", "run", "raw_time_s", "cones", "outcome", "setup", "passenger"))
+    for loaded in days:
+        event = loaded.day.event
+        for run in loaded.day.runs:
+            if run.outcome == "dns":
+                continue
+            outcome = "rerun" if run.is_void else "finished" if run.outcome == "timed" else "dnf"
+            time = "" if run.raw_time is None else f"{run.raw_time:.4f}"
+            rows.writerow(
+                (event.day.isoformat(), event.id, run.person, run.order, time, run.cones, outcome, run.set_up,
+                 "yes" if run.passenger else "no")
+            )  # fmt: skip
+    ids = ", ".join(loaded.day.event.id for loaded in days)
+    return times_of(table.getvalue(), file=f"runs of {ids}")
+
+
 def plan_test(
     *,
     runs: int | None = None,
@@ -97,7 +147,7 @@ def plan_test(
     effect: float | None = None,
     spread: float | None = None,
     certainty: float = CERTAINTY,
-    times: Path | None = None,
+    times: Path | Times | None = None,
 ) -> PlanAnswer:
     """A test of a change: in which order to drive, and what that can show.
 
@@ -114,7 +164,7 @@ def plan_test(
         file 0.8% of 50 s (common practice, no source).
     certainty : float, default 0.9
         Probability of the interval that then leaves zero out.
-    times : Path, optional
+    times : Path or Times, optional
         Earlier runs of the same drivers.
 
     Raises
@@ -138,13 +188,13 @@ def plan_test(
     return PlanAnswer(spread=known, spread_from=source, wanted=effect, planned=planned, certainty=certainty)
 
 
-def _spread(spread: float | None, times: Path | None) -> tuple[float, str]:
+def _spread(spread: float | None, times: Path | Times | None) -> tuple[float, str]:
     """Standard deviation of a run, and where it is known from."""
     if spread is not None:
         return spread, "as given"
     if times is None:
         return power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate"
-    found = _spread_of(read_times(times))
+    found = _spread_of(times if isinstance(times, Times) else read_times(times))
     return found or (power.TYPICAL_SPREAD * TYPICAL_TIME, "typical of a regular driver, an estimate")
 
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
     from conewise.event.day import EventDay
     from conewise.readiness.items import Judged
-    from conewise.workflows.events import DaySource, LoadedDay
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.events import LoadedDay
 
 # What a tap can settle of an open item, by its code; others are settled where the event is written down.
 _PAPERS = {
@@ -35,7 +36,7 @@ _PAPERS = {
 }
 
 
-def ready_board(source: DaySource, event: Path) -> dict[str, Any]:
+def ready_board(source: BookPlace, event: Path) -> dict[str, Any]:
     """The board of an event of the book as plain data.
 
     Returns
@@ -74,7 +75,7 @@ def ready_board(source: DaySource, event: Path) -> dict[str, Any]:
     }
 
 
-def _versions(source: DaySource) -> dict[tuple[str, str], int]:
+def _versions(source: BookPlace) -> dict[tuple[str, str], int]:
     """Version of every record that a tap may change."""
     with opened(source.book, now=source.now, create=False) as book, book.reading() as reader:
         kinds = (("person", reader.every(Person)), ("car", reader.every(EventCar)), ("helmet", reader.every(Helmet)))

@@ -16,7 +16,6 @@ from conewise.workflows.logs import LogOptions, open_log
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
-    from pathlib import Path
 
     from conewise.course.geometry import CourseGeometry
     from conewise.logs.laid import LaidRun
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
     from conewise.logs.track import Track
     from conewise.runs import Body
     from conewise.workflows.logs import Question
+    from conewise.workflows.named import LogSource
 
 
 class NoRunError(InfeasibleError):
@@ -91,7 +91,7 @@ def fused(log: Log, geometry: CourseGeometry) -> Track:
 
 
 def recorded(
-    path: Path,
+    path: LogSource,
     geometry: CourseGeometry,
     body: Body,
     *,
@@ -103,7 +103,7 @@ def recorded(
 
     Parameters
     ----------
-    path : Path
+    path : Path or BookLog
     geometry : CourseGeometry
     body : Body
         Of the car.

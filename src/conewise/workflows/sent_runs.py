@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from conewise.event.rules import PenaltyRule
     from conewise.store.repository import Version
-    from conewise.workflows.events import DaySource
+    from conewise.workflows.book_place import BookPlace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,7 @@ class RunCorrection:
     by: str = ""
 
 
-def take_run(source: DaySource, event_id: str, entry: RunEntry) -> dict[str, Any]:
+def take_run(source: BookPlace, event_id: str, entry: RunEntry) -> dict[str, Any]:
     """Write down a run that was sent; see `conewise.workflows.run_entry.kept_run`.
 
     Returns
@@ -57,7 +57,7 @@ def take_run(source: DaySource, event_id: str, entry: RunEntry) -> dict[str, Any
             return run_record(run, penalty, versions=writer.history(Run, run.id))
 
 
-def take_run_back(source: DaySource, run_id: str, *, by: str) -> dict[str, Any]:
+def take_run_back(source: BookPlace, run_id: str, *, by: str) -> dict[str, Any]:
     """Take a run back that was entered by mistake; its history stays. Taken back twice is taken back once."""
     with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
         is_there = writer.find(Run, run_id) is not None
@@ -66,7 +66,7 @@ def take_run_back(source: DaySource, run_id: str, *, by: str) -> dict[str, Any]:
         return {"ok": True, "id": run_id, "was_there": is_there}
 
 
-def correct_run(source: DaySource, event_id: str, correction: RunCorrection) -> dict[str, Any]:
+def correct_run(source: BookPlace, event_id: str, correction: RunCorrection) -> dict[str, Any]:
     """Correct a run; the same correction once more is no second one.
 
     Raises
@@ -104,7 +104,7 @@ def _is_done(versions: Sequence[Version[Run]], correction: RunCorrection) -> boo
     )
 
 
-def now_at(source: DaySource, event_id: str) -> str:
+def now_at(source: BookPlace, event_id: str) -> str:
     """What the clock at the place shows, ISO 8601."""
     from conewise.event.day import Event
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.cars.adjustable_file import read_settings
-from conewise.cars.car_file import read_car, settings_of_car
 from conewise.errors import InputError
 from conewise.workflows.advise_question import WorkersError, courses_of, weights_of
 from conewise.workflows.directions import Work
 from conewise.workflows.line import driver_named, pace_used, refuse_files, refuse_pace, surface_named
+from conewise.workflows.named import car_from, settings_from
 from conewise.workflows.setting_positions import Asked, space_of, usual_settings
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from conewise.cars.adjustable import Setting
     from conewise.reports.settings_answer import SettingsAnswer
     from conewise.reports.units import Units
+    from conewise.workflows.named import Source
 
 NO_RANGES = (
     "No ranges are given, so only the tyre pressures are looked at. A file given by --ranges, or [[setting]] in the "
@@ -46,12 +47,12 @@ class NothingToSetError(InputError):
 class SettingsQuestion:
     """What `settings` is asked."""
 
-    courses: tuple[Path, ...]
-    car: Path
+    courses: tuple[Source, ...]
+    car: Source
     day: dt.date  # on which the age of tyres counts
     ranges: Path | None = None
     weights: tuple[float, ...] = ()  # one a course; all alike where empty
-    driver: str = "expert"  # a level, or a driver file
+    driver: str | Source = "expert"  # a level, or a driver file
     pace: float | None = None  # the driver's own where None
     surface: str = "dry"
     report: Path | None = None  # where the HTML report will go
@@ -123,7 +124,7 @@ def _work(question: SettingsQuestion) -> Work:
     courses = courses_of(question.courses)
     return Work(
         courses=courses,
-        car=read_car(question.car),
+        car=car_from(question.car),
         changes=(),
         driver=driver,
         pace=pace_used(question.pace, driver),
@@ -138,5 +139,5 @@ def _settings(question: SettingsQuestion) -> tuple[tuple[Setting, ...], tuple[st
     """What is to be set: the file of ranges, else the car file's list, else what any owner can adjust."""
     if question.ranges is not None:
         return read_settings(question.ranges), ()
-    own = settings_of_car(question.car)
+    own = settings_from(question.car)
     return (own, ()) if own else (usual_settings(), (NO_RANGES,))

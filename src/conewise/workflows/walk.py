@@ -52,7 +52,7 @@ def answer_walk(question: LineQuestion, *, progress: Callable[[str], None]) -> W
     from conewise.workflows import around
 
     chosen = solves.best()
-    return walk_sheet(replace(solved_answer(question, solves, chosen), slow_in=around.slow_in(chosen.solution)))
+    return walk_sheet(replace(solved_answer(solves, chosen), slow_in=around.slow_in(chosen.solution)))
 
 
 def walk_sheet(answer: LineAnswer) -> WalkSheet:

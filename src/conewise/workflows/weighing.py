@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.cars.car import AXLES
-from conewise.cars.car_file import read_car
 from conewise.cars.estimate import total_mass
 from conewise.cars.typical import numbers
 from conewise.errors import InputError
@@ -18,12 +17,13 @@ from conewise.vehicle import suspension
 from conewise.vehicle.build import track
 from conewise.vehicle.corner_weights import CORNERS, CornerBalance, PerchMoves, corner_balance, perch_moves
 from conewise.vehicle.lift_method import CgHeight, LiftWeighing, measured_cg_height
+from conewise.workflows.named import car_from
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
-    from pathlib import Path
 
     from conewise.cars.car import Car
+    from conewise.workflows.named import Source
 
 SCALES_NEED = {
     "driver": "the driver, or ballast of the same mass, in the seat",
@@ -141,7 +141,12 @@ def finding_dicts(findings: Sequence[Finding]) -> list[dict[str, str]]:
 
 
 def answer_scales(
-    path: Path, weights: Sequence[str], *, done: Collection[str] = (), cross_weight: str = "50 %", spread: str = "1 kg"
+    path: Source,
+    weights: Sequence[str],
+    *,
+    done: Collection[str] = (),
+    cross_weight: str = "50 %",
+    spread: str = "1 kg",
 ) -> ScalesAnswer:
     """Cross weight from four scales and the moves that correct it.
 
@@ -167,7 +172,7 @@ def answer_scales(
     InputError
         If a file or a quantity cannot be used.
     """
-    car = read_car(path)
+    car = car_from(path)
     readings = np.array([_positive(text, corner) for text, corner in zip(weights, CORNERS, strict=True)])
     wanted = parse(cross_weight, "ratio", where="--cross")
     if not 0.4 <= wanted <= 0.6:
@@ -206,7 +211,7 @@ def answer_scales(
     )
 
 
-def answer_lift(path: Path, question: LiftQuestion) -> LiftAnswer:
+def answer_lift(path: Source, question: LiftQuestion) -> LiftAnswer:
     """Height of the centre of gravity by the lift method.
 
     Raises
@@ -216,7 +221,7 @@ def answer_lift(path: Path, question: LiftQuestion) -> LiftAnswer:
     InputError
         If a file or a quantity cannot be used.
     """
-    car = read_car(path)
+    car = car_from(path)
     v = numbers(car)
     down = "front" if question.lifted == "rear" else "rear"
     level = {"front": _positive(question.front, "front axle"), "rear": _positive(question.rear, "rear axle")}
