@@ -59,7 +59,7 @@ def assert_reads_well(page, look, *, least=60):
     assert len(texts) > least
     assert page["scroll"] <= page["width"]
     found = problems(page, look)
-    assert not found
+    assert not found, found
     assert len({t["family"] for t in texts}) <= 2
     assert len({t["size"] for t in texts}) <= 5
 

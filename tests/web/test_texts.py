@@ -12,7 +12,7 @@ import conewise.web
 from conewise.web.texts import MissingTextError, catalogue, text
 
 WEB = Path(conewise.web.__file__).parent
-CALL = re.compile(r"""\b(?:t|text|texts)\(\s*((?:["'][\w.-]+["'](?:\s*~\s*[^,)]+)?\s*,?\s*)+)""")
+CALL = re.compile(r"""\b(?:t|text|texts|Place)\(\s*((?:["'][\w.-]+["'](?:\s*~\s*[^,)]+)?\s*,?\s*)+)""")
 PUT_TOGETHER = ("look.", "units.", "decimal.")  # by the page of choices: its field's name and the value
 TEXT_FILES = [*WEB.glob("templates/*.j2"), *WEB.glob("*.py"), *WEB.glob("static/js/**/*.js")]
 

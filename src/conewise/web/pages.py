@@ -14,14 +14,15 @@ from markupsafe import Markup
 from conewise.web.assets import address
 from conewise.web.here import CHOICE, here
 from conewise.web.texts import catalogue, text
+from conewise.web.way import STEPS
 
 if TYPE_CHECKING:
     from fastapi import Request
+    from fastapi.responses import Response
     from jinja2.runtime import Context
 
     from conewise.web.here import Here
 
-STEPS = ("prepare", "walk", "drive", "debrief", "change", "prove")  # the way through, as the navigation has it
 YEAR = 31_536_000  # [s]
 
 
@@ -49,6 +50,11 @@ def render(request: Request, template: str, *, at: Here | None = None, status: i
     if at.query and request.cookies.get(CHOICE) != at.query:
         answer.set_cookie(CHOICE, at.query, max_age=YEAR, samesite="strict", httponly=True)
     return answer
+
+
+def forget_choice(answer: Response) -> None:
+    """Let the browser choose anew: the book is another one."""
+    answer.delete_cookie(CHOICE, samesite="strict", httponly=True)
 
 
 @cache

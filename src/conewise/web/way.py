@@ -1,0 +1,26 @@
+"""The way through: six steps, and the pages of each with the question that it answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One page of a step: its address, and the keys of its title and of the question that it answers."""
+
+    path: str
+    title: str
+    asks: str
+
+
+# A page is named here once it is there; the page of the step lists it.
+WAY: dict[str, tuple[Place, ...]] = {
+    "prepare": (),
+    "walk": (),
+    "drive": (),
+    "debrief": (),
+    "change": (),
+    "prove": (),
+}
+STEPS = tuple(WAY)
