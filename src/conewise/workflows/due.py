@@ -25,7 +25,7 @@ class OpenRow:
     """Who or what has something open: how much, and the first of it with its reason."""
 
     name: str
-    n: int
+    n_items: int
     item: str
     reason: str
 
@@ -84,7 +84,7 @@ def _open(loaded: LoadedDay, driver: str) -> Iterator[Due]:
     items[loaded.day.event.name] = [item for item in judged.day if item.blocks]
     rows = [OpenRow(name, len(its), its[0].item, its[0].reason) for name, its in items.items() if its]
     if rows:
-        facts: dict[str, str | int] = {"n": sum(row.n for row in rows), "n_others": len(rows[MOST_ROWS:])}
+        facts: dict[str, str | int] = {"n": sum(row.n_items for row in rows), "n_others": len(rows[MOST_ROWS:])}
         yield Due(kind="open", step="prepare", facts=facts, rows=tuple(rows[:MOST_ROWS]))
 
 

@@ -27,7 +27,7 @@ def test_on_the_morning_of_the_event_open_items_come_first():
 
 def test_open_items_say_whose_and_why():
     one = found()["open"]
-    assert one.facts["n"] == sum(row.n for row in one.rows)
+    assert one.facts["n"] == sum(row.n_items for row in one.rows)
     assert len(one.rows) <= MOST_ROWS
     assert "Ben Tarn" in {row.name for row in one.rows}
     assert all(row.item and row.reason for row in one.rows)
