@@ -89,7 +89,7 @@ def _why_open(item: InspectionItem, car: EventCar, day: EventDay) -> str:
     if check is None:
         return f"Nobody has looked at it yet. {_torque_reason(item, car, check)}".strip()
     who = f"{check.looked_by}, {check.looked_at:%Y-%m-%d %H:%M}"
-    change = reopened(item, check, day.changes)
+    change = reopened(item, check, tuple(one for one in day.changes if one.happened_at.date() <= day.event.day))
     if check.result == "failed":
         return f"Failed ({who}){': ' + check.note if check.note else ''}."
     if check.looked_at.date() > day.event.day:

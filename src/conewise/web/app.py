@@ -10,7 +10,7 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
-from conewise.web import assets, choice_pages, help_pages, start_pages, step_pages
+from conewise.web import assets, choice_pages, help_pages, ready_pages, run_pages, start_pages, step_pages
 from conewise.web.failures import Faults, add_failures
 from conewise.web.here import Shelf
 from conewise.web.security import Guard
@@ -23,6 +23,8 @@ ROUTERS = (
     start_pages.router,
     choice_pages.router,
     help_pages.router,
+    ready_pages.router,
+    run_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

@@ -16,9 +16,9 @@ class Place:
 
 # A page is named here once it is there; the page of the step lists it.
 WAY: dict[str, tuple[Place, ...]] = {
-    "prepare": (),
+    "prepare": (Place("/prepare/ready", "ready.title", "ready.asks"),),
     "walk": (),
-    "drive": (),
+    "drive": (Place("/drive/runs", "run.title", "run.asks"),),
     "debrief": (),
     "change": (),
     "prove": (),

@@ -8,6 +8,7 @@ from conewise.event.cars import EventCar
 from conewise.event.helmets import LOOKS, Helmet
 from conewise.event.people import Person
 from conewise.event.plan import INSPECTION, REGISTER
+from conewise.readiness.driver import helmet_of
 from conewise.readiness.helmet import LOOK_WORDS
 from conewise.readiness.inspection import last_check
 from conewise.readiness.items import CLOSING
@@ -152,7 +153,8 @@ def _helmet(judged: Judged, day: EventDay, versions: dict[tuple[str, str], int])
             "seen": "", "value": "", "wanted": "",
         }  # fmt: skip
         items.append(item)
-    row = _row(judged, items, versions.get(("helmet", judged.id), 0))
+    worn = dict.fromkeys(day.called(e.person) for e in day.event.entries if helmet_of(e, day) == judged.id)
+    row = _row(judged, items, versions.get(("helmet", judged.id), 0)) | {"worn_by": list(worn)}
     return row | {"labels": list(helmet.labels) if helmet else [], "is_loan": helmet is not None and helmet.is_loan}
 
 
@@ -181,5 +183,5 @@ def _row(judged: Judged, items: list[dict[str, Any]], version: int) -> dict[str,
     n_open = sum(item["blocks"] for item in items)
     return {
         "id": judged.id, "name": judged.name, "ready": judged.ready, "version": version, "n_open": n_open,
-        "items": items,
+        "items": items, "worn_by": [], "labels": [],
     }  # fmt: skip

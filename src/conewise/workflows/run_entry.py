@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from conewise.errors import ConflictError, InputError
 from conewise.event.naming import People
-from conewise.event.run_time import written_run
+from conewise.event.run_time import said_of, written, written_run
 from conewise.event.runs import Run
 from conewise.event.runs_file import RunsFileError, read_run_table, run_row, run_table_text
 from conewise.scoring.counting import counted
@@ -34,7 +34,7 @@ class RunThereError(ConflictError):
     def __init__(self, name: str, before: Run, *, following: int) -> None:
         self.before, self.following = before, following
         super().__init__(
-            f"{name} has run {before.order} already: {before.written}.",
+            f"{name} has run {before.order} already: {written(said_of(before))}.",
             where="--run",
             hint=f"Say --reason if this corrects it, or leave --run out: the next one is run {following}.",
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from conewise.event.day import Event
 from conewise.event.run_time import said_of, written
 from conewise.event.runs import Run
 from conewise.scoring.counting import counted
@@ -16,6 +17,7 @@ from conewise.workflows.run_entry import RunEntry, kept_run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import timedelta
 
     from conewise.event.rules import PenaltyRule
     from conewise.store.repository import Version
@@ -104,12 +106,11 @@ def _is_done(versions: Sequence[Version[Run]], correction: RunCorrection) -> boo
     )
 
 
-def now_at(source: BookPlace, event_id: str) -> str:
-    """What the clock at the place shows, ISO 8601."""
-    from conewise.event.day import Event
-
+def moment_at(source: BookPlace, event_id: str, *, ago: timedelta) -> str:
+    """What the clock at the place showed some time ago, ISO 8601; see `clock_at`."""
     with opened(source.book, now=source.now, create=False) as book:
-        return clock_at(book.one(Event, event_id).record, source.now).isoformat()
+        event = book.one(Event, event_id).record
+    return clock_at(event, lambda: source.now() - ago).isoformat()
 
 
 def run_record(run: Run, penalty: PenaltyRule, *, versions: Sequence[Version[Run]] = ()) -> dict[str, Any]:

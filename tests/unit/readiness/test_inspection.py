@@ -151,3 +151,8 @@ def test_old_tyres_are_a_warning_and_those_from_the_future_block():
     assert [(item.code, item.blocks) for item in old] == [("tyre-age", False)]
     assert opened(car(tyres=(TyreState(axle="rear", date_code="2226"),))) == {"tyre-from-the-future"}
     assert opened(car(tyres=(TyreState(axle="rear", date_code="2026"),))) == set()
+
+
+def test_what_happens_after_the_event_does_not_open_it_again():
+    later = change("brakes", happened_at=moment(9, day=date(2026, 5, 18)))
+    assert open_items(car(), changes=(later,)) == ()

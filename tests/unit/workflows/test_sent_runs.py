@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -79,4 +80,4 @@ def test_a_correction_keeps_what_it_corrects_and_is_made_once(source):
 
 def test_the_moment_of_a_run_is_kept(source):
     assert send(source, "e-1", driven_at="2026-05-17T10:41:07")["driven_at"] == "2026-05-17T10:41:07"
-    assert sent_runs.now_at(source, "spring") == "2026-05-17T12:00:00"
+    assert sent_runs.moment_at(source, "spring", ago=timedelta(minutes=30)) == "2026-05-17T11:30:00"

@@ -62,7 +62,7 @@ export class Outbox {
     const done = finished(transaction);
     kept.place = await asked(transaction.objectStore(ENTRIES).add(kept));
     await done;
-    this.changed();
+    await this.changed();
     this.flush();
     return kept;
   }
@@ -78,7 +78,7 @@ export class Outbox {
     const store = transaction.objectStore(ENTRIES);
     if ((await asked(store.getKey(entry.place))) !== undefined) store.put(entry);
     await done;
-    this.changed();
+    await this.changed();
   }
 
   // Takes an entry off that waits or was refused; false where it is on its way or gone already.
@@ -90,7 +90,7 @@ export class Outbox {
     const free = entry !== undefined && entry.state !== "sending";
     if (free) store.delete(place);
     await done;
-    this.changed();
+    await this.changed();
     return free;
   }
 

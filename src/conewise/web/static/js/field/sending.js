@@ -1,0 +1,24 @@
+// How an entry of the outbox goes to the laptop, and what its answer means.
+import {request} from "../request.js";
+
+/** Sends one entry; see Outbox.open. */
+export async function send(entry) {
+  try {
+    return {taken: true, answer: await request(...asked(entry))};
+  } catch (refusal) {
+    if (refusal.code === "run-taken-back") return {taken: true, answer: null};
+    if (!refusal.status || refusal.status >= 500 || refusal.status === 401 || refusal.status === 429) throw refusal;
+    const {code, message, hint} = refusal;
+    return {taken: false, refused: {code, message, hint}};
+  }
+}
+
+function asked(entry) {
+  const runs = `/api/events/${entry.event}/runs`;
+  if (entry.kind === "back") return [`${runs}/${entry.run}/taken-back`, {send: {}}];
+  if (entry.kind === "correct") {
+    return [`${runs}/${entry.run}/corrections`, {send: {version: entry.version, time: entry.time, reason: entry.reason}}];
+  }
+  const age = Math.max(0, Math.round((Date.now() - entry.at) / 1000));
+  return [runs, {send: {id: entry.id, driver: entry.driver, car: entry.car, run: entry.run, time: entry.time, seconds_ago: age}}];
+}

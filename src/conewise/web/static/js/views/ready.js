@@ -1,0 +1,81 @@
+// The board: a tap writes down what was seen; the board is shown anew, and for ten seconds the tap can be taken back.
+import {newId} from "../field/outbox.js";
+import {request, showRefusal} from "../request.js";
+import {text} from "../text.js";
+
+const UNDO = 10_000; // [ms]
+const LOOKER = "conewise-looker";
+let undoing = 0;
+
+export function start(main) {
+  if (!main.querySelector("#board")) return;
+  wear(main);
+  main.addEventListener("submit", (event) => {
+    event.preventDefault();
+    send(main, event.target, event.submitter);
+  });
+  main.addEventListener("change", (event) => {
+    if (event.target.name === "looked_by") localStorage.setItem(LOOKER, event.target.value);
+  });
+}
+
+// Who looks on this device stays who looks.
+function wear(main) {
+  const looker = main.querySelector("[name=looked_by]");
+  const kept = localStorage.getItem(LOOKER);
+  if ([...looker.options].some((option) => option.value === kept)) looker.value = kept;
+}
+
+function address(main, path) {
+  return `/api/events/${main.querySelector("#board").dataset.event}/${path}`;
+}
+
+async function send(main, form, button) {
+  const sent = Object.fromEntries(new FormData(form, button));
+  sent.looked_by = main.querySelector("[name=looked_by]").value;
+  const path = form.dataset.send;
+  if (["car-looks", "reports", "loans"].includes(path)) sent.id = newId();
+  if ("version" in sent) sent.version = Number(sent.version);
+  try {
+    await request(address(main, path), {send: sent});
+  } catch (refusal) {
+    if (refusal.code === "looked-meanwhile" || refusal.code === "record-changed") await shownAnew(main);
+    const again = [...main.querySelectorAll("form")].find((one) => same(one, form)) ?? form;
+    showRefusal(again, refusal);
+    return;
+  }
+  await shownAnew(main);
+  offerUndo(main, form.dataset.undo && {path: `${form.dataset.undo}/${sent.id}/taken-back`, sent: {looked_by: sent.looked_by}});
+}
+
+function same(one, other) {
+  const said = (form) => [form.dataset.send, ...[...form.elements].filter((field) => field.type === "hidden" && !["seen", "version"].includes(field.name)).map((field) => field.value)].join(" ");
+  return said(one) === said(other);
+}
+
+// The board as the laptop has it now; what was open stays open.
+async function shownAnew(main) {
+  const open = new Set([...main.querySelectorAll("details[open]")].map((one) => one.dataset.key));
+  const answer = await fetch(location.href, {headers: {Accept: "text/html"}});
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("#board");
+  for (const one of fresh.querySelectorAll("details")) one.open = open.has(one.dataset.key);
+  main.querySelector("#board").replaceWith(document.importNode(fresh, true));
+  wear(main);
+}
+
+function offerUndo(main, undo) {
+  const bar = main.querySelector(".undo");
+  clearTimeout(undoing);
+  bar.hidden = false;
+  bar.firstElementChild.textContent = text("ready.saved");
+  const button = bar.querySelector("button");
+  button.hidden = !undo;
+  button.onclick = async () => {
+    bar.hidden = true;
+    await request(address(main, undo.path), {send: undo.sent});
+    await shownAnew(main);
+  };
+  undoing = setTimeout(() => {
+    bar.hidden = true;
+  }, UNDO);
+}

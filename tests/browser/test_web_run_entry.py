@@ -1,0 +1,195 @@
+"""Runs are written down with a few taps and no text keyboard; what comes twice is asked; mistakes are undone."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+
+from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.web_app import served, settings_over
+
+pytestmark = pytest.mark.browser
+
+GLOVE, BETWEEN = 64, 12  # of targets that are hit with gloves on [px]
+
+
+@pytest.fixture
+def lot(tmp_path, demonstration):
+    """The address of an app of the test's own."""
+    with served(settings_over(tmp_path, demonstration)) as address:
+        yield address
+
+
+@pytest.fixture
+def desk(visit, lot):
+    """The page with the pad, on a phone."""
+    return visit("/drive/runs", 390, address=lot)
+
+
+def tap(page, *keys):
+    for key in keys:
+        page.locator(f"[data-key='{key}']").click()
+
+
+def rows(page):
+    return [row.inner_text().split("\n") for row in page.locator("[data-part=runs] > li").all()]
+
+
+def runs(page, lot):
+    return page.request.get(f"{lot}/api/events/september/run-list").json()["runs"]
+
+
+def settled(page):
+    """Once what was tapped is kept and sent."""
+    page.get_by_role("button", name="Undo").or_(page.locator("[data-part=refused]")).first.wait_for(state="attached")
+    page.wait_for_timeout(100)
+    page.get_by_text("Everything entered here is on the laptop.").wait_for()
+
+
+def test_a_run_with_a_cone_takes_at_most_eight_taps_and_no_text_keyboard(desk, lot):
+    taps = [desk.locator(".driver", has_text="Fay").first.click]
+    taps += [lambda key=key: tap(desk, key) for key in (*"41234", "cone", "save")]
+    assert len(taps) <= 8
+    for one in taps:
+        one()
+        assert desk.evaluate("document.activeElement.matches('input, textarea, [contenteditable]')") is False
+    settled(desk)
+    (kept,) = [run for run in runs(desk, lot) if run["run"] == 3]
+    assert (kept["driver"], kept["raw_time_s"], kept["cones"], kept["total_s"]) == ("fay", 41.234, 1, 43.234)
+    assert kept["id"].startswith("e-")
+    assert desk.locator("[data-part=pad] input, [data-part=pad] textarea").count() == 0
+
+
+def test_the_next_driver_is_chosen_already(desk):
+    assert desk.locator("h1").inner_text() == "Bo Carver, Marigold, run 3"
+    tap(desk, *"36001", "save")
+    desk.get_by_text("Kept: Bo Carver, run 3: 36001").wait_for()
+    assert desk.locator("h1").inner_text() == "Dee Ellery, Marigold, run 3"
+    assert [one.inner_text().split("\n")[1] for one in desk.locator("[data-part=next] .driver").all()] == [
+        "Dee", "Fay", "Robin", "Bo"
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "outcome", "is_void"), [("DNF", "dnf", False), ("re-run", "timed", True)])
+def test_a_run_without_a_time_takes_one_tap(desk, lot, key, outcome, is_void):
+    if is_void:
+        tap(desk, *"36001")
+    tap(desk, key)
+    settled(desk)
+    (kept,) = [run for run in runs(desk, lot) if run["run"] == 3]
+    assert (kept["driver"], kept["outcome"], kept["is_void"]) == ("bo", outcome, is_void)
+
+
+def test_the_page_says_how_it_reads_the_digits(desk):
+    read = desk.locator("[data-part=reading]")
+    for keys, said in (
+        ("36001", "36.001 s, with penalties 36.001 s"),
+        ("1:02.345", "62.345 s, with penalties 62.345 s"),
+    ):
+        tap(desk, *keys)
+        assert read.inner_text() == said
+        tap(desk, *["delete"] * 9)
+    tap(desk, *"36001", "cone", "cone", "no-cone")
+    assert read.inner_text() == "36.001 s, with penalties 38.001 s"
+
+
+def test_what_could_mean_two_times_is_asked(desk, lot):
+    tap(desk, *"102345")
+    assert desk.locator("[data-part=ask] button").all_inner_texts() == ["1:02.345", "102.345"]
+    assert not desk.locator("[data-part=save]").is_visible()
+    desk.get_by_role("button", name="1:02.345").click()
+    settled(desk)
+    assert [run["raw_time_s"] for run in runs(desk, lot) if run["run"] == 3] == [62.345]
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"), [("", "Type the time first."), ("36", "Too few digits"), ("999999", "no time")]
+)
+def test_what_is_no_time_is_not_kept(desk, lot, keys, said):
+    tap(desk, *keys, "save")
+    assert said in desk.locator("[data-part=reading]").inner_text()
+    assert not [run for run in runs(desk, lot) if run["run"] == 3]
+
+
+def test_many_cones_are_asked_back(desk, lot):
+    tap(desk, *"36001", *["cone"] * 10, "save")
+    assert "10 cones in one run?" in desk.locator("[data-part=reading]").inner_text()
+    assert not [run for run in runs(desk, lot) if run["run"] == 3]
+    desk.get_by_role("button", name="Yes, 10 cones: keep").click()
+    settled(desk)
+    assert [run["cones"] for run in runs(desk, lot) if run["run"] == 3] == [10]
+
+
+def test_a_run_is_undone_for_ten_seconds(desk, lot):
+    tap(desk, *"36001", "save")
+    settled(desk)
+    desk.get_by_role("button", name="Undo").click()
+    desk.locator("[data-part=runs]", has_not_text="36.001").wait_for()
+    settled(desk)
+    assert not [run for run in runs(desk, lot) if run["run"] == 3]
+    assert desk.locator("h1").inner_text() == "Bo Carver, Marigold, run 3"
+
+
+def test_undo_goes_away_after_ten_seconds(visit, lot):
+    page = visit("/drive/runs", 390, address=lot)
+    page.clock.install()
+    tap(page, *"36001", "save")
+    page.get_by_role("button", name="Undo").wait_for()
+    page.clock.fast_forward(9_000)
+    assert page.get_by_role("button", name="Undo").is_visible()
+    page.clock.fast_forward(2_000)
+    assert not page.get_by_role("button", name="Undo").is_visible()
+
+
+def test_a_correction_keeps_what_was_there(desk, lot):
+    row = desk.locator("[data-part=runs] > li", has_text="Ana Brook, run 2")
+    row.get_by_role("button", name="Correct").click()
+    assert desk.locator("[data-part=time]").inner_text() == "35.575"
+    tap(desk, "cone")
+    desk.get_by_role("button", name="Cones counted again").click()
+    settled(desk)
+    row.get_by_text("corrected once").click()
+    assert "35.575" in row.locator("ol").inner_text()
+    (kept,) = [run for run in runs(desk, lot) if run["id"] == "september-ana-2"]
+    assert (kept["written"], kept["total_s"], kept["version"]) == ("35.575+1", 37.575, 2)
+    assert [one["reason"] for one in kept["history"]] == ["", "Cones counted again"]
+
+
+def test_two_people_who_enter_the_same_run_are_asked(desk, visit, lot):
+    other = visit("/drive/runs", 390, address=lot)
+    tap(desk, *"36001", "save")
+    settled(desk)
+    tap(other, *"36002", "save")
+    other.get_by_text("Bo Carver has run 3 already: 36.001").wait_for()
+    assert [run["written"] for run in runs(desk, lot) if run["run"] == 3] == ["36.001"]
+    other.get_by_role("button", name="The same run: drop mine").click()
+    settled(other)
+    assert [run["written"] for run in runs(desk, lot) if run["driver"] == "bo" and run["run"] >= 3] == ["36.001"]
+
+
+def test_the_keyboard_of_a_laptop_does_it_too(visit, lot):
+    page = visit("/drive/runs", address=lot)
+    page.keyboard.type("36001+")
+    page.keyboard.press("Enter")
+    settled(page)
+    assert [run["written"] for run in runs(page, lot) if run["run"] == 3] == ["36.001+1"]
+
+
+def test_keys_are_large_and_far_apart(desk):
+    boxes = [one.bounding_box() for one in desk.locator(".keys button:visible, [data-part=next] button").all()]
+    assert len(boxes) > 20
+    assert min(box["height"] for box in boxes) >= GLOVE
+    assert min(box["width"] for box in boxes) >= GLOVE
+    for a, b in itertools.combinations(boxes, 2):
+        beside = max(a["x"], b["x"]) - min(a["x"] + a["width"], b["x"] + b["width"])
+        below = max(a["y"], b["y"]) - min(a["y"] + a["height"], b["y"] + b["height"])
+        assert max(beside, below) >= BETWEEN
+
+
+@pytest.mark.parametrize(("width", "look"), list(itertools.product(WIDTHS, LOOKS)))
+def test_it_reads_well_while_a_run_is_typed(visit, audit_script, width, look):
+    page = visit("/drive/runs", width, look)
+    tap(page, *"62345", "cone")
+    assert_reads_well(page.evaluate(audit_script), look)
+    assert page.complaints == []
