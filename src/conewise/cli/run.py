@@ -25,12 +25,16 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from conewise.mentoring.pages import DriverPage
+    from conewise.workflows.events import LoadedDay
     from conewise.workflows.mentoring import RunPlan
 
 run_app = typer.Typer(no_args_is_help=True, help="Write runs down, plan the next ones, look at a driver's page.")
 
 Driver = Annotated[str, typer.Option(help="Id, number or name of the driver.")]
-EventFiles = Annotated[list[Path], typer.Argument(help="Event files (.toml), in any order.")]
+EventFiles = Annotated[
+    list[Path] | None,
+    typer.Argument(help="Event files (.toml) or ids of the book, in any order; every event of the book by default."),
+]
 
 
 @run_app.command()
@@ -112,15 +116,18 @@ def plan(  # noqa: PLR0913  # one argument an option of the command
 
 @run_app.command()
 def page(
-    events: EventFiles, *, driver: Driver, rules: RulesName = "", book: BookFolder = None, as_json: AsJson = False
+    events: EventFiles = None,
+    *,
+    driver: Driver,
+    rules: RulesName = "",
+    book: BookFolder = None,
+    as_json: AsJson = False,
 ) -> None:
     """Show a driver's page over the events given: runs, learning, cones, focus, progress, and the next step."""
     from conewise.cli import render
-    from conewise.cli.options import book_place
-    from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_page, page_record
 
-    found = answer_page([load_day(event, source=book_place(book), rules=rules) for event in events], driver)
+    found = answer_page(_days(events, book, rules), driver)
     if as_json:
         render.print_json({"ok": True} | page_record(found))
     else:
@@ -129,7 +136,7 @@ def page(
 
 @run_app.command()
 def overview(
-    events: EventFiles,
+    events: EventFiles = None,
     *,
     mentor: Annotated[str, typer.Option(help="Only the drivers of this mentor.")] = "",
     rules: RulesName = "",
@@ -138,15 +145,57 @@ def overview(
 ) -> None:
     """Show who needs what, most first."""
     from conewise.cli import render
-    from conewise.cli.options import book_place
-    from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_overview, page_record
 
-    pages = answer_overview([load_day(event, source=book_place(book), rules=rules) for event in events], mentor=mentor)
+    pages = answer_overview(_days(events, book, rules), mentor=mentor)
     if as_json:
         render.print_json({"ok": True, "drivers": [page_record(one) for one in pages]})
         return
     _print_overview(pages)
+
+
+@run_app.command()
+def season(
+    events: EventFiles = None,
+    *,
+    driver: Annotated[str, typer.Option(help="Id, number or name of the driver; everybody by default.")] = "",
+    book: BookFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say where the time goes over a season, by kind of driving, from the debriefs that were kept with the runs."""
+    from rich.text import Text
+
+    from conewise.cli import render
+    from conewise.workflows.mentoring import answer_season, season_record
+
+    kinds = answer_season(_days(events, book, ""), driver)
+    if as_json:
+        render.print_json(season_record(kinds))
+        return
+    out = render.console()
+    if not kinds:
+        out.print(Text("No debrief is kept with these runs yet: conewise debrief RECORDING --keep."))
+        return
+    first = kinds[0]
+    out.print(Text(f"Most is lost in the {first.kind}: {first.loss:.2f} s of a run.", style="bold"))
+    table = render.plain_table("kind", ">lost s a run", ">of the best", ">from event to event", ">events", ">passes")
+    for one in kinds:
+        spread = "" if one.share_spread is None else f"±{one.share_spread:.1%}"
+        cells = (f"{one.loss:.2f}", f"{one.share:.1%}", spread, str(one.n_events), str(one.n_passes))
+        render.add_row(table, one.kind, *cells)
+    out.print(table)
+
+
+def _days(events: Sequence[Path] | None, book: Path | None, rules: str) -> Sequence[LoadedDay]:
+    """The events that were named, else every event of the book."""
+    from conewise.cli.options import book_place
+    from conewise.workflows.events import load_day
+    from conewise.workflows.mentoring import every_event
+
+    place = book_place(book)
+    if not events:
+        return every_event(place, rules=rules)
+    return [load_day(event, source=place, rules=rules) for event in events]
 
 
 def _print_plan(answer: RunPlan, units: Shown) -> None:

@@ -15,10 +15,11 @@ from conewise.event.day import Entry, Event, EventDay, Money, Registration, Sche
 from conewise.event.helmets import Helmet, Look
 from conewise.event.people import EmergencyContact, Guardian, Licence, Person
 from conewise.event.run_time import WrittenRun, written
-from conewise.event.runs import Run
+from conewise.event.runs import FeatureLoss, Run
+from conewise.logs.seasons import STRETCH_KINDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from conewise.event.rules import EventRules
 
@@ -45,8 +46,8 @@ CARS = (
 )
 EVENTS = (
     ("april", "Three Valleys, April", date(2026, 4, 12), "harbour-yard"),
-    ("may", "Three Valleys, May", date(2026, 5, 17), "harbour-yard"),
-    ("july", "Three Valleys, July", date(2026, 7, 5), "harbour-yard"),
+    ("may", "Three Valleys, May", date(2026, 5, 17), "old-mill-airfield"),
+    ("july", "Three Valleys, July", date(2026, 7, 5), "old-mill-airfield"),
     ("september", "Three Valleys, September", date(2026, 9, 13), "harbour-yard"),
 )
 # By level: pace of a good run, what the first run is slower by, scatter of the pace, cones a run, chance of no time.
@@ -56,15 +57,28 @@ _HABITS = {
     "novice": (0.78, 0.08, 0.018, 0.60, 0.08),
 }
 _SEASON_GAIN = {"expert": 0.004, "regular": 0.010, "novice": 0.025}  # of the pace, from event to event
+# Where each one is slower than elsewhere, by this much pace at the first event and by less at every later one.
+_WEAK = {
+    "ana": "sweeper", "bo": "slalom", "cy": "hairpin", "dee": "slalom", "eli": "sweeper", "fay": "hairpin",
+    "gus": "slalom", "robin": "slalom",
+}  # fmt: skip
+_WEAKER, _MENDED = 0.05, 0.6  # pace; share of it that is left from event to event
+RECORDED = ("september", "dee", 2, 38.193)  # event, driver, run and raw time [s] of the recording among the examples
+RECORDING = "harbour-yard-evening"
 _FOCUS = ("slow in, look for the exit", "look one feature ahead", "room at the key cones", "power as it points")
 
 
 @dataclass(frozen=True, slots=True)
 class SolvedPace:
-    """Time of a solved run at a pace."""
+    """A solved run at a pace: its time, and how much of it each kind of stretch took."""
 
     pace: float
-    time: float  # [s]
+    parts: Mapping[str, float]  # by kind [s]
+
+    @property
+    def time(self) -> float:
+        """The whole. [s]"""
+        return sum(self.parts.values())
 
 
 def solved_paces() -> dict[tuple[str, str], tuple[SolvedPace, ...]]:
@@ -74,7 +88,8 @@ def solved_paces() -> dict[tuple[str, str], tuple[SolvedPace, ...]]:
     found: dict[tuple[str, str], tuple[SolvedPace, ...]] = {}
     for row in rows:
         key = (row["car"], row["course"])
-        found[key] = (*found.get(key, ()), SolvedPace(float(row["pace"]), float(row["time_s"])))
+        parts: dict[str, float] = {kind: float(row[f"{kind}_s"]) for kind in STRETCH_KINDS if float(row[f"{kind}_s"]) > 0.0}
+        found[key] = (*found.get(key, ()), SolvedPace(float(row["pace"]), parts))
     return found
 
 
@@ -181,16 +196,39 @@ def _runs(
         table = sorted(solved[car, event.course_file], key=lambda one: one.pace)
         for order in range(1, n_runs + 1):
             pace = good + _SEASON_GAIN[level] * number - slower * 0.5 ** (order - 1) + scatter * rng.standard_normal()
-            raw = float(np.interp(pace, [one.pace for one in table], [one.time for one in table]))
-            has_time = rng.random() > lost
+            parts = _driven(table, pace, weak=_WEAK[key], weaker=_WEAKER * _MENDED**number)
+            raw = round(sum(parts.values()), 3)
+            has_time, n_cones = rng.random() > lost, int(rng.poisson(cones))
+            is_recorded = (event.id, key, order) == RECORDED[:3]
+            if is_recorded:
+                has_time, n_cones, raw = True, 0, RECORDED[3]
             said = WrittenRun(
-                raw_time=round(raw, 3) if has_time else None, cones=int(rng.poisson(cones)) if has_time else 0,
+                raw_time=raw if has_time else None, cones=n_cones if has_time else 0,
                 outcome="timed" if has_time else "dnf",
             )  # fmt: skip
+            is_debriefed = has_time and order == n_runs and not is_recorded
             yield Run(
                 id=f"{event.id}-{key}-{order}", event=event.id, person=key, car=car, order=order,
                 raw_time=said.raw_time, cones=said.cones, outcome=said.outcome, written=written(said),
                 passenger={"fay": "ana", "gus": "bo"}.get(key, "") if order == 1 else "",
                 focus=_FOCUS[order - 1] if level == "novice" else "",
+                losses=_losses(parts, table[-1]) if is_debriefed else (), log=RECORDING if is_recorded else "",
                 driven_at=datetime.combine(event.day, time(9 + order, 30)),
             )  # fmt: skip
+
+
+def _driven(table: Sequence[SolvedPace], pace: float, *, weak: str, weaker: float) -> dict[str, float]:
+    """Time in each kind of stretch at a pace, which is lower in one of them. [s]"""
+    paces = [one.pace for one in table]
+    return {
+        kind: float(np.interp(pace - weaker * (kind == weak), paces, [one.parts[kind] for one in table]))
+        for kind in table[-1].parts
+    }
+
+
+def _losses(parts: Mapping[str, float], best: SolvedPace) -> tuple[FeatureLoss, ...]:
+    """What a debrief finds: time lost against the run at full pace, by kind of stretch."""
+    return tuple(
+        FeatureLoss(feature=kind, kind=kind, seconds=round(parts[kind] - best.parts[kind], 3), best=best.parts[kind])
+        for kind in parts
+    )

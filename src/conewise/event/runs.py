@@ -21,8 +21,9 @@ class FeatureLoss(Record):
     """Time lost in one feature against the best possible run, as a debrief found it."""
 
     feature: OptionalLine
-    kind: OptionalLine  # of feature: slalom, gate, ...
+    kind: OptionalLine  # of driving: launch, slalom, sweeper, hairpin or straight
     seconds: float
+    best: float | None = Field(default=None, gt=0.0)  # of the best possible run there [s]
 
 
 class Run(Record):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,6 +139,11 @@ def stretch_kind(span: FeatureSpan, geometry: CourseGeometry) -> StretchKind:
     if turn < STRAIGHT_TURN and float(np.abs(points.curvature).max()) < 1.0 / STRAIGHT_RADIUS:
         return "straight"
     return "hairpin" if turn > HAIRPIN_TURN else "sweeper"
+
+
+def is_stretch_kind(word: str) -> TypeGuard[StretchKind]:
+    """Whether a word is one of `STRETCH_KINDS`."""
+    return word in STRETCH_KINDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,7 +46,9 @@ def driven_answer(answer: DebriefAnswer) -> LineAnswer:
     return LineAnswer(solution=solution, course=geometry.course)
 
 
-def debrief_map(answer: DebriefAnswer, drawn: LineAnswer, units: Units, *, size: MapSize) -> str:
+def debrief_map(
+    answer: DebriefAnswer, drawn: LineAnswer, units: Units, *, size: MapSize, is_alone: bool = False
+) -> str:
     """The map for one room of a page; its colours come from the page.
 
     Parameters
@@ -58,6 +60,8 @@ def debrief_map(answer: DebriefAnswer, drawn: LineAnswer, units: Units, *, size:
         Units of the scale and of the distances to the cones.
     size : MapSize
         The room.
+    is_alone : bool, default False
+        Whether the drawing carries its own look, in black and grey, for a printed sheet.
     """
     frame = figures.fit(drawn, size)
     line = frame.on_sheet(np.column_stack([answer.driven.x, answer.driven.y]))
@@ -65,6 +69,7 @@ def debrief_map(answer: DebriefAnswer, drawn: LineAnswer, units: Units, *, size:
     height = frame.height + map_parts.scale_height(frame)
     return tag(
         "svg",
+        tag("style", _printed(frame)) if is_alone else "",
         tag("rect", class_="sheet", x=0.0, y=0.0, width=frame.width, height=height),
         tag("svg", *map_parts.ground(drawn, frame), x=0.0, y=0.0, width=frame.width, height=frame.height),
         *_focus_band(answer, line, frame),
@@ -75,11 +80,21 @@ def debrief_map(answer: DebriefAnswer, drawn: LineAnswer, units: Units, *, size:
         *map_parts.scale_and_north(drawn, units, frame, top=frame.height + 10.0),
         xmlns="http://www.w3.org/2000/svg",
         class_="map",
+        width=frame.width if is_alone else None,
+        height=height if is_alone else None,
         viewBox=f"0 0 {frame.width:g} {height:g}",
         role="group",
         aria_label=f"Map of {answer.geometry.course.name}: {answer.driven.name} solid, {answer.other.name} dashed",
         data_matrix=" ".join(f"{number:.6f}" for number in frame.matrix),
     )
+
+
+def _printed(frame: Frame) -> str:
+    """The look of a printed sheet: what a page has in colour is told by dashes and by a grey band."""
+    style = figures.standing_style(frame)
+    for name, value in (("focus", "#cfcfcf"), ("signal", "#1a2026"), ("line", f"{frame.stroke / 2:g}px")):
+        style = style.replace(f"var(--{name})", value)
+    return style
 
 
 def _cone(glyph: Glyph, answer: DebriefAnswer, units: Units) -> str:

@@ -18,7 +18,6 @@ from conewise.reports.units import signed
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FeatureGap, Interval
     from conewise.logs.compare import Comparison
-    from conewise.reports.answer import LineAnswer
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.units import Units
     from conewise.runs import Trace
@@ -77,8 +76,8 @@ def debrief_html(answer: DebriefAnswer, units: Units) -> str:
         also_seen=others,
         names=names,
         figure=page.along_figure(drawn, _plots(answer, difference, units), units),
-        rows=_rows(answer, drawn, difference),
-        facts=_recording(answer, units),
+        rows=gap_rows(answer),
+        facts=recording_facts(answer, units),
         findings=by_severity(list(answer.findings)),
         data=page.cursor_data(drawn, units) | _beside(answer, difference, units),
     )
@@ -118,10 +117,11 @@ def _time(difference: Comparison, station: Array) -> Array:
     return np.asarray(np.interp(station, difference.station, difference.time))
 
 
-def _rows(answer: DebriefAnswer, drawn: LineAnswer, difference: Comparison) -> list[GapRow]:
-    features = drawn.solution.features
+def gap_rows(answer: DebriefAnswer) -> list[GapRow]:
+    """The table by feature, as page and printed sheet have it."""
+    features = driven_answer(answer).solution.features
     if answer.breakdown is None:
-        lost = dict(difference.by_feature(answer.geometry))
+        lost = dict(compare(answer.driven, answer.other).by_feature(answer.geometry))
         return [
             _row(sentences.feature_name(f), f.time, f.time - lost[f.id]) for f in features
         ]  # fmt: skip
@@ -146,7 +146,7 @@ def _part(seconds: float, interval: Interval) -> Part:
     return Part(text=signed(seconds, 2), interval=f"{signed(interval.low, 2)} to {signed(interval.high, 2)}")
 
 
-def _recording(answer: DebriefAnswer, units: Units) -> list[tuple[str, str]]:
+def recording_facts(answer: DebriefAnswer, units: Units) -> list[tuple[str, str]]:
     """What the recording is like: label and value with unit."""
     rows = []
     if answer.told is not None:

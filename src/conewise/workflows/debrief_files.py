@@ -27,7 +27,7 @@ class NoAnchorError(InputError):
         super().__init__(f"The course '{course}' has no anchor; a GPX track needs one.", where=course)
 
 
-def refuse_debrief_files(*, report: Path | None, best: Path | None) -> None:
+def refuse_debrief_files(*, report: Path | None, best: Path | None, pdf: Path | None = None) -> None:
     """Say before the work that a file cannot be written where it was asked for.
 
     Raises
@@ -38,10 +38,20 @@ def refuse_debrief_files(*, report: Path | None, best: Path | None) -> None:
         refuse_unwritable(report, "A report", ".html", ".htm")
     if best is not None:
         refuse_unwritable(best, "The best line", ".csv", ".gpx")
+    if pdf is not None:
+        refuse_unwritable(pdf, "A debrief sheet", ".pdf")
 
 
-def write_debrief(answer: DebriefAnswer, units: Units, *, report: Path | None, best: Path | None) -> None:
-    """Write the report and the best line, as far as a file is named for them.
+def write_debrief(  # one argument a file
+    answer: DebriefAnswer,
+    units: Units,
+    *,
+    report: Path | None = None,
+    best: Path | None = None,
+    pdf: Path | None = None,
+    paper: str = "a4",
+) -> None:
+    """Write the report, the best line and the printed sheet, as far as a file is named for them.
 
     Raises
     ------
@@ -57,6 +67,10 @@ def write_debrief(answer: DebriefAnswer, units: Units, *, report: Path | None, b
         from conewise.reports.debrief_report import debrief_html
 
         write_whole(report, debrief_html(answer, units).encode())
+    if pdf is not None:
+        from conewise.reports.debrief_pdf import debrief_pdf
+
+        write_whole(pdf, debrief_pdf(answer, units, paper=paper))
 
 
 def line_table(trace: Trace) -> str:

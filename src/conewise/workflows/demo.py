@@ -7,11 +7,14 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from conewise.demo.season import RECORDED
 from conewise.errors import ConflictError
 from conewise.reports.files import UnwritableFileError, write_whole
 from conewise.workflows.advise import answer_advise
 from conewise.workflows.advise_question import AdviceQuestion
+from conewise.workflows.book_place import BookPlace
 from conewise.workflows.debrief import DebriefQuestion, answer_debrief
+from conewise.workflows.debrief_book import keep_debrief
 from conewise.workflows.demo_season import season
 from conewise.workflows.line import LineQuestion, answer_line, refuse_files, write_answer
 from conewise.workflows.prove import prove
@@ -148,6 +151,9 @@ def show(
     )
     advice = answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution})
     progress("Keeping the season in its book")
+    shown = season(into, now=now)
+    event, person, order, _ = RECORDED
+    keep_debrief(BookPlace(book=shown.book, now=now), debrief, run_id=f"{event}-{person}-{order}", by="demo")
     return DemoShown(
         written=written,
         report=into / REPORT,
@@ -157,7 +163,7 @@ def show(
         debrief=debrief,
         advised=advised,
         advice=advice,
-        season=season(into, now=now),
+        season=shown,
         proof=prove(into / TIMES),
     )
 

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.demo.season import CARS, EVENTS, RULES, SEED, drawn_season, solved_paces
+from conewise.demo.season import CARS, EVENTS, RECORDED, RECORDING, RULES, SEED, drawn_season, solved_paces
 from conewise.event.rules import event_rules
 from conewise.rule_set import RuleText
 from conewise.store.days import keep_day
+from conewise.store.logs import StoredLog, keep_log
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.events import load_day
+from conewise.workflows.logs import open_log
 from conewise.workflows.ready import answer_ready
 from conewise.workflows.results import answer_results
 
@@ -69,6 +71,10 @@ def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
                 writer.keep(text)
         for day in days:
             keep_day(book, day, by="demo")
+        event, person, *_ = RECORDED
+        path = into / "logs" / f"{RECORDING}.csv"
+        record = StoredLog(id=RECORDING, name=path.name, event=event, person=person, car="marigold")
+        keep_log(book, record, log=open_log(path), original=path.read_bytes(), by="demo")
     return days[-1].event.id
 
 

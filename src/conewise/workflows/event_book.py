@@ -63,7 +63,10 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
     event = day.event
     course = course_of(loaded)
     if course is not None:
-        texts.append(CourseText(id=id_of(event.course_file.rsplit("/", 1)[-1].split(".")[0]), text=course_text(course)))
+        place = file.parent / event.course_file
+        is_toml = place.suffix.lower() == ".toml"
+        written = plain_text(place.read_bytes()) if is_toml else course_text(course)
+        texts.append(CourseText(id=id_of(place.name.split(".")[0]), text=written))
         event = event.changed(course_file=texts[-1].id)
     if event.rules not in SHIPPED:
         found = rule_text(str(file.parent / event.rules))

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from conewise.errors import NotFoundError
+from conewise.event.day import Event
 from conewise.event.naming import People
+from conewise.logs.seasons import Pass, is_stretch_kind, season
 from conewise.mentoring.build_up import BuildUp, FeatureSpeed, PacePrediction, build_up
 from conewise.mentoring.pages import DriverPage, driver_page, overview
 from conewise.scoring.counting import counted
-from conewise.workflows.events import course_of, machine_of
+from conewise.workflows.events import course_of, load_day, machine_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -18,6 +21,8 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.course.layout import Course
     from conewise.event.people import Person
+    from conewise.logs.seasons import KindOfStretch
+    from conewise.workflows.book_place import BookPlace
     from conewise.workflows.events import LoadedDay
 
 PACES = (0.6, 0.7, 0.8, 0.9, 1.0)  # shares of the friction at which runs are predicted
@@ -33,6 +38,16 @@ class NotEnteredError(NotFoundError):
 
     def __init__(self, name: str, event: str) -> None:
         super().__init__(f"{name} is not entered at {event}.", where="--driver")
+
+
+class NoEventsError(NotFoundError):
+    """A book without an event."""
+
+    code = "no-events"
+    default_hint = "Keep one first: `conewise book add EVENT.toml`"
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__("The book has no event yet.", where=str(folder))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +131,58 @@ def answer_overview(days: Sequence[LoadedDay], *, mentor: str = "") -> tuple[Dri
     """Who needs what, most first; see `conewise.mentoring.pages.overview`."""
     chosen = People(days[-1].day).named(mentor, where="--mentor").id if mentor else ""
     return overview(_with_penalties(days), mentor=chosen)
+
+
+def answer_season(days: Sequence[LoadedDay], driver: str = "") -> tuple[KindOfStretch, ...]:
+    """Where the time goes by kind of stretch, over the debriefs of the events given; greatest loss first.
+
+    Parameters
+    ----------
+    days : sequence of LoadedDay
+    driver : str, default ""
+        Id, number or name; everybody where left out.
+    """
+    person = People(days[-1].day).named(driver, where="--driver").id if driver else ""
+    runs = [
+        [
+            Pass(event=loaded.day.event.id, kind=loss.kind, time=loss.best + loss.seconds, reference=loss.best)
+            for loss in run.losses
+            if loss.best is not None and is_stretch_kind(loss.kind)
+        ]
+        for loaded in days
+        for run in loaded.day.runs
+        if run.losses and (not person or run.person == person)
+    ]
+    return season(runs)
+
+
+def season_record(kinds: Sequence[KindOfStretch]) -> dict[str, Any]:
+    """The season by kind of stretch as one JSON object; times in seconds."""
+    rows = [
+        {
+            "kind": one.kind, "events": one.n_events, "passes": one.n_passes, "loss_s": one.loss,
+            "share": one.share, "share_spread": one.share_spread,
+        }
+        for one in kinds
+    ]  # fmt: skip
+    return {"ok": True, "kinds": rows}
+
+
+def every_event(place: BookPlace, *, rules: str = "") -> tuple[LoadedDay, ...]:
+    """Every event of the book, in the order of their days; with `rules` in place of their own.
+
+    Raises
+    ------
+    NoBookError
+        If there is no book.
+    NoEventsError
+        If it has no event.
+    """
+    with place.opened(create=False) as book:
+        ids = [kept.id for kept in book.every(Event)]
+    if not ids:
+        raise NoEventsError(place.folder)
+    return tuple(load_day(Path(one), source=place, rules=rules) for one in ids)
 
 
 def _with_penalties(days: Sequence[LoadedDay]) -> list[tuple[Any, Any]]:

@@ -173,7 +173,7 @@ def kept_run(writer: Writer, day: EventDay, entry: RunEntry) -> tuple[Run, Run |
     (run,) = read_run_table(run_table_text([cells]).encode(), day, file="--time").runs
     if before is not None:
         kept = writer.one(Run, before.id)
-        run = run.changed(id=before.id, losses=before.losses)
+        run = run.changed(id=before.id, losses=before.losses, log=before.log)
         writer.change(run, version=kept.version, reason=run.reason)
         return run, before
     taken = writer.ids(Run)
