@@ -88,7 +88,8 @@ def solved_paces() -> dict[tuple[str, str], tuple[SolvedPace, ...]]:
     found: dict[tuple[str, str], tuple[SolvedPace, ...]] = {}
     for row in rows:
         key = (row["car"], row["course"])
-        parts: dict[str, float] = {kind: float(row[f"{kind}_s"]) for kind in STRETCH_KINDS if float(row[f"{kind}_s"]) > 0.0}
+        times: dict[str, float] = {kind: float(row[f"{kind}_s"]) for kind in STRETCH_KINDS}
+        parts = {kind: seconds for kind, seconds in times.items() if seconds > 0.0}
         found[key] = (*found.get(key, ()), SolvedPace(float(row["pace"]), parts))
     return found
 
