@@ -10,9 +10,11 @@ from datetime import UTC, datetime, timedelta
 
 from starlette.testclient import TestClient
 
+from conewise.store.texts import CourseText
 from conewise.web.app import create_app
 from conewise.web.server import listen, running
 from conewise.web.settings import WebSettings
+from conewise.workflows.book_place import opened
 from conewise.workflows.demo_book import keep_demo_book
 
 NOW = datetime(2026, 9, 13, 8, 0, tzinfo=UTC)  # the morning of the last event of the demo season
@@ -59,3 +61,21 @@ def served(settings):
         thread.join(timeout=30)
         listening.close()
     assert not thread.is_alive()
+
+
+SHORT_COURSE = """name = "Short"
+[walk]
+notes = '''
+start
+straight 25 m
+slalom 4 cones every 18 m first to your left
+finish after 20 m
+stop box 45 m
+'''
+"""
+
+
+def keep_short_course(book):
+    """A course that is solved within seconds, kept as `short`."""
+    with opened(book, now=lambda: datetime.now(UTC)) as there:
+        there.add(CourseText(id="short", text=SHORT_COURSE))

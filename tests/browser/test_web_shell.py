@@ -10,7 +10,7 @@ from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 
 pytestmark = pytest.mark.browser
 
-PAGES = ("/", "/?event=april&driver=fay", "/prepare", "/prove", "/help", "/choices", "/nothing-here")
+PAGES = ("/", "/?event=april&driver=fay", "/prepare", "/prove", "/help", "/jobs", "/choices", "/nothing-here")
 MOST_BYTES = 300_000  # of a page with all that it loads
 
 

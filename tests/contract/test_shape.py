@@ -65,7 +65,7 @@ MANY_POSITIONAL: dict[str, set[str]] = {
 }
 
 # The outermost edges: whatever was not foreseen is said in a sentence there, and kept in a log.
-EDGES = {"conewise.cli.main", "conewise.web.failures"}
+EDGES = {"conewise.cli.main", "conewise.web.failures", "conewise.web.worker"}
 
 BUILTIN_EXCEPTIONS = {
     name for name, value in vars(builtins).items() if isinstance(value, type) and issubclass(value, BaseException)

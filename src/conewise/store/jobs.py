@@ -31,13 +31,16 @@ class JobState(StrEnum):
     STOPPED = "stopped"
 
 
+_OVER = {JobState.DONE, JobState.FAILED, JobState.STOPPED}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One piece of long work.
 
     asked: what it was asked to do.
     progress: share that is done, 0 to 1.
-    result: what came of it, once it is done.
+    result: what came of it; while it runs, what came of it so far.
     error: what went wrong, in the shape that every face shows an error, once it has failed.
     seen_at: its last sign of life (UTC).
     """
@@ -56,7 +59,7 @@ class Job:
     @property
     def is_over(self) -> bool:
         """Whether nothing more will come of it."""
-        return self.state in {JobState.DONE, JobState.FAILED, JobState.STOPPED}
+        return self.state in _OVER
 
 
 class Jobs:
@@ -65,7 +68,7 @@ class Jobs:
     def __init__(self, book: Book) -> None:
         self._book = book
 
-    def submit(self, job_id: str, kind: str, asked: Mapping[str, Any]) -> Job:
+    def submit(self, job_id: str, kind: str, asked: Mapping[str, Any], *, again: bool = False) -> Job:
         """A new job that waits to be taken; the one that is there where its id was submitted before.
 
         Parameters
@@ -76,6 +79,8 @@ class Jobs:
             What sort of work it is.
         asked : mapping
             What to do, as JSON can hold it.
+        again : bool, default False
+            Whether one that failed or was stopped waits anew.
         """
         moment = self._book.now()
         with self._book.session() as session:
@@ -87,6 +92,9 @@ class Jobs:
                 )  # fmt: skip
                 session.add(row)
                 session.flush()
+            elif again and row.state in {JobState.FAILED, JobState.STOPPED}:
+                row.state, row.progress, row.message = JobState.WAITING, 0.0, ""
+                row.result, row.error, row.asked_at, row.seen_at = None, None, moment, moment
             return _job(row)
 
     def take(self, *kinds: str) -> Job | None:
@@ -107,7 +115,7 @@ class Jobs:
             row.state, row.seen_at = JobState.RUNNING, self._book.now()
             return _job(row)
 
-    def report(self, job_id: str, progress: float, message: str = "") -> bool:
+    def report(self, job_id: str, progress: float, message: str = "", *, so_far: object = None) -> bool:
         """Say how far a job is, and hear whether to go on.
 
         Parameters
@@ -117,6 +125,8 @@ class Jobs:
             Share that is done, 0 to 1.
         message : str, optional
             What is being done, for people.
+        so_far : optional
+            What came of it already, as JSON can hold it; None leaves what was said before.
 
         Returns
         -------
@@ -128,6 +138,8 @@ class Jobs:
             if row is None or row.state != JobState.RUNNING:
                 return False
             row.progress, row.message, row.seen_at = min(max(progress, 0.0), 1.0), message, self._book.now()
+            if so_far is not None:
+                row.result = json.dumps(so_far)
             return True
 
     def finish(self, job_id: str, result: object) -> Job:
@@ -166,8 +178,17 @@ class Jobs:
         with self._book.session() as session:
             lost = session.scalars(query.where(JobRow.state.in_(after))).all()
             for row in lost:
-                row.state, row.progress = after[JobState(row.state)], 0.0
+                row.state, row.progress, row.result = after[JobState(row.state)], 0.0, None
         return len(lost)
+
+    def forget(self, *, older_than: timedelta) -> int:
+        """Take out jobs that are over and were last heard of long ago; how many there were."""
+        query = select(JobRow).where(JobRow.seen_at < self._book.now() - older_than)
+        with self._book.session() as session:
+            rows = session.scalars(query.where(JobRow.state.in_(_OVER))).all()
+            for row in rows:
+                session.delete(row)
+        return len(rows)
 
     def one(self, job_id: str) -> Job:
         """The job of an id.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import asynccontextmanager
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
@@ -10,12 +11,25 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
-from conewise.web import assets, choice_pages, help_pages, ready_pages, run_pages, start_pages, step_pages
+from conewise.web import (
+    assets,
+    choice_pages,
+    help_pages,
+    job_pages,
+    ready_pages,
+    run_pages,
+    start_pages,
+    step_pages,
+)
 from conewise.web.failures import Faults, add_failures
 from conewise.web.here import Shelf
 from conewise.web.security import Guard
+from conewise.web.workshop import Workshop
+from conewise.workflows.book_place import has_book
 
 if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
     from conewise.web.settings import WebSettings
 
 ROUTERS = (
@@ -25,6 +39,7 @@ ROUTERS = (
     help_pages.router,
     ready_pages.router,
     run_pages.router,
+    job_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]
@@ -44,6 +59,7 @@ def create_app(settings: WebSettings) -> FastAPI:
         redoc_url=None,
         openapi_url="/api/description",
         redirect_slashes=False,
+        lifespan=_life,
         middleware=[
             Middleware(Faults),
             Middleware(Guard),
@@ -52,7 +68,19 @@ def create_app(settings: WebSettings) -> FastAPI:
         ],
     )
     app.state.shelf = Shelf(settings, is_demo=settings.is_demo)
+    app.state.workshop = Workshop(settings.now)
     add_failures(app)
     for router in ROUTERS:
         app.include_router(router)
     return app
+
+
+@asynccontextmanager
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    """While it is served: what an earlier server left is gone on with; at the end the worker goes too."""
+    shelf: Shelf = app.state.shelf
+    workshop: Workshop = app.state.workshop
+    if has_book(shelf.book):
+        workshop.resume(shelf.book)
+    yield
+    workshop.close()

@@ -69,22 +69,23 @@ class Guard:
             await send(message)
 
         headers = Headers(scope=scope)
-        if scope["method"] not in _READING and not is_from_here(headers):
+        if scope["method"] not in _READING and not is_from_here(headers, scope["method"]):
             refused = ForeignRequestError(headers.get("origin", ""))
             await JSONResponse(refused.as_dict(), status_code=refused.status)(scope, receive, marked)
             return
         await self._app(scope, receive, marked)
 
 
-def is_from_here(headers: Headers) -> bool:
+def is_from_here(headers: Headers, method: str) -> bool:
     """Whether a request that changes something was sent by a page of this server, or by a program that is no browser.
 
-    A browser names the origin of the page with every such request. A program that does not is heard only with JSON,
-    which no form can send.
+    A browser names the origin of the page with every such request. A program that does not is heard only with what no
+    form can send: JSON, or another method than POST.
     """
     origin, site = headers.get("origin"), headers.get("sec-fetch-site")
     if site not in (None, "same-origin", "none"):
         return False
     if origin is not None:
         return urlsplit(origin).netloc == headers.get("host", "") != ""
-    return site is not None or headers.get("content-type", "").split(";")[0].strip() == "application/json"
+    is_json = headers.get("content-type", "").split(";")[0].strip() == "application/json"
+    return site is not None or is_json or method != "POST"

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 LOOPBACK_ADDRESS = "127.0.0.1"
+_QUEUE = 128  # calls that wait to be taken
 _PATIENCE = 3  # for open requests when it is stopped [s]
 
 
@@ -83,6 +84,7 @@ def listen(port: int, address: str = LOOPBACK_ADDRESS) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
+        listening.listen(_QUEUE)
     except OSError as reason:
         listening.close()
         raise PortTakenError(port, reason.strerror or "the system refuses") from None

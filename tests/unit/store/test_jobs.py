@@ -78,3 +78,33 @@ def test_an_unknown_job_is_said(jobs):
         jobs.one("none")
     with pytest.raises(NoSuchRecordError):
         jobs.stop("none")
+
+
+def test_what_came_so_far_is_seen_while_it_runs(jobs):
+    jobs.submit("a", "line", {})
+    jobs.take()
+    assert jobs.report("a", 0.2, "first time", so_far={"time_s": 36.0})
+    assert jobs.report("a", 0.4, "paces")
+    assert jobs.one("a").result == {"time_s": 36.0}
+    assert jobs.finish("a", {"time_s": 35.9}).result == {"time_s": 35.9}
+
+
+def test_one_that_ended_without_a_result_may_be_asked_again(jobs):
+    jobs.submit("a", "line", {})
+    jobs.take()
+    jobs.fail("a", InfeasibleError("No way leads through gate 7."))
+    assert jobs.submit("a", "line", {}).state is JobState.FAILED
+    again = jobs.submit("a", "line", {}, again=True)
+    assert (again.state, again.error, again.progress) == (JobState.WAITING, None, 0.0)
+    jobs.take()
+    jobs.finish("a", 1)
+    assert jobs.submit("a", "line", {}, again=True).state is JobState.DONE
+
+
+def test_old_jobs_that_are_over_are_forgotten(jobs):
+    for name in "ab":
+        jobs.submit(name, "line", {})
+    jobs.stop("a")
+    assert jobs.forget(older_than=timedelta(hours=1)) == 0
+    assert jobs.forget(older_than=timedelta(0)) == 1
+    assert [job.id for job in jobs.every()] == ["b"]

@@ -1,0 +1,120 @@
+"""Long work over HTTP: ask for it, follow it, stop it. `/api/jobs` is the same for every kind."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response, StreamingResponse
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.concurrency import run_in_threadpool
+
+from conewise.web.failures import request_error
+from conewise.web.here import Here, Place
+from conewise.web.pages import render
+from conewise.web.work import kind_named
+from conewise.web.workshop import Workshop
+from conewise.workflows.jobs import ask, job_record, jobs_of
+
+router = APIRouter()
+
+LOOK = 0.25  # between looks at a job that is followed [s]
+QUIET = 15.0  # after so long without news a comment is sent, so that a lost connection is noticed [s]
+JobId = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+class JobAsked(BaseModel):
+    """Long work that is wanted.
+
+    kind: such as "line".
+    question: what that kind asks.
+    slot: whose question it is; a job of the same slot that is not over is stopped. Empty: nobody's.
+    """
+
+    model_config = ConfigDict(extra="forbid")
+
+    kind: str = Field(max_length=40)
+    question: dict[str, Any]
+    slot: str = Field(default="", max_length=60)
+
+
+@router.post("/api/jobs", status_code=202)
+def submit(asked: JobAsked, request: Request, at: Place) -> dict[str, Any]:
+    """Ask for long work. The same question gets the same job as long as nothing that it rests on has changed."""
+    kind = kind_named(asked.kind)
+    try:
+        question = kind.asks.model_validate(asked.question).model_dump(mode="json")
+    except ValidationError as problem:
+        raise request_error([{**one, "loc": ("body", "question", *one["loc"])} for one in problem.errors()]) from None
+    job = ask(at.source, kind.name, question, names=kind.names, slot=asked.slot)
+    workshop: Workshop = request.app.state.workshop
+    if not job.is_over:
+        workshop.open(at.book)
+    return job_record(job)
+
+
+@router.get("/api/jobs")
+def every(at: Place) -> list[dict[str, Any]]:
+    """All jobs, the latest first, without their results."""
+    if not at.has_book:
+        return []
+    with jobs_of(at.source) as jobs:
+        return [{**job_record(job), "result": None} for job in jobs.every()]
+
+
+@router.get("/api/jobs/{job_id}")
+def one(job_id: JobId, at: Place) -> dict[str, Any]:
+    """One job with its result; while it runs, with what came of it so far."""
+    with jobs_of(at.source) as jobs:
+        return job_record(jobs.one(job_id))
+
+
+@router.delete("/api/jobs/{job_id}")
+def stop(job_id: JobId, at: Place) -> dict[str, Any]:
+    """Ask a job to stop. One that waits is stopped at once, one that runs within seconds."""
+    with jobs_of(at.source) as jobs:
+        return job_record(jobs.stop(job_id))
+
+
+@router.get("/api/jobs/{job_id}/events", response_class=StreamingResponse)
+def events(job_id: JobId, at: Place) -> Response:
+    """A job as a stream of server-sent events named `job`: one at once, one for each change, until it is over.
+
+    `result` stands in an event only where it has changed since the event before.
+    """
+    first = one(job_id, at)
+    return StreamingResponse(_followed(first, at), media_type="text/event-stream")
+
+
+@router.get("/jobs", include_in_schema=False)
+def page(request: Request, at: Place) -> Response:
+    """What is being worked out, and what was."""
+    return render(request, "jobs.html.j2", at=at, jobs=every(at))
+
+
+async def _followed(told: dict[str, Any], at: Here) -> AsyncIterator[str]:
+    yield _event(told)
+    quiet = 0.0
+    while not told["is_over"]:
+        await asyncio.sleep(LOOK)
+        quiet += LOOK
+        now = await run_in_threadpool(one, told["id"], at)
+        if _without_life(now) != _without_life(told):
+            is_same = now["result"] == told["result"]
+            yield _event({name: value for name, value in now.items() if name != "result" or not is_same})
+            quiet = 0.0
+        elif quiet >= QUIET:
+            yield ": still there\n\n"
+            quiet = 0.0
+        told = now
+
+
+def _event(told: dict[str, Any]) -> str:
+    return f"event: job\ndata: {json.dumps(told, ensure_ascii=False, allow_nan=False)}\n\n"
+
+
+def _without_life(told: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in told.items() if name != "seen_at"}

@@ -1,0 +1,47 @@
+"""The work "line": the fastest clean way through a course of the book, for a car of the book."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from conewise.web.work import Desk, Kind, register
+
+_WORDS = 8  # of progress, for about two thirds of a line
+
+
+class LineAsked(BaseModel):
+    """What is asked; names are ids of the book."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    course: str = Field(min_length=1, max_length=60)
+    car: str = Field(min_length=1, max_length=60)
+    driver: str = Field(default="expert", min_length=1, max_length=60)  # a level, or a driver file of the book
+    pace: float | None = Field(default=None, ge=0.3, le=1.0)
+    surface: str = Field(default="dry", min_length=1, max_length=20)
+
+
+def line(asked: LineAsked, desk: Desk) -> dict[str, Any]:
+    """The whole answer, as `conewise line --json` prints it; the run alone is shown as soon as it is solved."""
+    from conewise.reports.record import line_record
+    from conewise.workflows.line import LineQuestion, answer_line
+    from conewise.workflows.named import driver_source, source
+
+    question = LineQuestion(
+        course=source(asked.course, "course", desk.place),
+        car=source(asked.car, "car-file", desk.place),
+        driver=driver_source(asked.driver, desk.place),
+        pace=asked.pace,
+        surface=asked.surface,
+    )
+    answer = answer_line(question, progress=desk.steps(_WORDS), first=lambda found: desk.show(line_record(found)))
+    return line_record(answer)
+
+
+register(
+    Kind(
+        name="line", asks=LineAsked, work=line, names={"course": "course", "car": "car-file", "driver": "driver-file?"}
+    )
+)

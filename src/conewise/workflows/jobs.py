@@ -1,0 +1,87 @@
+"""Long work as the web asks for it: one job for one question, however often it is asked."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from conewise.store.jobs import Job, Jobs, JobState
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from conewise.store.book import Book
+    from conewise.workflows.book_place import BookPlace
+
+__all__ = ["Job", "JobState", "Jobs", "ask", "job_record", "jobs_of"]
+
+
+@contextmanager
+def jobs_of(place: BookPlace, *, create: bool = False) -> Iterator[Jobs]:
+    """The jobs of a book, which is open meanwhile."""
+    with place.opened(create=create) as book:
+        yield Jobs(book)
+
+
+def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], slot: str = "") -> Job:
+    """The job that answers a question: the one that was asked before where nothing it rests on has changed since.
+
+    Parameters
+    ----------
+    place : BookPlace
+        The book.
+    kind : str
+        What sort of work.
+    question : mapping
+        What is asked, as JSON can hold it.
+    names : mapping
+        Fields of the question that name a text of the book, with its kind there; "driver-file?" may be another word.
+    slot : str, default ""
+        Whose question this is: jobs of the same slot that are not over are stopped, for nobody waits for them.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If the book has no text of a name.
+    """
+    with place.opened(create=False) as book:
+        texts = {field: _text(book, of, str(question[field])) for field, of in names.items()}
+        whole = json.dumps([kind, dict(question), texts], sort_keys=True)
+        job_id = f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
+        jobs = Jobs(book)
+        if slot:
+            for other in jobs.every():
+                if other.asked.get("slot") == slot and other.id != job_id and not other.is_over:
+                    jobs.stop(other.id)
+        return jobs.submit(job_id, kind, {"question": dict(question), "slot": slot}, again=True)
+
+
+def _text(book: Book, kind: str, name: str) -> str:
+    """What the book has under a name; empty where it may have nothing there."""
+    from conewise.store.kinds import BY_NAME
+    from conewise.workflows.named import kept_source
+
+    of = kind.removesuffix("?")
+    if kind != of and book.find(BY_NAME[of].record, name) is None:
+        return ""
+    return kept_source(book, of, name).text
+
+
+def job_record(job: Job) -> dict[str, Any]:
+    """A job as one JSON object."""
+    return {
+        "id": job.id,
+        "kind": job.kind,
+        "state": job.state.value,
+        "is_over": job.is_over,
+        "progress": job.progress,
+        "message": job.message,
+        "question": job.asked.get("question", job.asked),
+        "slot": job.asked.get("slot", ""),
+        "result": job.result,
+        "error": job.error,
+        "asked_at": job.asked_at.isoformat(),
+        "seen_at": job.seen_at.isoformat(),
+    }
