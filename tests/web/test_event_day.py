@@ -68,7 +68,7 @@ def test_what_is_sent_is_held_to_the_book(client, path, sent, status):
 
 
 def run(client, key="e-1", **facts):
-    sent = {"id": key, "driver": "bo", "car": "marigold", "run": 3, "time": "36001+1", "seconds_ago": 30}
+    sent = {"id": key, "driver": "bo", "car": "marigold", "run": 3, "time": "36001+1", "waited": 30}
     return client.post(f"{EVENT}/runs", json=sent | facts)
 
 

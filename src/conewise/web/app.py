@@ -14,9 +14,11 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from conewise.web import (
     assets,
     choice_pages,
+    event_pages,
     help_pages,
     job_pages,
     ready_pages,
+    results_pages,
     run_pages,
     start_pages,
     step_pages,
@@ -38,8 +40,10 @@ ROUTERS = (
     choice_pages.router,
     help_pages.router,
     ready_pages.router,
+    event_pages.router,
     run_pages.router,
     job_pages.router,
+    results_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

@@ -25,7 +25,7 @@ class RunSent(Record):
     """A run that a device sends. The id is the device's own: the same once more is no second run.
 
     run: number of the run as the device showed it; another run of that number is asked back.
-    seconds_ago: so long ago it was entered, by the device's clock.
+    waited: so long ago it was entered, by the device's clock. [s]
     """
 
     id: Id
@@ -33,7 +33,7 @@ class RunSent(Record):
     car: OptionalId = ""
     run: int = Field(ge=1, le=1000)
     time: Line
-    seconds_ago: int = Field(default=0, ge=0, le=_LONGEST_WAIT)
+    waited: int = Field(default=0, ge=0, le=_LONGEST_WAIT)
 
 
 class CorrectionSent(Record):
@@ -60,7 +60,7 @@ def listed(event: Id, at: Place) -> dict[str, Any]:
 @router.post("/api/events/{event}/runs")
 def add(event: Id, sent: RunSent, at: Place) -> dict[str, Any]:
     """Write a run down, once."""
-    driven = moment_at(at.source, event, ago=timedelta(seconds=sent.seconds_ago))
+    driven = moment_at(at.source, event, ago=timedelta(seconds=sent.waited))
     entry = RunEntry(
         driver=sent.driver, car=sent.car, number=sent.run, time=sent.time, run_id=sent.id, is_sure=True,
         driven_at=driven,

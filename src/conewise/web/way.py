@@ -16,9 +16,18 @@ class Place:
 
 # A page is named here once it is there; the page of the step lists it.
 WAY: dict[str, tuple[Place, ...]] = {
-    "prepare": (Place("/prepare/ready", "ready.title", "ready.asks"),),
+    "prepare": (
+        Place("/prepare/ready", "ready.title", "ready.asks"),
+        Place("/prepare/event", "day.title", "day.asks"),
+    ),
     "walk": (),
-    "drive": (Place("/drive/runs", "run.title", "run.asks"),),
+    "drive": (
+        Place("/drive/runs", "run.title", "run.asks"),
+        Place("/drive/results", "results.title", "results.asks"),
+        Place("/drive/build-up", "build.title", "build.asks"),
+        Place("/drive/overview", "mentor.title", "mentor.asks"),
+        Place("/drive/driver", "mentor.driver_title", "mentor.driver_asks"),
+    ),
     "debrief": (),
     "change": (),
     "prove": (),

@@ -135,12 +135,17 @@ def write_calendar(loaded: LoadedDay, out: Path, *, stamp: datetime, driver: str
         If the file cannot be written.
     """
     refuse_unwritable(out, "A calendar", ".ics")
+    text = calendar_of(loaded, stamp=stamp, driver=driver)
+    write_whole(out, text.encode())
+    return text.count("BEGIN:VEVENT")
+
+
+def calendar_of(loaded: LoadedDay, *, stamp: datetime, driver: str = "") -> str:
+    """The day as the text of a calendar file; see `conewise.event.calendar.calendar_text`."""
     event = loaded.day.event
     person = People(loaded.day).named(driver, where="--driver").id if driver else ""
     plan = plan_event(loaded).plan if event.schedule is not None else None
-    text = calendar_text(event, plan, stamp=stamp, person=person)
-    write_whole(out, text.encode())
-    return text.count("BEGIN:VEVENT")
+    return calendar_text(event, plan, stamp=stamp, person=person)
 
 
 def emergency_contacts(loaded: LoadedDay, driver: str = "") -> list[tuple[Person, str]]:

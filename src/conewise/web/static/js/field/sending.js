@@ -20,5 +20,5 @@ function asked(entry) {
     return [`${runs}/${entry.run}/corrections`, {send: {version: entry.version, time: entry.time, reason: entry.reason}}];
   }
   const age = Math.max(0, Math.round((Date.now() - entry.at) / 1000));
-  return [runs, {send: {id: entry.id, driver: entry.driver, car: entry.car, run: entry.run, time: entry.time, seconds_ago: age}}];
+  return [runs, {send: {id: entry.id, driver: entry.driver, car: entry.car, run: entry.run, time: entry.time, waited: age}}];
 }

@@ -1,4 +1,5 @@
 // The board: a tap writes down what was seen; the board is shown anew, and for ten seconds the tap can be taken back.
+import {address, shownAnew} from "../field/board.js";
 import {newId} from "../field/outbox.js";
 import {request, showRefusal} from "../request.js";
 import {text} from "../text.js";
@@ -26,10 +27,6 @@ function wear(main) {
   if ([...looker.options].some((option) => option.value === kept)) looker.value = kept;
 }
 
-function address(main, path) {
-  return `/api/events/${main.querySelector("#board").dataset.event}/${path}`;
-}
-
 async function send(main, form, button) {
   const sent = Object.fromEntries(new FormData(form, button));
   sent.looked_by = main.querySelector("[name=looked_by]").value;
@@ -39,12 +36,12 @@ async function send(main, form, button) {
   try {
     await request(address(main, path), {send: sent});
   } catch (refusal) {
-    if (refusal.code === "looked-meanwhile" || refusal.code === "record-changed") await shownAnew(main);
+    if (refusal.code === "looked-meanwhile" || refusal.code === "record-changed") await boardAnew(main);
     const again = [...main.querySelectorAll("form")].find((one) => same(one, form)) ?? form;
     showRefusal(again, refusal);
     return;
   }
-  await shownAnew(main);
+  await boardAnew(main);
   offerUndo(main, form.dataset.undo && {path: `${form.dataset.undo}/${sent.id}/taken-back`, sent: {looked_by: sent.looked_by}});
 }
 
@@ -53,13 +50,8 @@ function same(one, other) {
   return said(one) === said(other);
 }
 
-// The board as the laptop has it now; what was open stays open.
-async function shownAnew(main) {
-  const open = new Set([...main.querySelectorAll("details[open]")].map((one) => one.dataset.key));
-  const answer = await fetch(location.href, {headers: {Accept: "text/html"}});
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("#board");
-  for (const one of fresh.querySelectorAll("details")) one.open = open.has(one.dataset.key);
-  main.querySelector("#board").replaceWith(document.importNode(fresh, true));
+async function boardAnew(main) {
+  await shownAnew(main);
   wear(main);
 }
 
@@ -73,7 +65,7 @@ function offerUndo(main, undo) {
   button.onclick = async () => {
     bar.hidden = true;
     await request(address(main, undo.path), {send: undo.sent});
-    await shownAnew(main);
+    await boardAnew(main);
   };
   undoing = setTimeout(() => {
     bar.hidden = true;
