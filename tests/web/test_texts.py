@@ -13,7 +13,7 @@ from conewise.web.texts import MissingTextError, catalogue, text
 
 WEB = Path(conewise.web.__file__).parent
 CALL = re.compile(r"""\b(?:t|text|texts|Place)\(\s*((?:["'][\w.-]+["'](?:\s*~\s*[^,)]+)?\s*,?\s*)+)""")
-PUT_TOGETHER = ("look.", "units.", "decimal.")  # by the page of choices: its field's name and the value
+PUT_TOGETHER = ("look.", "units.", "decimal.", "kind.")  # by pages of choices: the field's name and the value
 TEXT_FILES = [*WEB.glob("templates/*.j2"), *WEB.glob("*.py"), *WEB.glob("static/js/**/*.js")]
 
 

@@ -31,6 +31,8 @@ class Chosen:
 
     event: None where the book has no event.
     driver, car: None where none is chosen; a page then speaks of all.
+    level: of the driver who is chosen; "expert" where none is.
+    car_file: name of the car file of the car that is chosen; empty where there is none.
     events: latest first.
     drivers, cars: of the event.
     """
@@ -38,6 +40,8 @@ class Chosen:
     event: Event | None
     driver: Named | None
     car: Named | None
+    level: str = "expert"
+    car_file: str = ""
     events: tuple[Named, ...] = ()
     drivers: tuple[Named, ...] = ()
     cars: tuple[Named, ...] = ()
@@ -62,8 +66,10 @@ def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "",
     """
     with opened(source.book, now=source.now, create=False) as book, book.reading() as reader:
         events = sorted((kept.record for kept in reader.every(Event)), key=lambda one: (one.day, one.id), reverse=True)
-        people = {kept.id: kept.record.name for kept in reader.every(Person)}
-        names = {kept.id: kept.record.name for kept in reader.every(EventCar)}
+        known = {kept.id: kept.record for kept in reader.every(Person)}
+        machines = {kept.id: kept.record for kept in reader.every(EventCar)}
+    people = {key: one.name for key, one in known.items()}
+    names = {key: one.name for key, one in machines.items()}
     of_day = next((one for one in events if one.id == event), None) or _next(events, today)
     if of_day is None:
         return Chosen(event=None, driver=None, car=None)
@@ -76,6 +82,8 @@ def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "",
         event=of_day,
         driver=who,
         car=next((one for one in cars if one.id == wanted), None),
+        level=known[who.id].level if who is not None and who.id in known else "expert",
+        car_file=machines[wanted].car_file if wanted in machines else "",
         events=tuple(Named(one.id, one.name) for one in events),
         drivers=drivers,
         cars=cars,
