@@ -57,6 +57,7 @@ def checks(of, *, at=None, rules=CLUB, event="spring", but=()):
         CheckEntry(
             id=f"{of.id}-{item.id}", event=event, car=of.id, item=item.id, result="passed", looked_by="Bo",
             looked_at=start.replace(hour=start.hour + (item.id == "wheel-nuts-cold")),
+            value=of.wheel_torque.written if item.needs and of.wheel_torque else "",
         )
         for item in items_for(of, rules.inspection)
         if item.id not in but

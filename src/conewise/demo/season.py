@@ -180,6 +180,7 @@ def _checks(event: Event, cars: Iterable[EventCar], rules: EventRules) -> Iterab
                 yield CheckEntry(
                     id=f"{event.id}-{car.id}-{item.id}", event=event.id, car=car.id, item=item.id, result="passed",
                     looked_by="Bo Carver", looked_at=datetime.combine(event.day, time(8 + bool(item.after), 0)),
+                    value=car.wheel_torque.written if item.needs and car.wheel_torque else "",
                 )  # fmt: skip
 
 

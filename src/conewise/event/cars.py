@@ -88,7 +88,7 @@ class CheckEntry(Record):
     looked_at: Moment
     value: OptionalLine = ""  # what was measured, with its unit
     note: OptionalLine = ""
-    photo: OptionalLine = ""
+    photo: OptionalLine = ""  # in an event file a picture beside it, in the book the address of a kept one
 
 
 class CarChange(Record):

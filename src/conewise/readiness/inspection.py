@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-    from conewise.event.cars import CarChange, CheckEntry, EventCar
+    from conewise.event.cars import CarChange, CheckEntry, EventCar, WheelTorque
     from conewise.event.day import EventDay
     from conewise.event.rules import InspectionItem, InspectionRule
 
@@ -118,13 +118,20 @@ def _torque_reason(item: InspectionItem, car: EventCar, check: CheckEntry | None
         return ""
     if car.wheel_torque is None:
         return "Enter the torque from the maker's manual with its unit."
-    if check is None or not check.value:
+    if check is None or (item.after and not check.value):  # the second look says that they still hold
         return ""
+    wanted = car.wheel_torque
+    if not check.value:
+        return f"Write down the torque that was used, with its unit; the maker's value is {wanted.written}."
+    return _torque_difference(check, wanted)
+
+
+def _torque_difference(check: CheckEntry, wanted: WheelTorque) -> str:
+    """What is wrong with the torque that was written down; "" where it is the maker's value."""
     try:
         used = quantities.parse(check.value, "torque", where=f"check {check.id}, value")
     except InputError as error:
         return f"{error.message} {error.hint}"
-    wanted = car.wheel_torque
     if abs(used - wanted.value) > _SAME_TORQUE * wanted.value:
         return f"Torqued to {check.value}; the maker's value is {wanted.written}."
     return ""

@@ -25,6 +25,7 @@ from conewise.store.errors import (
     DiskFullError,
     NewerBookError,
     NotABookError,
+    NoTargetFolderError,
     TargetThereError,
 )
 from conewise.store.files import hash_of, settle, unwritten
@@ -86,11 +87,15 @@ def backup(book: Book, target: Path, *, force: bool = False) -> BackupSummary:
     ------
     TargetThereError
         If the file is there and `force` is not said.
+    NoTargetFolderError
+        If its folder is not there.
     DiskFullError, UnwritableBookError
         If it cannot be written; a file that was there stays whole.
     """
     if target.exists() and not force:
         raise TargetThereError(target)
+    if not target.parent.is_dir():
+        raise NoTargetFolderError(target)
     try:
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".backup-") as folder:
             database, packed = Path(folder) / DATABASE, Path(folder) / "packed.zip"

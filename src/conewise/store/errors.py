@@ -215,6 +215,16 @@ class BackupError(InputError):
         super().__init__(f"This backup cannot be used: {problem}.", where=str(path))
 
 
+class NoTargetFolderError(NotFoundError):
+    """The folder that a backup or an export is to be written into is not there."""
+
+    code = "book-target-folder"
+    default_hint = "Make that folder first, or name a file in one that is there. The book was not touched."
+
+    def __init__(self, target: Path) -> None:
+        super().__init__(f"There is no folder '{target.parent}' to write into.", where=str(target))
+
+
 class ExportedFileError(InputError):
     """A file of an export cannot be read back."""
 

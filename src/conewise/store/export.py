@@ -14,7 +14,7 @@ from sqlalchemy import select
 
 from conewise.store import schema
 from conewise.store.content import split_values
-from conewise.store.errors import TargetThereError
+from conewise.store.errors import NoTargetFolderError, TargetThereError
 from conewise.store.files import unwritten, write_safely
 from conewise.store.kinds import KINDS, Kind
 from conewise.store.logs import StoredLog
@@ -70,11 +70,15 @@ def export(book: Book, folder: Path, *, with_private: bool = False) -> ExportSum
     ------
     TargetThereError
         If the folder is there.
+    NoTargetFolderError
+        If the folder it is to stand in is not.
     DiskFullError, UnwritableBookError
         If it cannot be written.
     """
     if folder.exists():
         raise TargetThereError(folder, hint="Name a folder that is not there yet.")
+    if not folder.parent.is_dir():
+        raise NoTargetFolderError(folder)
     stage = folder.with_name(f".{folder.name}.being-written")
     try:
         shutil.rmtree(stage, ignore_errors=True)

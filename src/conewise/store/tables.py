@@ -195,6 +195,7 @@ class CheckRow(RecordRow):
     car: Mapped[str] = _link("car")
     item: Mapped[str] = mapped_column(Text)
     looked_at: Mapped[datetime]  # by the clock of the event
+    photo: Mapped[str | None] = _file(optional=True)
 
 
 class CarChangeRow(RecordRow):

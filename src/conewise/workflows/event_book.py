@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conewise.course.toml_text import course_text
@@ -13,10 +14,11 @@ from conewise.store.kinds import kind_of
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.toml_source import plain_text
 from conewise.workflows.events import course_of
+from conewise.workflows.photos import keep_photo, photo_beside
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
+    from conewise.event.cars import CheckEntry
+    from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
     from conewise.workflows.events import LoadedDay
 
@@ -74,6 +76,7 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
         event = event.changed(rules=texts[-1].id)
     day = day.changed(cars=tuple(cars), event=event)
     with source.opened() as book:
+        day = day.changed(checks=tuple(_with_photo(book, check, file) for check in day.checks))
         added: list[str] = []
         changed: list[str] = []
         with book.writing(by=BY) as writer:
@@ -83,3 +86,11 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
         kept = keep_day(book, day, by=BY, reason=reason)
         kept = replace(kept, added=(*added, *kept.added), changed=(*changed, *kept.changed))
         return EventKept(event=event.id, folder=book.folder, kept=kept)
+
+
+def _with_photo(book: Book, check: CheckEntry, file: Path) -> CheckEntry:
+    """A check that names its photo by the address under which the book keeps it."""
+    if not check.photo:
+        return check
+    content = photo_beside(file, check.photo, where=f"{file}, check {check.id}, photo")
+    return check.changed(photo=keep_photo(book, content, Path(check.photo).name))

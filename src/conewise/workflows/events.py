@@ -18,6 +18,7 @@ from conewise.event.runs import Run
 from conewise.event.runs_file import Correction, RunsFileError, read_run_table
 from conewise.rule_set import SHIPPED, RuleText, rule_text
 from conewise.workflows.book_place import BookPlace
+from conewise.workflows.photos import photo_beside
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,6 +84,9 @@ def load_day(
     if event.suffix.lower() != ".toml" and not event.is_file():
         return _from_book(str(event), source, rules=rules, runs=runs)
     day = read_event(event)
+    for check in day.checks:
+        if check.photo:
+            photo_beside(event, check.photo, where=f"{event}, check {check.id}, photo")
     table_file = runs or event.with_suffix(RUNS_ENDING)
     found = rule_text(rules or _beside(event, day.event.rules))
     cars = tuple(

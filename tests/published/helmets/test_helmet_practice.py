@@ -10,6 +10,7 @@ from conewise.event.rules import load_event_rules
 from conewise.readiness.standards import accepted_editions, judge_label, load_standards
 
 RULE = load_event_rules("club").helmet
+SHIPPED = [load_event_rules(name).helmet for name in ("club", "student")]  # the latter leaves helmets to club practice
 STANDARDS = load_standards()
 
 
@@ -63,3 +64,15 @@ def test_a_road_approval_mark_alone_is_not_accepted(label):
     assert verdict(label, date(2026, 5, 17)) == "road mark only"
     allowing = RULE.changed(road_mark_alone=True)
     assert judge_label(label, date(2026, 5, 17), rule=allowing, standards=STANDARDS).verdict == "accepted"
+
+
+@pytest.mark.parametrize("rule", SHIPPED, ids=["club", "student"])
+def test_the_check_values_hold_in_every_rule_set_that_is_shipped(rule):
+    """On 1 June 2018 SA2015, SA2010 and SA2005; SA2005 until 31 December 2020 and no longer: CITATION.md."""
+    of_2018 = accepted_editions("SA", date(2018, 6, 1), rule=rule, standards=STANDARDS)
+    assert of_2018 == ("SA2015", "SA2010", "SA2005")
+    verdicts = [
+        judge_label("SA2005", day, rule=rule, standards=STANDARDS).verdict
+        for day in (date(2020, 12, 31), date(2021, 1, 1))
+    ]
+    assert verdicts == ["accepted", "too old"]

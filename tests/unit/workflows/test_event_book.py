@@ -89,3 +89,22 @@ def test_without_a_book_nothing_is_made(source):
     with pytest.raises(ConewiseError):
         load_day(Path("spring"), source=source)
     assert not source.book.exists()
+
+
+def test_a_photo_goes_into_the_book_with_its_check(spring, source):
+    text = spring.read_text(encoding="utf-8")
+    check = '\n[[check]]\nid = "t"\ncar = "pepper"\nitem = "tyres"\nresult = "passed"\nlooked_by = "Bo"\n'
+    spring.write_text(text + check + 'looked_at = 2026-05-17T08:00:00\nphoto = "tyre.png"\n', encoding="utf-8")
+    with pytest.raises(ConewiseError, match=r"no photo 'tyre\.png'") as caught:
+        load_day(spring, source=source)
+    assert caught.value.where.endswith("check t, photo")
+    (spring.parent / "tyre.png").write_bytes(b"not a picture")
+    with pytest.raises(ConewiseError, match="is no picture"):
+        load_day(spring, source=source)
+    picture = b"\x89PNG\r\n\x1a\n and so on"
+    (spring.parent / "tyre.png").write_bytes(picture)
+    keep_event(load_day(spring, source=source), source)
+    (kept,) = [one for one in load_day(Path("spring"), source=source).day.checks if one.id == "t"]
+    with source.opened() as book:
+        assert book.files.content(kept.photo) == picture
+    assert keep_event(load_day(spring, source=source), source).kept.changed == ()

@@ -16,6 +16,7 @@ from conewise.workflows import looks
 from conewise.workflows.book_place import opened
 from conewise.workflows.looks import CarLook, CarReport, HelmetLook
 from conewise.workflows.papers import see_paper
+from conewise.workflows.photos import NotAPhotoError, keep_photo, kept_photo
 from conewise.workflows.place_clock import clock_at
 from conewise.workflows.ready_board import ready_board
 from tests import days
@@ -92,7 +93,7 @@ def test_what_happens_to_a_car_opens_items_again_and_a_new_look_closes_them(keep
     assert again
     assert "work on the brakes (new pads)" in again[0]["reason"]
     for number, one in enumerate(again):  # in the same second as the report
-        look(source, one["code"], key=f"e-look-{number}", seen=one["seen"])
+        look(source, one["code"], key=f"e-look-{number}", seen=one["seen"], value=one["wanted"])
     assert ready_board(source, SPRING)["ready"]
     looks.take_report_back(source, "e-5", by="Bo")
     assert ready_board(source, SPRING)["ready"]
@@ -201,3 +202,20 @@ def test_a_look_at_nothing_is_refused(keep):
         )
     with opened(source.book, now=source.now) as book:
         assert len(book.every(CheckEntry)) == len(days.checks(days.car()))
+
+
+def test_the_photo_of_a_look_is_a_kept_picture(keep):
+    source = keep()
+    with pytest.raises(ConewiseError, match="no file of that name"):
+        look(source, "tyres", key="e-7", seen=item(ready_board(source, SPRING), "tyres")["seen"], photo="dent.jpg")
+    picture = b"\xff\xd8\xff\xe0 and what follows"
+    with source.opened() as book:
+        address = keep_photo(book, picture, "dent.jpg")
+        with pytest.raises(NotAPhotoError, match="is no picture"):
+            keep_photo(book, b"MZ a program", "dent.jpg")
+        with pytest.raises(NotAPhotoError, match="more than 20 MB"):
+            keep_photo(book, picture + bytes(20_000_000), "dent.jpg")
+    seen = item(ready_board(source, SPRING), "tyres")["seen"]
+    assert look(source, "tyres", key="e-7", seen=seen, photo=address).photo == address
+    with source.opened() as book:
+        assert kept_photo(book, address) == (picture, "image/jpeg")
