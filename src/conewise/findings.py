@@ -19,7 +19,7 @@ class Finding:
 
     severity: "stop" (do not run before it is mended), "warning" (look at it), "note" (good to know).
     code: stable short name, such as "gate-narrow".
-    message: one or two sentences with the value found and the value wanted, in metres and SI units.
+    message: one or two sentences with the value found and the value wanted, in the units that are shown.
     where: the place: a feature, a cone, a field of a file.
     """
 

@@ -54,7 +54,7 @@ def rows(tmp_path_factory):
     file.write_text(CHANGES)
     linear = []
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(asking, "read_course", lambda _file: short_course())
+        patch.setattr(asking, "course_from", lambda _file: short_course())
         question = asking.AdviceQuestion(
             courses=(Path("short.toml"),),
             car=DEMO / "cars" / "marigold.toml",

@@ -13,6 +13,7 @@ from conewise.cli.options import BookFolder, CourseName, Paper, Shown
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from conewise.quantities import System
     from conewise.workflows.courses import CourseSummary
 
 course_app = typer.Typer(no_args_is_help=True, help="Make, check, show and convert course files.")
@@ -108,6 +109,7 @@ def check(
     rules: Annotated[
         str, typer.Option(help="club, student, a rule file, or rules of the book; else the course's own.")
     ] = "",
+    units: UnitsShown = Shown.METRIC,
     note: Annotated[Path | None, typer.Option(help="Write the note for the safety official as PDF.")] = None,
     paper: Annotated[Paper, typer.Option(help="Paper of the note.")] = Paper.A4,
     book: BookFolder = None,
@@ -126,7 +128,8 @@ def check(
         place = book_place(book)
         cars = [source(one, "car-file", place) for one in car or ()]
         named = source(course, "course", place)
-        checked = courses.check_course(named, rules=rules_source(rules, place), cars=cars)
+        shown: System = "metric" if as_json and note is None else units.value
+        checked = courses.check_course(named, rules=rules_source(rules, place), cars=cars, system=shown)
         if note is not None:
             courses.write_note(checked, note, cars=cars, paper=paper.value)
     if as_json:

@@ -8,6 +8,7 @@ from conewise.course.layout_checks import check_layout
 from conewise.course.path_checks import check_path
 from conewise.course.reference import lay_out
 from conewise.course.rules import load
+from conewise.course.said import Said
 from conewise.errors import InfeasibleError
 from conewise.findings import Finding, by_severity
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
     from conewise.course.rules import Rules
+    from conewise.quantities import System
 
 
 def check(
@@ -28,6 +30,7 @@ def check(
     car_width: float | None = None,
     turning_radius: float | None = None,
     speed: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+    system: System = "metric",
 ) -> list[Finding]:
     """All findings about a course, stops first. Local rules and the event's officials decide.
 
@@ -46,6 +49,8 @@ def check(
     speed : tuple[Array, Array] or None
         Stations [m] and predicted speeds [m/s]; without it a coarse estimate serves for stopping and run-off,
         and the top speed is not judged.
+    system : str, default "metric"
+        Units of the messages: "metric" or "us".
 
     Raises
     ------
@@ -56,12 +61,13 @@ def check(
     -----
     A course through which no path leads gets that as a finding, beside all that can be told without a path.
     """
+    say = Said(system)
     limits = rules if rules is not None else load(course.rules)
-    found = check_layout(course, rules=limits, car_width=car_width)
+    found = check_layout(course, rules=limits, car_width=car_width, say=say)
     try:
         laid = geometry if geometry is not None else lay_out(course)
     except InfeasibleError as error:
         found.append(Finding("stop", error.code, error.message, error.where))
     else:
-        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed)
+        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, say=say)
     return by_severity(found)

@@ -13,12 +13,14 @@ from scipy.spatial import cKDTree
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
 from conewise.course.passes import ordered_crossings, sides_of
+from conewise.course.said import METRIC
 from conewise.findings import Finding
 
 if TYPE_CHECKING:
     from conewise.course.layout import Course, CourseFeature
     from conewise.course.passes import Crossing
     from conewise.course.rules import Rules
+    from conewise.course.said import Said
 
 Array = NDArray[np.float64]
 
@@ -29,7 +31,7 @@ _BEHIND = np.radians(120.0)
 _AGAINST = np.radians(100.0)
 
 
-def check_layout(course: Course, *, rules: Rules, car_width: float | None = None) -> list[Finding]:
+def check_layout(course: Course, *, rules: Rules, car_width: float | None = None, say: Said = METRIC) -> list[Finding]:
     """Everything that cones, features and site tell without a path.
 
     Parameters
@@ -40,16 +42,18 @@ def check_layout(course: Course, *, rules: Rules, car_width: float | None = None
         Limits.
     car_width : float or None
         Body width with mirrors. [m]
+    say : Said, optional
+        Units of the messages.
     """
     crossings = ordered_crossings(course, {f.id: sides_of(f)[0] for f in course.features if f.is_open})
     return [
-        *_gates(crossings, rules, car_width),
-        *_slaloms(course, rules),
-        *_doubled(course),
+        *_gates(crossings, rules, car_width, say),
+        *_slaloms(course, rules, say),
+        *_doubled(course, say),
         *_order_within(course),
-        *_order(crossings),
-        *_near_obstacles(course, rules),
-        *_off_site(course),
+        *_order(crossings, say),
+        *_near_obstacles(course, rules, say),
+        *_off_site(course, say),
     ]
 
 
@@ -64,30 +68,32 @@ def gate_widths(crossings: list[Crossing]) -> list[tuple[Crossing, float]]:
     return widths
 
 
-def _gates(crossings: list[Crossing], rules: Rules, car_width: float | None) -> list[Finding]:
+def _gates(crossings: list[Crossing], rules: Rules, car_width: float | None, say: Said) -> list[Finding]:
     found = []
     for crossing, width in gate_widths(crossings):
         place = _place(crossing)
         if width <= 0.0:
             base = float(np.mean([p.cone.base for p in crossing.passes]))
             message = (
-                f"The gate is shut: its cones stand {width + base:.2f} m apart, less than their bases of {base:.2f} m; "
-                "one of them has the wrong place or the wrong name."
+                f"The gate is shut: its cones stand {say.length(width + base)} apart, less than their bases of "
+                f"{say.length(base)}; one of them has the wrong place or the wrong name."
             )
             found.append(Finding("stop", "gate-shut", message, place))
         elif car_width is not None and width < car_width:
-            message = f"The gate is {width:.2f} m wide between the bases; the car is {car_width:.2f} m wide."
+            message = (
+                f"The gate is {say.length(width)} wide between the bases; the car is {say.length(car_width)} wide."
+            )
             found.append(Finding("stop", "gate-below-car", message, place))
         elif rules.gate_width is not None and width < rules.gate_width - TOLERANCE:
             message = (
-                f"The gate is {width:.2f} m wide between the bases; rule set '{rules.name}' asks for "
-                f"{rules.gate_width:.2f} m."
+                f"The gate is {say.length(width)} wide between the bases; rule set '{rules.name}' asks for "
+                f"{say.length(rules.gate_width)}."
             )
             found.append(Finding("warning", "gate-narrow", message, place))
     return found
 
 
-def _slaloms(course: Course, rules: Rules) -> list[Finding]:
+def _slaloms(course: Course, rules: Rules, say: Said) -> list[Finding]:
     found = []
     for feature in course.features:
         if feature.kind is not FeatureKind.SLALOM:
@@ -98,20 +104,20 @@ def _slaloms(course: Course, rules: Rules) -> list[Finding]:
             where = f"feature '{feature.id}', cones {k + 1} and {k + 2}"
             if rules.slalom_spacing is not None and gap < rules.slalom_spacing - TOLERANCE:
                 message = (
-                    f"The cones are {gap:.2f} m apart; rule set '{rules.name}' asks for at least "
-                    f"{rules.slalom_spacing:.2f} m."
+                    f"The cones are {say.length(gap)} apart; rule set '{rules.name}' asks for at least "
+                    f"{say.length(rules.slalom_spacing)}."
                 )
                 found.append(Finding("warning", "slalom-tight", message, where))
             if rules.slalom_spacing_largest is not None and gap > rules.slalom_spacing_largest + TOLERANCE:
                 message = (
-                    f"The cones are {gap:.2f} m apart; rule set '{rules.name}' allows at most "
-                    f"{rules.slalom_spacing_largest:.2f} m."
+                    f"The cones are {say.length(gap)} apart; rule set '{rules.name}' allows at most "
+                    f"{say.length(rules.slalom_spacing_largest)}."
                 )
                 found.append(Finding("warning", "slalom-wide", message, where))
     return found
 
 
-def _doubled(course: Course) -> list[Finding]:
+def _doubled(course: Course, say: Said) -> list[Finding]:
     places = np.array([(c.x, c.y) for c in course.cones])
     pairs = sorted(cKDTree(places).query_pairs(_SAME_PLACE))
     return [
@@ -119,7 +125,8 @@ def _doubled(course: Course) -> list[Finding]:
             "warning",
             "cone-doubled",
             f"Cones '{course.cones[i].id}' and '{course.cones[j].id}' are "
-            f"{float(np.hypot(*(places[i] - places[j]))):.2f} m apart; a cone that serves two passes is entered once.",
+            f"{say.length(float(np.hypot(*(places[i] - places[j]))))} apart; a cone that serves two passes is entered "
+            "once.",
             f"cones '{course.cones[i].id}' and '{course.cones[j].id}'",
         )
         for i, j in pairs
@@ -141,7 +148,7 @@ def _order_within(course: Course) -> list[Finding]:
     return found
 
 
-def _order(crossings: list[Crossing]) -> list[Finding]:
+def _order(crossings: list[Crossing], say: Said) -> list[Finding]:
     """A gate that faces the other way, and a feature that lies behind the car."""
     middle = np.array([c.middle() for c in crossings])
     found = []
@@ -159,14 +166,14 @@ def _order(crossings: list[Crossing]) -> list[Finding]:
             angle = _angle(_facing(before), chord_in)
             if angle > _BEHIND:
                 message = (
-                    f"It lies {np.hypot(*chord_in):.0f} m away and {np.degrees(angle):.0f} degrees off the car's "
-                    f"direction as the car leaves '{crossings[k - 1].feature}': behind it."
+                    f"It lies {say.length(np.hypot(*chord_in), 0)} away and {np.degrees(angle):.0f} degrees off the "
+                    f"car's direction as the car leaves '{crossings[k - 1].feature}': behind it."
                 )
                 found.append(Finding("warning", "feature-behind", message, _place(crossings[k])))
     return found
 
 
-def _near_obstacles(course: Course, rules: Rules) -> list[Finding]:
+def _near_obstacles(course: Course, rules: Rules, say: Said) -> list[Finding]:
     wanted = rules.obstacle_distance
     shapes = [(o, obstacle_shape(o)) for o in course.site.obstacles]
     if wanted is None or not shapes:
@@ -181,15 +188,15 @@ def _near_obstacles(course: Course, rules: Rules) -> list[Finding]:
             n_near = int(np.sum(away < wanted - TOLERANCE))
             others = f" ({n_near} cones in all)" if n_near > 1 else ""
             message = (
-                f"Cone '{standing[nearest].id}' is {away[nearest]:.1f} m from {obstacle.kind} '{obstacle.id}'{others}; "
-                f"rule set '{rules.name}' asks for {wanted:.2f} m."
+                f"Cone '{standing[nearest].id}' is {say.length(away[nearest], 1)} from {obstacle.kind} '{obstacle.id}'"
+                f"{others}; rule set '{rules.name}' asks for {say.length(wanted)}."
             )
             where = f"{obstacle.kind} '{obstacle.id}', cone '{standing[nearest].id}'"
             found.append(Finding("stop", "obstacle-near", message, where))
     return found
 
 
-def _off_site(course: Course) -> list[Finding]:
+def _off_site(course: Course, say: Said) -> list[Finding]:
     if len(course.site.outline) < 3:
         return []
     lot = shapely.Polygon(course.site.outline)
@@ -201,7 +208,8 @@ def _off_site(course: Course) -> list[Finding]:
         Finding(
             "stop",
             "cone-off-site",
-            f"The cone stands {shapely.distance(shapely.Point(c.x, c.y), lot):.1f} m outside the outline of the site.",
+            f"The cone stands {say.length(shapely.distance(shapely.Point(c.x, c.y), lot), 1)} outside the outline of "
+            "the site.",
             f"cone '{c.id}'",
         )
         for c in out

@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
 from conewise.course.run_off import run_off_findings
+from conewise.course.said import METRIC
 from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
 from conewise.quantities import GRAVITY
@@ -21,6 +22,7 @@ from conewise.quantities import GRAVITY
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone, ReferencePath
     from conewise.course.rules import Rules
+    from conewise.course.said import Said
 
 Array = NDArray[np.float64]
 
@@ -48,6 +50,7 @@ def check_path(
     rules: Rules,
     turning_radius: float | None = None,
     speed: tuple[Array, Array] | None = None,
+    say: Said = METRIC,
 ) -> list[Finding]:
     """Everything that the path of a course tells.
 
@@ -61,22 +64,24 @@ def check_path(
         Smallest radius that the car can drive, to the middle of the car. [m]
     speed : tuple[Array, Array] or None
         Stations [m] and predicted speeds [m/s]. Without it a coarse estimate is used for stopping and run-off.
+    say : Said, optional
+        Units of the messages.
     """
     station, fast = speed if speed is not None else (geometry.path.station, estimated_speed(geometry))
     along = np.interp(geometry.path.station, station, fast)
     words = "predicted" if speed is not None else "estimated"
     found = [
-        *_sequence(geometry),
-        *_tight_corners(geometry, turning_radius),
-        *_straights(geometry, rules),
-        *_turn_sizes(geometry, rules),
-        *_side_by_side(geometry, rules),
-        *_path_near_obstacles(geometry, rules),
-        *run_off_findings(geometry, along, words=words, rules=rules),
-        *_stopping(geometry, rules, along, words),
+        *_sequence(geometry, say),
+        *_tight_corners(geometry, turning_radius, say),
+        *_straights(geometry, rules, say),
+        *_turn_sizes(geometry, rules, say),
+        *_side_by_side(geometry, rules, say),
+        *_path_near_obstacles(geometry, rules, say),
+        *run_off_findings(geometry, along, words=words, rules=rules, say=say),
+        *_stopping(geometry, rules, (along, words), say),
     ]
     if speed is not None:
-        found += _too_fast(geometry, rules, along)
+        found += _too_fast(geometry, rules, along, say)
     return found
 
 
@@ -102,7 +107,7 @@ def estimated_speed(geometry: CourseGeometry) -> Array:
     return np.sqrt(square)
 
 
-def _sequence(geometry: CourseGeometry) -> list[Finding]:
+def _sequence(geometry: CourseGeometry, say: Said) -> list[Finding]:
     """Crossings must come one after the other along the path."""
     order = {f.id: k for k, f in enumerate(geometry.course.features)}
     middles: dict[tuple[int, int], list[float]] = {}
@@ -116,14 +121,14 @@ def _sequence(geometry: CourseGeometry) -> list[Finding]:
         back = float(np.mean(middles[a]) - np.mean(middles[b]))
         if back > 0.5:
             message = (
-                f"It is listed after '{ids[a[0]]}' but comes {back:.1f} m before it along the way; "
+                f"It is listed after '{ids[a[0]]}' but comes {say.length(back, 1)} before it along the way; "
                 "the features or cones are out of order, or too near each other."
             )
             found.append(Finding("stop", "order-impossible", message, f"feature '{ids[b[0]]}'"))
     return found
 
 
-def _tight_corners(geometry: CourseGeometry, turning_radius: float | None) -> list[Finding]:
+def _tight_corners(geometry: CourseGeometry, turning_radius: float | None, say: Said) -> list[Finding]:
     if turning_radius is None:
         return []
     path = geometry.path
@@ -134,7 +139,8 @@ def _tight_corners(geometry: CourseGeometry, turning_radius: float | None) -> li
             continue
         radius = 1.0 / max(float(np.max(np.abs(path.curvature[here]))), 1e-9)
         if radius < turning_radius:
-            message = f"The path turns at {radius:.1f} m radius; this car needs {turning_radius:.1f} m at full lock."
+            needed = say.length(turning_radius, 1)
+            message = f"The path turns at {say.length(radius, 1)} radius; this car needs {needed} at full lock."
             found.append(Finding("stop", "turn-below-car", message, f"feature '{span.id}'"))
     return found
 
@@ -156,7 +162,7 @@ def _turns(path: ReferencePath) -> list[_Turn]:
     ]
 
 
-def _straights(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+def _straights(geometry: CourseGeometry, rules: Rules, say: Said) -> list[Finding]:
     path = geometry.path
     straight = np.abs(path.curvature) < 1.0 / _STRAIGHT_RADIUS
     straight &= (path.station >= 0.0) & (path.station <= path.length)
@@ -169,26 +175,31 @@ def _straights(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
         start, end = float(path.station[run[0]]), float(path.station[run[-1]])
         after = next((t for t in turns if -1.0 <= t.start - end <= _TURN_FOLLOWS), None)
         before = next((t for t in reversed(turns) if -1.0 <= start - t.end <= _TURN_FOLLOWS), None)
-        where = f"feature '{geometry.span_at(end).id}', {start:.0f} to {end:.0f} m after the start"
-        found += _judged_straight(rules, end - start, before, after, where=where)
+        where = f"feature '{geometry.span_at(end).id}', {say.number(start)} to {say.length(end, 0)} after the start"
+        found += _judged_straight(rules, end - start, (before, after), where=where, say=say)
     return found
 
 
 def _judged_straight(
-    rules: Rules, length: float, before: _Turn | None, after: _Turn | None, *, where: str
+    rules: Rules, length: float, turns: tuple[_Turn | None, _Turn | None], *, where: str, say: Said
 ) -> list[Finding]:
+    before, after = turns
     sharp = rules.straight_before_sharp_turn
     if sharp is not None and length > sharp and after is not None and _is_sharp(after, rules):
         message = (
-            f"A straight of {length:.0f} m ends in a turn of {np.degrees(after.angle):.0f} degrees at "
-            f"{after.radius:.1f} m radius; rule set '{rules.name}' allows {sharp:.1f} m before so sharp a turn."
+            f"A straight of {say.length(length, 0)} ends in a turn of {np.degrees(after.angle):.0f} degrees at "
+            f"{say.length(after.radius, 1)} radius; rule set '{rules.name}' allows {say.length(sharp, 1)} before so "
+            "sharp a turn."
         )
         return [Finding("warning", "straight-into-sharp-turn", message, where)]
     hairpins = all(t is not None and _is_sharp(t, rules) for t in (before, after))
     limit = rules.straight_between_hairpins if hairpins else rules.straight_elsewhere
     if limit is not None and length > limit:
         ends = "hairpins at both ends" if hairpins else "a wide turn at an end"
-        message = f"The straight is {length:.0f} m long; rule set '{rules.name}' allows {limit:.0f} m with {ends}."
+        message = (
+            f"The straight is {say.length(length, 0)} long; rule set '{rules.name}' allows {say.length(limit, 0)} with "
+            f"{ends}."
+        )
         return [Finding("warning", "straight-long", message, where)]
     return []
 
@@ -197,20 +208,20 @@ def _is_sharp(turn: _Turn, rules: Rules) -> bool:
     return turn.radius < rules.sharp_turn_radius and turn.angle > rules.sharp_turn_angle
 
 
-def _turn_sizes(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+def _turn_sizes(geometry: CourseGeometry, rules: Rules, say: Said) -> list[Finding]:
     """Diameters of hairpins and constant turns by the rule set."""
     found = []
     for span in geometry.spans:
         passes = [p for p in geometry.passes if p.feature == span.id and not p.is_guard]
         where = f"feature '{span.id}'"
         if span.kind is FeatureKind.HAIRPIN and rules.hairpin_diameter is not None:
-            found += _judged_hairpin(rules, _outside_diameter(geometry.path, span, passes), where)
+            found += _judged_hairpin(rules, _outside_diameter(geometry.path, span, passes), where, say)
         elif span.kind is FeatureKind.SWEEPER and rules.turn_diameter is not None:
             stations = [p.station for p in passes]
             ends = geometry.path.at(np.array([min(stations), max(stations)]))
             angle = abs(float(ends.heading[1] - ends.heading[0]))
             if angle > _COUNTS_AS_TURN:
-                found += _judged_sweeper(rules, 2.0 * (max(stations) - min(stations)) / angle, where)
+                found += _judged_sweeper(rules, 2.0 * (max(stations) - min(stations)) / angle, where, say)
     return found
 
 
@@ -230,27 +241,29 @@ def _outside_diameter(path: ReferencePath, span: FeatureSpan, passes: list[Passe
     return float(2.0 * np.sqrt(a**2 + b**2 + c))
 
 
-def _judged_hairpin(rules: Rules, diameter: float | None, where: str) -> list[Finding]:
+def _judged_hairpin(rules: Rules, diameter: float | None, where: str, say: Said) -> list[Finding]:
     wanted = rules.hairpin_diameter or 0.0
     if diameter is None or diameter >= wanted - _FIT:
         return []
     message = (
-        f"The hairpin is about {diameter:.1f} m in outside diameter; rule set '{rules.name}' asks for {wanted:.1f} m."
+        f"The hairpin is about {say.length(diameter, 1)} in outside diameter; rule set '{rules.name}' asks for "
+        f"{say.length(wanted, 1)}."
     )
     return [Finding("warning", "hairpin-tight", message, where)]
 
 
-def _judged_sweeper(rules: Rules, diameter: float, where: str) -> list[Finding]:
+def _judged_sweeper(rules: Rules, diameter: float, where: str, say: Said) -> list[Finding]:
     low, high = rules.turn_diameter or 0.0, rules.turn_diameter_largest or np.inf
     if low - _FIT <= diameter <= high + _FIT:
         return []
     message = (
-        f"The turn is about {diameter:.0f} m in diameter; rule set '{rules.name}' asks for {low:.0f} to {high:.0f} m."
+        f"The turn is about {say.length(diameter, 0)} in diameter; rule set '{rules.name}' asks for "
+        f"{say.number(low)} to {say.length(high, 0)}."
     )
     return [Finding("warning", "turn-diameter", message, where)]
 
 
-def _side_by_side(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+def _side_by_side(geometry: CourseGeometry, rules: Rules, say: Said) -> list[Finding]:
     """Passes too close together; and where the course crosses itself."""
     if rules.pass_distance is None:
         return []
@@ -270,20 +283,21 @@ def _side_by_side(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
     for key, (away, i, j) in sorted(worst.items(), key=lambda item: item[1]):
         turn = path.heading[raced[j]] - path.heading[raced[i]]
         angle = abs(float((turn + 0.5 * np.pi) % np.pi - 0.5 * np.pi))
-        where = f"features '{key[0]}' and '{key[1]}', {s[i]:.0f} and {s[j]:.0f} m after the start"
+        where = f"features '{key[0]}' and '{key[1]}', {say.number(s[i])} and {say.length(s[j], 0)} after the start"
         if away < 1.0 and angle > _CROSSES:
             crossed.append((s[i], s[j]))
             message = f"The course crosses itself at {np.degrees(angle):.0f} degrees; send one car at a time."
             found.append(Finding("note", "course-crosses", message, where))
         elif not any(abs(s[i] - a) < _ONE_PASS and abs(s[j] - b) < _ONE_PASS for a, b in crossed):
             message = (
-                f"Two passes are {away:.1f} m apart; rule set '{rules.name}' asks for {rules.pass_distance:.1f} m."
+                f"Two passes are {say.length(away, 1)} apart; rule set '{rules.name}' asks for "
+                f"{say.length(rules.pass_distance, 1)}."
             )
             found.append(Finding("warning", "passes-close", message, where))
     return found
 
 
-def _path_near_obstacles(geometry: CourseGeometry, rules: Rules) -> list[Finding]:
+def _path_near_obstacles(geometry: CourseGeometry, rules: Rules, say: Said) -> list[Finding]:
     """The path itself, where it swings wide of its cones."""
     if rules.obstacle_distance is None:
         return []
@@ -296,41 +310,41 @@ def _path_near_obstacles(geometry: CourseGeometry, rules: Rules) -> list[Finding
         nearest = int(np.argmin(away))
         if away[nearest] < rules.obstacle_distance:
             message = (
-                f"The way through the course passes {away[nearest]:.1f} m from {obstacle.kind} '{obstacle.id}'; "
-                f"rule set '{rules.name}' asks for {rules.obstacle_distance:.2f} m."
+                f"The way through the course passes {say.length(away[nearest], 1)} from {obstacle.kind} "
+                f"'{obstacle.id}'; rule set '{rules.name}' asks for {say.length(rules.obstacle_distance)}."
             )
-            where = f"{obstacle.kind} '{obstacle.id}', {path.station[raced][nearest]:.0f} m after the start"
+            where = f"{obstacle.kind} '{obstacle.id}', {say.length(path.station[raced][nearest], 0)} after the start"
             found.append(Finding("stop", "path-near-obstacle", message, where))
     return found
 
 
-def _stopping(geometry: CourseGeometry, rules: Rules, speed: Array, words: str) -> list[Finding]:
+def _stopping(geometry: CourseGeometry, rules: Rules, speeds: tuple[Array, str], say: Said) -> list[Finding]:
     """Room behind the finish. Speed falls with the root of the friction, so the wet needs the same length."""
-    path, stop = geometry.path, geometry.course.stop
+    (speed, words), path, stop = speeds, geometry.path, geometry.course.stop
     at_finish = float(np.interp(path.length, path.station, speed))
     needed = stopping_distance(geometry, at_finish, share=rules.stop_share)
-    takes = f"it takes {needed:.0f} m" if np.isfinite(needed) else "the car cannot stop down this slope"
+    takes = f"it takes {say.length(needed, 0)}" if np.isfinite(needed) else "the car cannot stop down this slope"
     if stop is None:
-        message = f"There is no stop area behind the finish; at the {words} {at_finish:.0f} m/s {takes}."
+        message = f"There is no stop area behind the finish; at the {words} {say.speed(at_finish)} {takes}."
         return [Finding("warning", "stop-missing", message, "finish")]
     if stop.length < needed - _FIT:
         message = (
-            f"The stop {stop.kind} ends {stop.length:.0f} m behind the finish; at the {words} {at_finish:.0f} m/s "
-            f"{takes} at {100 * rules.stop_share:.0f}% of the available deceleration."
+            f"The stop {stop.kind} ends {say.length(stop.length, 0)} behind the finish; at the {words} "
+            f"{say.speed(at_finish)} {takes} at {100 * rules.stop_share:.0f}% of the available deceleration."
         )
         return [Finding("warning", "stop-short", message, f"stop {stop.kind}")]
     return []
 
 
-def _too_fast(geometry: CourseGeometry, rules: Rules, speed: Array) -> list[Finding]:
+def _too_fast(geometry: CourseGeometry, rules: Rules, speed: Array, say: Said) -> list[Finding]:
     raced = (geometry.path.station >= 0.0) & (geometry.path.station <= geometry.path.length)
     at = int(np.argmax(np.where(raced, speed, 0.0)))
     if rules.top_speed is None or speed[at] <= rules.top_speed:
         return []
     station = float(geometry.path.station[at])
     message = (
-        f"The predicted speed reaches {speed[at]:.1f} m/s; "
-        f"rule set '{rules.name}' allows about {rules.top_speed:.1f} m/s."
+        f"The predicted speed reaches {say.speed(speed[at])}; "
+        f"rule set '{rules.name}' allows about {say.speed(rules.top_speed)}."
     )
-    where = f"feature '{geometry.span_at(station).id}', {station:.0f} m after the start"
+    where = f"feature '{geometry.span_at(station).id}', {say.length(station, 0)} after the start"
     return [Finding("warning", "speed-high", message, where)]

@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from conewise.course.corridor import obstacle_shape
+from conewise.course.said import METRIC
 from conewise.findings import Finding
 from conewise.quantities import GRAVITY
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Obstacle
     from conewise.course.rules import Rules
+    from conewise.course.said import Said
 
 Array = NDArray[np.float64]
 
@@ -123,20 +125,29 @@ def _left(v: Array, away: Array, slowing: Array) -> Array:
     return np.asarray(np.sqrt(np.maximum(v**2 - 2.0 * slowing * np.maximum(away - v * UNBRAKED, 0.0), 0.0)))
 
 
-def run_off_findings(geometry: CourseGeometry, speed: Array, *, words: str, rules: Rules) -> list[Finding]:
+def run_off_findings(
+    geometry: CourseGeometry, speed: Array, *, words: str, rules: Rules, say: Said = METRIC
+) -> list[Finding]:
     """A finding for every obstacle that a car may come to; `words` says where the speeds come from."""
     found = []
     for one in reached(geometry, speed, dry=rules.run_off_friction, wet=rules.run_off_friction_wet):
         name = f"{one.obstacle.kind} '{one.obstacle.id}'"
-        dry = f"arrives at {one.speed_dry:.0f} m/s" if one.speed_dry > 0.0 else "stops before it"
-        is_elsewhere = abs(one.station_wet - one.station) > ELSEWHERE
-        elsewhere = f" if it leaves at {one.station_wet:.0f} m" if is_elsewhere else ""
         message = (
-            f"A car that leaves the course here at {one.speed:.0f} m/s ({SPEED_SHARE:.0%} of the {words} speed), "
-            f"unbraked for {UNBRAKED:.0f} s, has {one.distance:.0f} m to {name}: "
-            f"it {dry} in the dry, and arrives at {one.speed_wet:.0f} m/s in the wet{elsewhere}."
+            f"A car that leaves the course here at {say.speed(one.speed)} ({SPEED_SHARE:.0%} of the {words} speed) and "
+            f"is not braked for {UNBRAKED:.0f} s has {say.length(one.distance, 0)} to {name}. {_arrival(one, say)}"
         )
-        found.append(
-            Finding("warning", "run-off-obstacle", message, f"{name}, feature '{one.feature}', {one.station:.0f} m")
-        )
+        place = f"{name}, feature '{one.feature}', {say.length(one.station, 0)} after the start"
+        found.append(Finding("warning", "run-off-obstacle", message, place))
     return found
+
+
+def _arrival(one: Reached, say: Said) -> str:
+    """How fast it gets there, in the dry and in the wet."""
+    dry, wet = say.speed(one.speed_dry), say.speed(one.speed_wet)
+    is_elsewhere = abs(one.station_wet - one.station) > ELSEWHERE
+    elsewhere = f" if it leaves at {say.length(one.station_wet, 0)}" if is_elsewhere else ""
+    if one.speed_dry <= 0.0:
+        return f"In the dry it stops before that; in the wet it gets there at {wet}{elsewhere}."
+    if dry == wet and not elsewhere:
+        return f"It gets there at {dry}, dry or wet."
+    return f"It gets there at {dry} in the dry, and at {wet} in the wet{elsewhere}."

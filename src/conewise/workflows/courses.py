@@ -134,7 +134,9 @@ def new_course(answers: Mapping[str, str], path: Path, *, force: bool = False) -
     return summary(path)
 
 
-def check_course(path: Source, *, rules: str | Source = "", cars: Sequence[Source] = ()) -> CourseChecked:
+def check_course(
+    path: Source, *, rules: str | Source = "", cars: Sequence[Source] = (), system: System = "metric"
+) -> CourseChecked:
     """Everything that is found about a course: rules, order, obstacles, stopping; speeds for the cars entered.
 
     Parameters
@@ -147,6 +149,8 @@ def check_course(path: Source, *, rules: str | Source = "", cars: Sequence[Sourc
         Car files. With them the course is solved for each, and gate widths, turning circle, top speed, run-off and
         stop area are judged for the widest, the one that turns least, and the fastest at every place; how near each
         is to rolling over is said.
+    system : str, default "metric"
+        Units of the messages: "metric" or "us".
 
     Raises
     ------
@@ -157,23 +161,24 @@ def check_course(path: Source, *, rules: str | Source = "", cars: Sequence[Sourc
     limits = rules_of(rules_from(rules or course.rules))
     geometry = _laid_out(course)
     if not cars:
-        findings = checks.check(course, geometry, rules=limits)
+        findings = checks.check(course, geometry, rules=limits, system=system)
     else:
-        findings = _checked_with(cars, course, geometry, limits)
+        findings = _checked_with(cars, course, geometry, (limits, system))
     return CourseChecked(course=course, rules=limits.name, findings=tuple(findings))
 
 
 def _checked_with(
-    files: Sequence[Source], course: Course, geometry: CourseGeometry | None, limits: Rules
+    files: Sequence[Source], course: Course, geometry: CourseGeometry | None, by: tuple[Rules, System]
 ) -> list[Finding]:
-    """Findings with the speeds that these cars reach, and their own on rolling over."""
+    """Findings with the speeds that these cars reach, and their own on rolling over; by limits, in units."""
     from conewise.vehicle.derived import safety_findings
 
     cars = [car_from(file) for file in files]
     found = checks.check(
         course,
         geometry,
-        rules=limits,
+        rules=by[0],
+        system=by[1],
         car_width=max(car.value("body.width") for car in cars),
         turning_radius=max(_turning_radius(car) for car in cars),
         speed=None if geometry is None else _fastest(course, cars),

@@ -190,7 +190,7 @@ def test_a_run_off_that_reaches_an_obstacle():
     fast = (laid.path.station, np.full(len(laid.path.station), 22.0))
     assert "run-off-obstacle" not in codes(check(course, laid, speed=slow))
     finding = only(check(course, laid, speed=fast), "run-off-obstacle")
-    assert "at 24 m/s (110% of the predicted speed)" in finding.message
+    assert "at 87 km/h (110% of the predicted speed)" in finding.message
     assert "pole 1" in finding.where
     assert "predicted" in finding.message
 
@@ -318,8 +318,8 @@ def test_predicted_speed_above_the_rules():
     laid = lay_out(course)
     fast = (np.array([-12.0, 0.0, 60.0, 120.0]), np.array([5.0, 5.0, 30.0, 20.0]))
     finding = only(check(course, laid, speed=fast), "speed-high")
-    assert "30.0 m/s" in finding.message
-    assert "27.7 m/s" in finding.message
+    assert "108 km/h" in finding.message
+    assert "100 km/h" in finding.message
     assert "60 m after the start" in finding.where
     assert "speed-high" not in codes(check(course, laid))
 

@@ -7,6 +7,7 @@ from conewise.course.layout import Obstacle, Site, Slope
 from conewise.course.reference import lay_out
 from conewise.course.rules import Rules
 from conewise.course.run_off import reached, run_off_findings
+from conewise.course.said import Said
 from tests.solved import straight_course
 
 LENGTH, V, G = 90.0, 16.0, 9.80665
@@ -75,7 +76,7 @@ def test_the_worst_place_in_the_wet_may_be_another():
     assert (one.station, one.station_wet) == (90.0, 59.0)
     assert (one.speed_dry, one.speed_wet) == pytest.approx((ways[90.0][0], ways[59.0][1]), rel=1e-3)
     (finding,) = run_off_findings(geometry, speed, words="predicted", rules=RULES)
-    assert finding.message.endswith("in the wet if it leaves at 59 m.")
+    assert finding.message.endswith(" in the wet if it leaves at 59 m.")
 
 
 def test_nothing_beyond_thirty_degrees_counts():
@@ -108,3 +109,26 @@ def test_faster_arrivals_come_first_and_are_said():
     assert [f.code for f in findings] == ["run-off-obstacle"] * 2
     assert "pole 1" in findings[0].where
     assert "110% of the predicted speed" in findings[0].message
+
+
+def test_units_are_those_that_are_shown():
+    """20 m/s are 72 km/h and 44.7 mph; 22 m are 72.2 ft."""
+    geometry = laid(pole(LENGTH + 22.0, 0.0))
+    speed = np.full(len(geometry.path.station), 20.0 / 1.1)
+    (metric,), (us,) = (
+        run_off_findings(geometry, speed, words="predicted", rules=RULES, say=Said(system))
+        for system in ("metric", "us")
+    )
+    assert " at 72 km/h (110%" in metric.message
+    assert " at 45 mph (110%" in us.message
+    assert " m to pole" in metric.message
+    assert " ft to pole" in us.message
+    assert us.where.endswith("ft after the start")
+    assert "km/h" not in us.message
+
+
+def test_what_is_alike_in_dry_and_wet_is_said_once():
+    """With all of the way unbraked the friction makes no difference."""
+    geometry = laid(pole(LENGTH + 5.0, 0.0))
+    (finding,) = run_off_findings(geometry, np.full(len(geometry.path.station), V), words="predicted", rules=RULES)
+    assert finding.message.endswith("km/h, dry or wet.")

@@ -40,7 +40,7 @@ def solved_with(monkeypatch, car, *, speed):
         station = np.linspace(0.0, 150.0, 50)
         return SimpleNamespace(station=station, speed=np.full(50, speed))
 
-    monkeypatch.setattr("conewise.cars.car_file.read_car", lambda _: car)
+    monkeypatch.setattr("conewise.workflows.courses.car_from", lambda _: car)
     monkeypatch.setattr("conewise.workflows.predict.solve", solve)
     monkeypatch.setattr("conewise.vehicle.derived.safety_findings", lambda _: [])
     return asked
@@ -89,7 +89,7 @@ def test_the_fastest_car_at_every_place_counts_and_each_says_how_near_it_is_to_r
     cars = [Car(**vars(SMALL), name=name) for name in ("slow", "fast", "tall")]
     speeds = {"slow": 12.0, "fast": 35.0, "tall": 14.0}
     solved_with(monkeypatch, SMALL, speed=0.0)
-    monkeypatch.setattr("conewise.cars.car_file.read_car", lambda file: cars[int(file.stem)])
+    monkeypatch.setattr("conewise.workflows.courses.car_from", lambda file: cars[int(file.stem)])
     monkeypatch.setattr(
         "conewise.workflows.predict.solve",
         lambda _course, car, **_: SimpleNamespace(station=np.linspace(0, 150, 50), speed=np.full(50, speeds[car.name])),
