@@ -39,9 +39,11 @@ def print_sheet(sheet: WalkSheet, units: Units) -> None:
 
 
 def _features(sheet: WalkSheet, units: Units) -> Table:
-    from conewise.reports import walk_words
+    from conewise.reports import sentences, walk_words
 
-    table = render.plain_table(">", "what", ">gear", f">slowest {units.speed_unit}", "places", "what it costs")
+    table = render.plain_table(
+        ">", "feature", "what", ">gear", f">slowest {units.speed_unit}", "places", "what it costs"
+    )
     for index, stop in enumerate(sheet.stops):
         is_end = stop.feature.kind in {"start", "finish"}
         brake, power = (walk_words.place_words(sheet, place, units) for place in (stop.braking, stop.power))
@@ -55,6 +57,7 @@ def _features(sheet: WalkSheet, units: Units) -> Table:
         render.add_row(
             table,
             str(stop.number),
+            sentences.feature_name(stop.feature),
             walk_words.stop_words(sheet, stop, units),
             "" if is_end or stop.gear is None else str(stop.gear),
             "" if is_end else units.speed(stop.feature.slowest_speed),

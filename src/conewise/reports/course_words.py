@@ -55,16 +55,27 @@ def feature_words(
     return ", ".join(parts)
 
 
+def name_of(kind: str, name: str) -> str:
+    """What a feature is called everywhere: its id, with its kind before it where the id does not say it.
+
+    Examples
+    --------
+    >>> name_of("offset-gate", "offset gate 2"), name_of("hairpin", "the far end")
+    ('offset gate 2', 'hairpin the far end')
+    """
+    words = kind.replace("-", " ")
+    said = words.replace(" ", "") in name.lower().replace(" ", "").replace("-", "")
+    return name if said else f"{words} {name}"
+
+
 def cone_words(course: Course) -> dict[str, str]:
-    """How to find every standing cone that is passed, by its id: "gate 5, left cone"; numbers as on the map.
+    """How to find every standing cone that is passed, by its id: "gate 5, left cone", with the feature's own name.
 
     A cone of two passes is told by its first.
     """
     words: dict[str, str] = {}
-    for number, feature in enumerate(course.features, start=1):
-        kind = feature.kind.replace("-", " ")
-        is_end = feature.kind in {FeatureKind.START, FeatureKind.FINISH}
-        name = kind if is_end else f"{kind} {number}"
+    for feature in course.features:
+        name = name_of(feature.kind.value, feature.id)
         for index, crossing in enumerate(feature.crossings, start=1):
             is_pair = len(crossing) > 1
             which = "" if len(feature.crossings) == 1 else f", {'gate' if is_pair else 'cone'} {index}"

@@ -43,7 +43,8 @@ def debrief_data(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         "sentence": "" if breakdown is None else debrief_words.gap_sentence(answer),
         "parts": breakdown is not None,
         "rows": [
-            [row.name, row.driven, row.other, row.lost, *map(_part_words, row.parts)] for row in gap_rows(answer)
+            [str(number), row.name, row.driven, row.other, row.lost, *map(_part_words, row.parts)]
+            for number, row in enumerate(gap_rows(answer), start=1)
         ],
         "notes": [] if breakdown is None else [
             words for words in (

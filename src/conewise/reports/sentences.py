@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from conewise.reports.course_words import name_of
+
 if TYPE_CHECKING:
     from conewise.reports.answer import LineAnswer
     from conewise.reports.units import Units
@@ -118,10 +120,7 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
 
 def feature_name(feature: FeatureResult) -> str:
     """Kind and id of a feature: "hairpin 5"; an id that says its kind stands alone."""
-    kind = feature.kind.replace("-", " ")
-    if kind.replace(" ", "") in feature.id.lower().replace(" ", "").replace("-", ""):
-        return feature.id
-    return f"{kind} {feature.id}"
+    return name_of(feature.kind, feature.id)
 
 
 def check_value(check: Check) -> str:

@@ -38,6 +38,7 @@ def _row(sheet: WalkSheet, index: int, stop: WalkStop, units: Units) -> dict[str
     is_end = stop.feature.kind in {"start", "finish"}
     return {
         "number": str(stop.number),
+        "name": sentences.feature_name(stop.feature),
         "words": walk_words.stop_words(sheet, stop, units),
         "key": walk_words.key_words(sheet, stop, units),
         "look": walk_words.look_words(sheet, index),

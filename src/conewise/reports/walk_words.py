@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.reports.course_words import feature_words
-from conewise.reports.sentences import CAUTIONS
+from conewise.reports.sentences import CAUTIONS, feature_name
 
 if TYPE_CHECKING:
     from conewise.reports.units import Units
@@ -23,9 +23,8 @@ CAUTION_WORDS = (
 
 
 def stop_name(stop: WalkStop) -> str:
-    """A feature by its kind and its number on the map: "slalom 4"."""
-    kind = stop.feature.kind.replace("-", " ")
-    return kind if kind in {"start", "finish"} else f"{kind} {stop.number}"
+    """A feature by its name and its number on the map: "slalom 2 (number 4)"."""
+    return f"{feature_name(stop.feature)} (number {stop.number})"
 
 
 def stop_words(sheet: WalkSheet, stop: WalkStop, units: Units) -> str:
@@ -34,6 +33,11 @@ def stop_words(sheet: WalkSheet, stop: WalkStop, units: Units) -> str:
     feature = next(f for f in course.features if f.id == stop.feature.id)
     choice = sheet.answer.solution.choices.get(feature.id)
     return feature_words(course, feature, system=units.name, choice=choice)
+
+
+def _numbered(sheet: WalkSheet, stop: WalkStop, cone: str) -> str:
+    """A cone in words, with the number of its feature on the map."""
+    return f"{sheet.cone_words[cone]} (number {stop.number})"
 
 
 def place_words(sheet: WalkSheet, place: Place | None, units: Units) -> str:
@@ -85,7 +89,7 @@ def remember(sheet: WalkSheet, units: Units) -> tuple[str, ...]:
     if dear is not None and dear.key_cone is not None:
         cone = dear.key_cone
         said.append(
-            f"Be close to {sheet.cone_words[cone.id]}: every {units.price_step_text} away costs "
+            f"Be close to {_numbered(sheet, dear, cone.id)}: every {units.price_step_text} away costs "
             f"{units.price(cone.price)} s."
         )
     costly = max((s for s in inner if s.price), key=_wide, default=None)

@@ -10,8 +10,10 @@ from conewise.cli.main import run
 from conewise.course.files import read_course, write_course
 from conewise.course.layout import Course, PassSide
 from conewise.reports import walk_map, walk_pdf, walk_words
+from conewise.reports.course_words import name_of
 from conewise.reports.units import METRIC, US
 from conewise.reports.walk_answer import Place
+from conewise.workflows.courses import summary
 from conewise.workflows.line import LineQuestion
 from conewise.workflows.walk import answer_walk
 from tests.cars import DEMO
@@ -64,14 +66,13 @@ def test_the_driver_at_the_start_looks_up_the_sheet(tmp_path, angle):
 def test_cones_are_told_by_the_side_of_the_driver():
     course = read_course(COURSE)
     words = sheet().cone_words
-    for number, feature in enumerate(course.features, start=1):
+    for feature in course.features:
         for crossing in feature.crossings:
             for passed in crossing:
                 if len(crossing) > 1:
                     side = "left" if passed.pass_side is PassSide.RIGHT else "right"
                     assert words[passed.cone].endswith(f"{side} cone")
-                if number > 1 and feature is not course.features[-1]:
-                    assert f" {number}" in words[passed.cone]
+                assert feature.id in words[passed.cone]
 
 
 def test_a_braking_place_lies_on_the_line_before_its_feature_ends():
@@ -110,6 +111,19 @@ def test_places_are_told_in_the_units_asked_for(ahead, units, words):
 def test_a_place_without_a_cone_is_told_from_the_start():
     place = Place(station=120.4, x=0.0, y=0.0, cone="", ahead=0.0)
     assert walk_words.place_words(sheet(), place, METRIC) == "120 m from the start"
+
+
+def test_features_have_the_same_names_as_in_the_summary_of_the_course():
+    """Number and name of the walk sheet are those of `course show`, in its rows, its sentences and its record."""
+    rows = {row.id: row.number for row in summary(COURSE).features}
+    made = sheet()
+    assert {stop.feature.id: stop.number for stop in made.stops} == rows
+    for sentence in walk_words.remember(made, METRIC):
+        told = [name for name in rows if f"{name}," in sentence or f"{name} (" in sentence or f"for {name}" in sentence]
+        assert told, sentence
+        assert any(f"(number {rows[name]})" in sentence for name in told)
+    names = [row["name"] for row in walk_pdf.walk_data(made, METRIC)["rows"]]
+    assert [name_of(f.kind, f.id) for f in made.answer.solution.features] == names
 
 
 def test_the_side_of_an_open_slalom_is_the_one_that_the_run_takes():
