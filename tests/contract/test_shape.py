@@ -45,6 +45,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.log.show",
         "conewise.cli.log.convert",
         "conewise.cli.book.add",
+        "conewise.cli.course.check",
         "conewise.cli.weighing.scales",
         "conewise.cli.weighing.lift",
     },

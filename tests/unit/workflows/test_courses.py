@@ -97,7 +97,7 @@ def test_the_fastest_car_at_every_place_counts_and_each_says_how_near_it_is_to_r
     said = [Finding("warning", "roll-over", "The static stability factor is 1.10.", "body.cg_height")]
     monkeypatch.setattr("conewise.vehicle.derived.safety_findings", lambda car: said if car.name == "tall" else [])
     checked = courses.check_course(lane, cars=[Path(f"{i}.toml") for i in range(3)])
-    assert "35.0 m/s" in next(f.message for f in checked.findings if f.code == "speed-high")
+    assert "126 km/h" in next(f.message for f in checked.findings if f.code == "speed-high")
     assert [f.where for f in checked.findings if f.code == "roll-over"] == ["tall, body.cg_height"]
 
 
