@@ -37,3 +37,16 @@ def sign(x: Numeric, width: Numeric) -> Numeric:
 def clip(x: Numeric, low: Numeric, high: Numeric, width: Numeric) -> Numeric:
     """Smooth clip of x to [low, high]; odd about the middle of the band, inside it by at most width / 2."""
     return (absolute(x - low, width) - absolute(x - high, width) + low + high) / 2
+
+
+def saturated(x: Numeric, limit: Numeric) -> Numeric:
+    """Smooth clip of x to [-limit, limit]: within 0.1% of x up to half the limit, 8% below it at the limit itself.
+
+    Notes
+    -----
+    x / (1 + (x / limit)^8)^(1/8). Unlike `clip` it takes nothing off a small x, whatever the limit; one unit keeps a
+    limit of zero harmless.
+    """
+    share = x * x / (limit * limit + 1.0)
+    high = share * share
+    return x / np.sqrt(np.sqrt(np.sqrt(1.0 + high * high)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ SPLITS = 3  # how often intervals with too much drift are split
 GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
 LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
 ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
+GUESSES = (1.0, 0.8, 0.6)  # paces of the first guess, each tried where the one before stops: slower ones lift no wheel
 CALM = 0.85  # share of the friction of a run that a stopped solve starts from again
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
 
@@ -251,7 +253,7 @@ def _solved(
     if start is None:
         speed = np.interp(mesh.station, path.station, profile.speed)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), margins=margins)
-        problem, first = _cold(problem, first_guess(mesh, speed, p), settings)
+        problem, first = _cold(problem, speed, settings)
     else:
         guess = carried_over(start, geometry, mesh)
         gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
@@ -260,15 +262,17 @@ def _solved(
     return settled(Run(problem=problem, point=first, settings=settings).spent(first))
 
 
-def _cold(problem: Problem, guess: Array, settings: Settings) -> tuple[Problem, Point]:
-    """From a guess; where that stops, by way of a calm run."""
+def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, Point]:
+    """From a guess at each of the paces in turn; where all stop, by way of a calm run."""
     follow = followed(settings)
-    try:
-        return problem.cold(guess, follow)
-    except SolverStoppedError:
-        p = problem.p
-        calm, point = problem.changed(p=replace(p, friction_share=CALM * p.friction_share)).cold(guess, follow)
-        return calm.changed(p=p).cold(point.z, follow, options=NEAR)
+    for pace in GUESSES:
+        with suppress(SolverStoppedError):
+            return problem.cold(first_guess(problem.mesh, pace * speed, problem.p), follow)
+    p = problem.p
+    calm = problem.changed(p=replace(p, friction_share=CALM * p.friction_share))
+    guess = first_guess(problem.mesh, CALM * GUESSES[-1] * speed, p)
+    found, point = calm.cold(guess, follow)
+    return found.changed(p=p).cold(point.z, follow, options=NEAR)
 
 
 def _carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, settings: Settings) -> GearPlan:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.smooth import clip, minimum, positive
+from conewise.smooth import minimum, positive, saturated
 from conewise.vehicle import drivetrain
 from conewise.vehicle.tyre_force import (
     LOAD_SOFTENING,
@@ -31,11 +31,13 @@ if TYPE_CHECKING:
 Numeric = Any  # float, Array or CasADi expression
 Four = tuple[Numeric, Numeric, Numeric, Numeric]
 
-LIFT_SOFTENING = 120.0  # width over which a wheel lifts off [N]
 LEAST_WHEEL_SPEED = 0.5  # floor of the forward speed in slip angles [m/s]
 PEDAL_SOFTENING = 0.01  # width over which throttle and brake hand over [-]
 LIMIT_USE = 0.98  # greatest longitudinal use of a wheel's friction [-]
 ABS_USE = 0.95  # what anti-lock brakes hold a wheel at [-]
+ABS_SOFTENING = 0.03  # width over which they begin to hold it, of the wheel's limit [-]
+LEAST_ABS_SOFTENING = 1.0  # the same for a wheel in the air [N]
+LOOSE = 100.0  # limit of a wheel that is half as tied to the speed of the car as one that stands firmly [N]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,7 +199,7 @@ def wheel_loads(specific_x: Numeric, specific_y: Numeric, state: CarState, p: Mo
     -----
     Longitudinal transfer m a_x h / L; lateral transfer of each axle from its springs and dampers, from its sprung mass
     through the roll centre at once, and from its unsprung mass. A lifted wheel's share goes to the other axle: two
-    smooth clips, so that the four loads always sum to weight and downforce.
+    smooth bounds, so that the four loads always sum to weight and downforce.
     """
     dynamic = 0.5 * p.air_density * state.v_x**2
     transfer = p.mass * specific_x * p.cg_height / p.wheelbase
@@ -222,7 +224,7 @@ def wheel_loads(specific_x: Numeric, specific_y: Numeric, state: CarState, p: Mo
 
 
 def _within(transfer: Numeric, axle_load: Numeric) -> Numeric:
-    return clip(transfer, -axle_load / 2, axle_load / 2, LIFT_SOFTENING)
+    return saturated(transfer, axle_load / 2)
 
 
 def tyres(p: ModelParameters) -> tuple[Tyre, Tyre]:
@@ -283,13 +285,14 @@ def longitudinal_forces(
     Drive torque through the differential of each driven axle, less what the driveline loses: on the overrun the wheels
     turn the engine and bear the loss too; brakes with equal pressure left and right; rolling resistance; and the share
     that turning wheels and engine faster takes, I a / r2, where a (`gain`) is how fast the car gains speed. [m/s2]
+    A wheel in the air does not follow the speed of the car, and takes none.
     """
     throttle = positive(state.command, PEDAL_SOFTENING)
     brake = positive(-state.command, PEDAL_SOFTENING)
     ratio = sum(weight * r for weight, r in zip(gear[:-1], p.gear_ratios, strict=True))
     radius = p.driven_radius
-    turning = state.v_x / radius * ratio
-    engine_speed = drivetrain.clutched_speed(turning, p)
+    shaft_speed = state.v_x / radius * ratio
+    engine_speed = drivetrain.clutched_speed(shaft_speed, p)
     driven = throttle * drivetrain.full_torque(engine_speed, p) * p.driveline_efficiency
     dragged = (1.0 - throttle) * p.engine_drag / p.driveline_efficiency
     spin = p.engine_inertia * ratio**2 / radius**2 * gain
@@ -298,16 +301,19 @@ def longitudinal_forces(
     rears = drivetrain.split((1.0 - p.front_drive_share) * drive, state, caps[2:], loads[2:], "rear", p)
     brake_force = brake * p.brake_force_limit / 2
     shares = (p.brake_front_share, p.brake_front_share, 1.0 - p.brake_front_share, 1.0 - p.brake_front_share)
-    inertia = (
-        p.wheel_inertia_front / p.rolling_radius_front**2 / 2 * gain,
-        p.wheel_inertia_rear / p.rolling_radius_rear**2 / 2 * gain,
-    )
+    inertias = (p.wheel_inertia_front / p.rolling_radius_front**2, p.wheel_inertia_rear / p.rolling_radius_rear**2)
     answers = []
     for i, (drive_force, share) in enumerate(zip((*fronts, *rears), shares, strict=True)):
         wanted = share * brake_force
-        held = p.abs_share * minimum(wanted, ABS_USE * caps[i], 100.0) + (1.0 - p.abs_share) * wanted
-        answers.append(drive_force - held - p.rolling_resistance * loads[i] - inertia[i // 2])
-    return (answers[0], answers[1], answers[2], answers[3]), turning / p.engine_speed_limit
+        held = p.abs_share * _held(wanted, caps[i]) + (1.0 - p.abs_share) * wanted
+        turning = inertias[i // 2] / 2 * gain * caps[i] ** 2 / (caps[i] ** 2 + LOOSE**2)
+        answers.append(drive_force - held - p.rolling_resistance * loads[i] - turning)
+    return (answers[0], answers[1], answers[2], answers[3]), shaft_speed / p.engine_speed_limit
+
+
+def _held(wanted: Numeric, cap: Numeric) -> Numeric:
+    """Brake force that anti-lock brakes leave of the one asked for: less than the wheel's limit, none in the air. [N]"""
+    return minimum(wanted, ABS_USE * cap, ABS_SOFTENING * cap + LEAST_ABS_SOFTENING)
 
 
 def body_forces(
