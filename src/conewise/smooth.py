@@ -44,9 +44,9 @@ def saturated(x: Numeric, limit: Numeric) -> Numeric:
 
     Notes
     -----
-    x / (1 + (x / limit)^8)^(1/8). Unlike `clip` it takes nothing off a small x, whatever the limit; one unit keeps a
+    x / (1 + (x / limit)^8)^(1/8). Unlike `clip` it takes nothing off a small x, whatever the limit; the 1e-6 keeps a
     limit of zero harmless.
     """
-    share = x * x / (limit * limit + 1.0)
+    share = x * x / (limit * limit + 1e-6)
     high = share * share
     return x / np.sqrt(np.sqrt(np.sqrt(1.0 + high * high)))

@@ -312,7 +312,7 @@ def longitudinal_forces(
 
 
 def _held(wanted: Numeric, cap: Numeric) -> Numeric:
-    """Brake force that anti-lock brakes leave of the one asked for: less than the wheel's limit, none in the air. [N]"""
+    """Brake force that anti-lock brakes leave of the one asked for: less than the limit, none in the air. [N]"""
     return minimum(wanted, ABS_USE * cap, ABS_SOFTENING * cap + LEAST_ABS_SOFTENING)
 
 

@@ -110,6 +110,6 @@ def lateral_force(slip_angle: Numeric, wheel_load: Numeric, friction: Numeric, t
 
 
 def lateral_share(longitudinal_use: Numeric) -> Numeric:
-    """Share of the lateral force that is left, friction ellipse with a rounded root. [-]"""
+    """Share of the lateral force that is left, 1 where no other is used; friction ellipse with a rounded root. [-]"""
     left = 1.0 - longitudinal_use * longitudinal_use
-    return np.sqrt((left + absolute(left, ELLIPSE_SOFTENING)) / 2.0)
+    return np.sqrt((left + absolute(left, ELLIPSE_SOFTENING)) / (1.0 + absolute(1.0, ELLIPSE_SOFTENING)))
