@@ -120,7 +120,7 @@ def test_a_steady_turn_transfers_the_moment_of_the_whole_car(p, a_y):
     loads = balance.wheel_loads[0]
     moment = (loads[1] - loads[0]) / 2.0 * p.track_front + (loads[3] - loads[2]) / 2.0 * p.track_rear
     wanted = p.mass * body_y * p.cg_height + p.sprung_mass * p.gravity * arm * float(balance.roll[0])
-    assert moment == pytest.approx(wanted, rel=1.5e-3)  # the bound that lets wheels lift takes off up to 0.1% by half of an axle's load
+    assert moment == pytest.approx(wanted, rel=1.5e-3)  # up to 0.1% off at half an axle's load
 
 
 def test_the_transfer_leaves_the_axle_that_is_lifted_first():
