@@ -10,6 +10,7 @@ import json
 import sqlite3
 import tempfile
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 from conewise.event.day import Packed
@@ -19,6 +20,7 @@ from conewise.store.days import keep_day
 from conewise.store.jobs import Jobs
 from conewise.store.kinds import KINDS
 from conewise.store.logs import StoredLog
+from conewise.store.sessions import WebSessions
 from conewise.store.texts import CarText, CourseText, DriverText
 from tests.books import TEXTS, example_day, opened
 
@@ -41,6 +43,7 @@ def filled_book(folder):
         drive = StoredLog(id="drive", name="d.csv", original=address, channels=address, event="lot-1", person="ben")
         book.add(drive)
         Jobs(book).submit("job-1", "line", {"course": "harbour-yard"})
+        WebSessions(book).begin("a secret", device="phone", role="driver", person="ben", lasts=timedelta(days=3))
         return book.database
 
 

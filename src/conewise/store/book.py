@@ -42,10 +42,14 @@ class Book:
     folder: where the book is.
     files: originals, channels of recordings and photos, called by what is in them.
     now: the clock.
+    hides_private: whether private details (medical, contacts) are neither read nor taken out.
     """
 
-    def __init__(self, folder: Path, *, now: Callable[[], datetime], wait: float = WAIT) -> None:
+    def __init__(
+        self, folder: Path, *, now: Callable[[], datetime], wait: float = WAIT, hides_private: bool = False
+    ) -> None:
         self.folder = folder
+        self.hides_private = hides_private
         self.now = now
         self.files = Files(folder / "files")
         self.database = folder / DATABASE
@@ -69,7 +73,7 @@ class Book:
     def reading(self) -> Iterator[Reader]:
         """Several reads of one state of the book."""
         with self.session(self._engine) as session:
-            yield Reader(session)
+            yield Reader(session, hides_private=self.hides_private)
 
     @contextmanager
     def writing(self, *, by: str = "") -> Iterator[Writer]:
@@ -88,7 +92,7 @@ class Book:
             If the database cannot take it. Nothing is kept then.
         """
         with self.session(self._writing_engine) as session:
-            writer = Writer(session, now=self.now, by=by)
+            writer = Writer(session, now=self.now, by=by, hides_private=self.hides_private)
             yield writer
             writer.check_links()
 
@@ -196,7 +200,14 @@ def _make_folder(folder: Path) -> None:
         raise NotABookError(f"the folder holds other things ({shown})", where=str(folder))
 
 
-def open_book(folder: Path, *, now: Callable[[], datetime], create: bool = True, wait: float = WAIT) -> Book:
+def open_book(
+    folder: Path,
+    *,
+    now: Callable[[], datetime],
+    create: bool = True,
+    wait: float = WAIT,
+    hides_private: bool = False,
+) -> Book:
     """The book in a folder.
 
     A book of an earlier version is copied aside and brought up to date. The database's pages and links are checked.
@@ -211,6 +222,8 @@ def open_book(folder: Path, *, now: Callable[[], datetime], create: bool = True,
         Whether a new book is made where the folder is not there yet or is empty.
     wait : float, default 10
         For another program to finish its write. [s]
+    hides_private : bool, default False
+        Whether private details are neither read nor taken out.
 
     Raises
     ------
@@ -229,7 +242,7 @@ def open_book(folder: Path, *, now: Callable[[], datetime], create: bool = True,
     if not create and not (folder / DATABASE).exists():
         raise NoBookError(folder)
     _make_folder(folder)
-    book = Book(folder, now=now, wait=wait)
+    book = Book(folder, now=now, wait=wait, hides_private=hides_private)
     try:
         with book.connection() as connection:
             _refuse_damaged(connection, book)

@@ -54,8 +54,9 @@ class Version(Generic[R]):
 class Reader:
     """Records as they were when the transaction began."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, *, hides_private: bool = False) -> None:
         self.session = session
+        self.hides_private = hides_private
 
     def one(self, kind: type[R], record_id: str) -> Kept[R]:
         """The record of an id.
@@ -106,7 +107,7 @@ class Reader:
         return kept
 
     def _private(self, keeping: Kind[R], record_id: str | None) -> dict[str, str]:
-        if not keeping.has_private:
+        if not keeping.has_private or self.hides_private:
             return {}
         query = select(PrivateDetail).where(PrivateDetail.kind == keeping.name)
         if record_id is not None:

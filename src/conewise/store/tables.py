@@ -294,6 +294,20 @@ class LogRow(RecordRow):
     car: Mapped[str | None] = _link("car", optional=True)
 
 
+class WebSessionRow(Row):
+    """A device that was let in over the network. Changed in place; without history; never in a backup."""
+
+    __tablename__ = "web_session"
+
+    id: Mapped[str] = mapped_column(String(SHA256), primary_key=True)  # digest of what the device shows
+    device: Mapped[str] = mapped_column(Text)  # what it is called
+    role: Mapped[str] = mapped_column(String(10))
+    person: Mapped[str] = mapped_column(String(MOST_ID))  # whose it is; empty: nobody's
+    made_at: Mapped[datetime] = mapped_column(Moment)
+    used_at: Mapped[datetime] = mapped_column(Moment)
+    ends_at: Mapped[datetime] = mapped_column(Moment)
+
+
 class JobRow(Row):
     """Long work: what was asked, how far it is, what came of it. Changed in place; without history."""
 

@@ -38,8 +38,8 @@ _ID = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 class Writer(Reader):
     """Changes to records. All of one transaction are kept, or none."""
 
-    def __init__(self, session: Session, *, now: Callable[[], datetime], by: str) -> None:
-        super().__init__(session)
+    def __init__(self, session: Session, *, now: Callable[[], datetime], by: str, hides_private: bool = False) -> None:
+        super().__init__(session, hides_private=hides_private)
         self._now = now
         self._by = by
         self._written: dict[tuple[str, str], tuple[Kind[Any], Record]] = {}  # by table and id, until links are held
@@ -242,8 +242,8 @@ class Writer(Reader):
         return revision
 
     def _keep_private(self, keeping: Kind[Any], name: str, content: str | None) -> None:
-        if not keeping.has_private:
-            return
+        if not keeping.has_private or (self.hides_private and content is None):
+            return  # whoever cannot see private details takes none away
         row = self.session.get(PrivateDetail, (keeping.name, name))
         if content is None:
             if row is not None:

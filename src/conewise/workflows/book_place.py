@@ -23,10 +23,12 @@ class BookPlace:
 
     book: folder; that of the user's data where None.
     now: the clock, with a time zone.
+    hides_private: whether medical and contact details stay unread, as for whoever asks over a network.
     """
 
     now: Clock
     book: Path | None = None
+    hides_private: bool = False
 
     @property
     def folder(self) -> Path:
@@ -40,7 +42,7 @@ class BookPlace:
 
     def opened(self, *, create: bool = True) -> Book:
         """The book there; see `opened`."""
-        return opened(self.book, now=self.now, create=create)
+        return open_book(self.folder, now=self.now, create=create, hides_private=self.hides_private)
 
 
 def book_folder(asked: Path | None) -> Path:

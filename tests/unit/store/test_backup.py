@@ -8,6 +8,7 @@ import zipfile
 import pytest
 
 from conewise.event.people import Person
+from conewise.store import schema
 from conewise.store.backup import backup, restore, verify
 from conewise.store.days import keep_day
 from conewise.store.errors import (
@@ -63,7 +64,7 @@ def listed(change):
 
 def test_a_backup_says_what_it_holds_and_is_its_owner_s_alone(book, path):
     summary = verify(path)
-    assert (summary.schema, summary.n_files) == (1, 1)
+    assert (summary.schema, summary.n_files) == (schema.CURRENT, 1)
     assert summary.n_bytes > 8000
     assert path.stat().st_mode & 0o077 == 0
     assert not [other for other in path.parent.iterdir() if other.name.startswith(".")]

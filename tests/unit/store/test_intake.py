@@ -13,6 +13,7 @@ import pytest
 from conewise.event.people import Person
 from conewise.event.runs import Run
 from conewise.logs.readers import read_log
+from conewise.store import schema
 from conewise.store.days import keep_day
 from conewise.store.errors import (
     BrokenLinkError,
@@ -135,7 +136,7 @@ BROKEN = {
     "a version that is missing": ("history.csv", "person,ada,1", "person,ada,2", ExportedFileError),
     "no moment": ("history.csv", "+00:00", "", ExportedFileError),
     "another format": ("book.toml", "conewise export 1", "conewise export 7", ExportedFileError),
-    "a later schema": ("book.toml", "schema = 1", "schema = 99", NewerBookError),
+    "a later schema": ("book.toml", f"schema = {schema.CURRENT}", "schema = 99", NewerBookError),
     "a car that is none": ("car-files/pepper.toml", "kind =", "knid =", Exception),
 }
 
