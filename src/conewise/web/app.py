@@ -14,6 +14,8 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from conewise.web import (
     assets,
     choice_pages,
+    course_interface,
+    course_pages,
     event_pages,
     first_pages,
     help_pages,
@@ -46,6 +48,8 @@ ROUTERS = (
     run_pages.router,
     job_pages.router,
     results_pages.router,
+    course_pages.router,
+    course_interface.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

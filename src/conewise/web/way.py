@@ -19,6 +19,7 @@ WAY: dict[str, tuple[Place, ...]] = {
     "prepare": (
         Place("/prepare/ready", "ready.title", "ready.asks"),
         Place("/prepare/event", "day.title", "day.asks"),
+        Place("/prepare/courses", "course.title", "course.asks"),
     ),
     "walk": (),
     "drive": (

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
+    from conewise.course.rules import Rules
     from conewise.findings import Finding
     from conewise.quantities import System
 
@@ -169,7 +170,7 @@ class Drawn:
         }
 
 
-def drawn(course: Course, *, system: System = "metric") -> Drawn:
+def drawn(course: Course, *, system: System = "metric", rules: Rules | None = None) -> Drawn:
     """Everything that a page shows of a course, whether it is stored or not.
 
     Parameters
@@ -177,6 +178,8 @@ def drawn(course: Course, *, system: System = "metric") -> Drawn:
     course : Course
     system : str, default "metric"
         Units of the lengths in the words.
+    rules : Rules, optional
+        Limits; those that the course names where left out.
     """
     geometry = _laid_out(course)
     spans = {span.id: span for span in geometry.spans} if geometry else {}
@@ -198,10 +201,15 @@ def drawn(course: Course, *, system: System = "metric") -> Drawn:
     return Drawn(
         course=course,
         entries=tuple(entries),
-        findings=tuple(_placed(found, course) for found in checks.check(course, geometry)),
+        findings=tuple(_placed(found, course) for found in checks.check(course, geometry, rules=rules)),
         path=_path(course, geometry),
         length=geometry.path.length if geometry else None,
     )
+
+
+def path_points(course: Course) -> Array:
+    """Points of a course's path, shape (n, 2); through the middles of its crossings where there is none. [m]"""
+    return _path(course, _laid_out(course))
 
 
 def _laid_out(course: Course) -> CourseGeometry | None:

@@ -14,9 +14,11 @@ import numpy as np
 
 from conewise.course.reference import lay_out, moved, permitted_choices
 from conewise.errors import ConewiseError, ConflictError, InfeasibleError
+from conewise.event.cars import EventCar
 from conewise.reports.record import quick_record
 from conewise.solver.envelope import Envelope
 from conewise.solver.quasi_steady import quasi_steady_solution
+from conewise.workflows.named import car_from, kept_source
 from conewise.workflows.predict import parameters
 
 if TYPE_CHECKING:
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
     from conewise.solver.result import Solution
+    from conewise.workflows.book_place import BookPlace
 
 _MOST_DRAWINGS = 16
 _MOST_ENVELOPES = 8
@@ -137,3 +140,18 @@ class QuickLines:
                 while len(self._envelopes) > _MOST_ENVELOPES:
                     self._envelopes.popitem(last=False)
         return quasi_steady_solution(geometry, p, car=car.name, envelope=envelope)
+
+
+def quick_car(place: BookPlace, name: str) -> Car:
+    """The car of an event's car, or of a car file of the book.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If the book has neither.
+    InputError
+        If its text cannot be read.
+    """
+    with place.opened(create=False) as book:
+        of_event = book.find(EventCar, name)
+        return car_from(kept_source(book, "car-file", (of_event and of_event.record.car_file) or name))

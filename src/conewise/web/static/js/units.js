@@ -1,0 +1,17 @@
+// Lengths as the reader wants them: metres or feet. The server takes metres.
+
+const FOOT = 0.3048; // [m], exact: international yard and pound agreement of 1959
+
+export function lengthUnit() {
+  return document.documentElement.dataset.units === "us" ? {unit: "ft", factor: 1 / FOOT} : {unit: "m", factor: 1};
+}
+
+export function speedUnit() {
+  return document.documentElement.dataset.units === "us" ? {unit: "mph", factor: 3600 / 1609.344, digits: 1} : {unit: "km/h", factor: 3.6, digits: 1};
+}
+
+/** A number that somebody typed, with either decimal sign; NaN where it is none. */
+export function typedNumber(words) {
+  const plain = String(words).trim().replace("−", "-").replace(",", ".");
+  return /^[+-]?\d*\.?\d+$/.test(plain) ? Number(plain) : NaN;
+}
