@@ -111,8 +111,11 @@ def _load(case: FitCase) -> FitItem:
         return case.item("load-index", FitState.OPEN, f"{words} The car's mass is typical.", needs="Weigh the car.")
     old = case.before.tyre.load_index
     if old is not None and capacity < (case.before.tyre.load_capacity or 0.0):
-        words += f" The tyre that is on has index {old}: the car maker's least index decides."
-    elif margin < _LEAST_MARGIN:
+        return case.item(
+            "load-index", FitState.OPEN, f"{words} The tyre that is on has index {old}.",
+            needs="Read the least index that the car's maker asks for; it decides.",
+        )  # fmt: skip
+    if margin < _LEAST_MARGIN:
         words += " That is little: a turn puts far more on the outer tyre."
     return case.item("load-index", FitState.FITS, words)
 

@@ -36,7 +36,7 @@ def answer_sentence(answer: FitAnswer) -> str:
         return f"Fits as far as is known: no. {left}"
     if answer.is_cleared:
         return f"Fits as far as is known: yes. {left}"
-    return f"Fits as far as is known: yes, but do not drive on it yet. {left}"
+    return f"Fits: not known yet, do not drive on it. {left}"
 
 
 def refusal(answer: FitAnswer) -> str:

@@ -33,7 +33,7 @@ def typed(capsys):
 def test_the_answer_stands_first_and_cautions_last(typed):
     code, out, _ = typed(MARIGOLD, "--wheel", "15x9 +20", "--tyre", "225/45R15 87V")
     assert code == 10
-    assert out.startswith("Fits as far as is known: yes, but do not drive on it yet. ")
+    assert out.startswith("Fits: not known yet, do not drive on it. ")
     assert "Open before it is driven" in out
     assert "20.7 mm out" in out
     assert out.index("Before anything is bolted on") > out.index("Speedometer and gearing")
@@ -112,7 +112,7 @@ def test_bad_input_is_said_with_a_way_out(typed, words, code, said):
 def test_a_picture(typed, tmp_path):
     path = tmp_path / "fit.svg"
     typed(MARIGOLD, "--tyre", "225/45R15 87V", "--picture", path)
-    assert "Fits as far as is known" in path.read_text(encoding="utf-8")
+    assert "Fits: not known yet" in path.read_text(encoding="utf-8")
 
 
 def test_a_gap_of_one_axle_says_nothing_of_the_other(typed):

@@ -16,7 +16,7 @@ def test_the_answer_comes_first():
     no, unsure = fit(wheel="15x9 -10", tyre="245/40R15"), fit(wheel="15x8 +26", tyre="205/50R15 86V")
     assert fit_words.answer_sentence(no).startswith("Fits as far as is known: no. ")
     assert "fender gap" in fit_words.refusal(no)
-    assert fit_words.answer_sentence(unsure).startswith("Fits as far as is known: yes, but do not drive on it yet.")
+    assert fit_words.answer_sentence(unsure).startswith("Fits: not known yet, do not drive on it.")
     assert fit_words.refusal(unsure) == ""
 
 
