@@ -48,9 +48,9 @@ def client_of(settings, **options):
 
 
 @contextmanager
-def served(settings):
-    """The address of a server that runs meanwhile, on a port that was free."""
-    listening = listen(0)
+def served(settings, *, port=0):
+    """The address of a server that runs meanwhile, on a port that was free unless one is named."""
+    listening = listen(port)
     server = running(create_app(settings))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
     thread.start()

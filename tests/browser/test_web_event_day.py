@@ -18,6 +18,7 @@ PAGES = (
     "/drive/overview",
     "/drive/driver?driver=fay",
     "/drive/build-up?driver=robin",
+    "/walk/drill",
 )
 MOST_BYTES = 300_000
 

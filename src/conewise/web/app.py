@@ -17,6 +17,7 @@ from conewise.web import (
     course_interface,
     course_pages,
     event_pages,
+    field_pages,
     first_pages,
     help_pages,
     job_pages,
@@ -50,6 +51,7 @@ ROUTERS = (
     results_pages.router,
     course_pages.router,
     course_interface.router,
+    field_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

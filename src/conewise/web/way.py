@@ -21,9 +21,10 @@ WAY: dict[str, tuple[Place, ...]] = {
         Place("/prepare/event", "day.title", "day.asks"),
         Place("/prepare/courses", "course.title", "course.asks"),
     ),
-    "walk": (),
+    "walk": (Place("/walk/drill", "drill.title", "drill.asks"),),
     "drive": (
         Place("/drive/runs", "run.title", "run.asks"),
+        Place("/field", "field.title", "field.asks"),
         Place("/drive/results", "results.title", "results.asks"),
         Place("/drive/build-up", "build.title", "build.asks"),
         Place("/drive/overview", "mentor.title", "mentor.asks"),

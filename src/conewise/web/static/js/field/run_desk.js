@@ -13,21 +13,30 @@ export async function startDesk(root, brought) {
   const desk = {list: brought, waiting: []};
   const event = brought.event.id;
   const part = (name) => root.querySelector(`[data-part=${name}]`);
-  const outbox = await Outbox.open({send, changed: () => refresh()});
+  const outbox = await Outbox.open({send: sendAndLook, changed: () => refresh()});
   const pad = new Pad(part("pad"), {outbox, list: () => desk.list, waiting: () => desk.waiting});
 
   async function refresh() {
     desk.waiting = (await outbox.entries()).filter((entry) => entry.event === event);
     const n = desk.waiting.filter((entry) => entry.state !== "refused").length;
     const state = part("state");
-    state.textContent = n ? text(outbox.reachable === false ? "run.away" : "run.going", {n}) : text("run.all_there");
-    state.classList.toggle("flag", n > 0 && outbox.reachable === false);
+    const nRefused = desk.waiting.length - n;
+    const words = outbox.reachable === false ? "run.away" : "run.going";
+    state.textContent = n ? text(words, {n}) : nRefused ? text("run.needs", {n: nRefused}) : text("run.all_there");
+    state.classList.toggle("flag", nRefused > 0 || (n > 0 && outbox.reachable === false));
     const refused = refusedRows(desk.list, desk.waiting, outbox);
     part("refused").hidden = !refused.length;
     part("refused").querySelector("ul").replaceChildren(...refused);
     part("runs").replaceChildren(...runRows(desk.list, runsSoFar(desk.list, desk.waiting), {correct: (run) => pad.correct(run)}));
     pad.show();
     desk.onchange?.(desk);
+  }
+
+  // What the laptop does not want as it is may have come from somebody else: the list is asked for with it.
+  async function sendAndLook(entry) {
+    const outcome = await send(entry);
+    if (!outcome.taken) await fetchList();
+    return outcome;
   }
 
   function learn(list) {
