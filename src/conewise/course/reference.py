@@ -30,6 +30,7 @@ Array = NDArray[np.float64]
 
 
 _OWN_PASS = 6.0  # a cone belongs to the line's own pass this far before and after its station [m]
+_BESIDE = 3.0  # cones of a pass this far before and after another leave the room beside it [m]
 _WINDOW = 4.0  # half width of the window in which a cone is projected [m]
 _LATEST_BEGIN = 20.0  # a solved line begins before this station [m]
 _STICKS_OUT = 0.05  # a pointer this much nearer to the path than its standing cone is passed itself [m]
@@ -132,7 +133,7 @@ def moved(geometry: CourseGeometry, course: Course) -> CourseGeometry:
     )
 
 
-def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float) -> CourseGeometry:
+def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float, width: float = 0.0) -> CourseGeometry:
     """The same geometry with the cones of other passes that lie within reach of a finished line.
 
     Parameters
@@ -143,11 +144,14 @@ def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float) -
         The finished line. [m]
     reach : float
         Distance from the line to a cone's centre within which the cone is added. [m]
+    width : float, default 0
+        What has to fit between a guard and the cones of the pass across from it. [m]
 
     Returns
     -------
     CourseGeometry
-        Each guard is held on the side on which the line has it; unchanged where nothing is within reach.
+        Each guard is held on the side on which the line has it, on the other where there is no room to pass it so;
+        unchanged where nothing is within reach.
     """
     line = np.column_stack([x, y])
     along, _ = _along(geometry.path, line)
@@ -157,6 +161,7 @@ def with_guards(geometry: CourseGeometry, *, x: Array, y: Array, reach: float) -
         for nearest in _foreign_visits(geometry, cone, line, along, reach=reach)
         if (guard := _guard(geometry, cone, line, nearest, about=float(along[nearest]))) is not None
     ]
+    guards = [_with_room(geometry, guard, width) for guard in guards]
     if not guards:
         return geometry
     return replace(geometry, passes=tuple(sorted([*geometry.passes, *guards], key=lambda p: p.station)))
@@ -204,6 +209,19 @@ def _guard(geometry: CourseGeometry, cone: Cone, line: Array, nearest: int, *, a
         is_standing=cone.is_standing,
         is_guard=True,
     )
+
+
+def _with_room(geometry: CourseGeometry, guard: PassedCone, width: float) -> PassedCone:
+    """The guard on its side if the car fits between it and the pass's own cones there, else on the roomier one."""
+
+    def room(side: int) -> float:
+        facing = [p for p in geometry.passes if p.side == -side and abs(p.station - guard.station) <= _BESIDE]
+        return min(
+            (side * (guard.offset - p.offset) - p.radius - guard.radius for p in facing), default=float("inf")
+        )  # fmt: skip
+
+    keeps = room(guard.side) >= min(width, room(-guard.side))
+    return guard if keeps else replace(guard, side=-guard.side)
 
 
 def _projected(ordered: list[OrderedPass], path: ReferencePath, near: Array) -> list[PassedCone]:

@@ -223,7 +223,8 @@ def _guarded(run: Run, progress: Progress) -> Run:
     """Add cones of other passes that lie within reach of the line, and solve again."""
     geometry, p = run.problem.geometry, run.problem.p
     line = checks.fine_line(run.problem, run.point)
-    guarded = with_guards(geometry, x=line.x, y=line.y, reach=float(p.body_width) / 2.0 + GUARD_REACH)
+    width = float(p.body_width)
+    guarded = with_guards(geometry, x=line.x, y=line.y, reach=width / 2.0 + GUARD_REACH, width=width)
     if len(guarded.passes) == len(geometry.passes):
         return run
     margins = _carried(geometry, guarded, run.problem.margins)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.special import fresnel
@@ -10,7 +12,7 @@ from conewise.course.choices import UnknownChoiceError
 from conewise.course.layout import Cone, ConePass, Course, CourseFeature, FeatureKind, PassSide, Site, Slope, StopArea
 from conewise.course.passes import NoPathError
 from conewise.course.path import curve_through
-from conewise.course.reference import lay_out, permitted_choices, relaid, with_guards
+from conewise.course.reference import _with_room, lay_out, permitted_choices, relaid, with_guards
 from tests.courses import club_course, endless_course, long_course
 
 SEEDS = range(24)
@@ -191,6 +193,19 @@ def test_cones_of_another_pass_become_guards_on_the_side_of_the_line():
         assert guard.side == np.sign(guard.offset)
         assert guard.crossing == -1
     assert with_guards(laid, x=x, y=y, reach=0.5) is laid
+
+
+@pytest.mark.parametrize(("offset", "side"), [(2.0, 1), (-2.0, -1), (0.5, -1), (-0.5, -1)])
+def test_a_guard_is_passed_where_there_is_room(offset, side):
+    # Between cones 6 m apart; the line has the guard on its right. Room by hand: 3 m to the left cone, less bases.
+    laid = lay_out(crossing_course())
+    left, right = laid.passes[2:4]
+    spread = (left, right) if left.offset > right.offset else (right, left)
+    passes = tuple(replace(p, offset=n, side=b) for p, n, b in zip(spread, (3.0, -3.0), (1, -1), strict=True))
+    gap = replace(laid, passes=passes)
+    guard = replace(left, offset=offset, side=-1, is_guard=True)
+    assert _with_room(gap, guard, 1.7).side == side
+    assert _with_room(gap, guard, 0.5).side == -1  # what is narrow fits either way
 
 
 def test_a_pointer_does_not_guard_its_own_pass():
