@@ -14,7 +14,7 @@ from conewise.web.here import Place
 from conewise.web.pages import render
 from conewise.workflows.run_entry import RunEntry
 from conewise.workflows.run_list import run_list
-from conewise.workflows.sent_runs import RunCorrection, correct_run, moment_at, take_run, take_run_back
+from conewise.workflows.sent_runs import RunCorrection, correct_run, take_run, take_run_back
 
 router = APIRouter()
 
@@ -60,12 +60,10 @@ def listed(event: Id, at: Place) -> dict[str, Any]:
 @router.post("/api/events/{event}/runs")
 def add(event: Id, sent: RunSent, at: Place) -> dict[str, Any]:
     """Write a run down, once."""
-    driven = moment_at(at.source, event, ago=timedelta(seconds=sent.waited))
     entry = RunEntry(
         driver=sent.driver, car=sent.car, number=sent.run, time=sent.time, run_id=sent.id, is_sure=True,
-        driven_at=driven,
     )  # fmt: skip
-    return take_run(at.source, event, entry)
+    return take_run(at.source, event, entry, ago=timedelta(seconds=sent.waited))
 
 
 @router.post("/api/events/{event}/runs/{run}/taken-back")

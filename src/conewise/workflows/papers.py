@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Literal
 
+from pydantic import ValidationError
+
 from conewise.errors import InputError
 from conewise.event.day import Event
 from conewise.event.people import Guardian, Licence, Person
@@ -59,7 +61,11 @@ def see_paper(source: BookPlace, event_id: str, *, person: str, paper: Paper, va
     with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
         today = clock_at(writer.one(Event, event_id).record, source.now).date()
         before = writer.one(Person, person).record
-        return writer.change(before.changed(**_seen(before, paper, value, today)), version=version).version
+        try:
+            after = before.changed(**_seen(before, paper, value, today))
+        except ValidationError:
+            raise PaperValueError(paper, value) from None
+        return writer.change(after, version=version).version
 
 
 def _seen(person: Person, paper: Paper, value: str, today: date) -> dict[str, Any]:

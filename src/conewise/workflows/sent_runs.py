@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from conewise.event.day import Event
 from conewise.event.run_time import said_of, written
 from conewise.event.runs import Run
 from conewise.scoring.counting import counted
@@ -35,8 +34,17 @@ class RunCorrection:
     by: str = ""
 
 
-def take_run(source: BookPlace, event_id: str, entry: RunEntry) -> dict[str, Any]:
+def take_run(source: BookPlace, event_id: str, entry: RunEntry, *, ago: timedelta) -> dict[str, Any]:
     """Write down a run that was sent; see `conewise.workflows.run_entry.kept_run`.
+
+    Parameters
+    ----------
+    source : BookPlace
+    event_id : str
+    entry : RunEntry
+        With the id that its sender made.
+    ago : timedelta
+        So long ago it was entered; the clock of the place then is when it was driven.
 
     Returns
     -------
@@ -54,8 +62,9 @@ def take_run(source: BookPlace, event_id: str, entry: RunEntry) -> dict[str, Any
     """
     with opened(source.book, now=source.now, create=False) as book:
         day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
+        driven = clock_at(day.event, lambda: source.now() - ago).isoformat()
         with book.writing(by=entry.by) as writer:
-            run, _ = kept_run(writer, day, entry)
+            run, _ = kept_run(writer, day, replace(entry, driven_at=driven))
             return run_record(run, penalty, versions=writer.history(Run, run.id))
 
 
@@ -104,13 +113,6 @@ def _is_done(versions: Sequence[Version[Run]], correction: RunCorrection) -> boo
         and one.by == correction.by
         for one in made
     )
-
-
-def moment_at(source: BookPlace, event_id: str, *, ago: timedelta) -> str:
-    """What the clock at the place showed some time ago, ISO 8601; see `clock_at`."""
-    with opened(source.book, now=source.now, create=False) as book:
-        event = book.one(Event, event_id).record
-    return clock_at(event, lambda: source.now() - ago).isoformat()
 
 
 def run_record(run: Run, penalty: PenaltyRule, *, versions: Sequence[Version[Run]] = ()) -> dict[str, Any]:

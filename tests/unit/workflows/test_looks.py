@@ -169,7 +169,9 @@ def test_papers_are_seen(keep, facts, code, paper, value):
         see_paper(source, "spring", value=value, version=1, **sent)
 
 
-@pytest.mark.parametrize(("paper", "value"), [("licence", "soon"), ("ride-alongs", "perhaps"), ("mentor", "ana")])
+@pytest.mark.parametrize(
+    ("paper", "value"), [("licence", "soon"), ("ride-alongs", "perhaps"), ("mentor", "ana"), ("mentor", "No Id")]
+)
 def test_papers_that_say_nothing_are_refused(keep, paper, value):
     source = keep()
     with pytest.raises(ConewiseError) as refused:
