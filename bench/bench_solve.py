@@ -67,7 +67,7 @@ def warm(run):
     problem = run.problem.changed(p=model(CAR, run.problem.geometry.course, surface=0.99))
     point = problem.warm(run.point)
     solved = watch.read()
-    checks.run_checks(problem, point, replay.window_drift(problem, point))
+    checks.run_checks(problem, point, replay.replayed(problem, point))
     return solved, watch.read(), point.iterations
 
 

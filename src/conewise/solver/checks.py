@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from conewise.course.geometry import BoundKind
 from conewise.runs import clear_of
-from conewise.solver import replay
 from conewise.solver.line_results import body_of
 from conewise.solver.node import LIMITS, LIMITS_HIGH, NODE_DATA, node_code
 from conewise.solver.result import Check
 from conewise.solver.transcription import FIRST_LIMIT
 
 if TYPE_CHECKING:
+    from conewise.solver import replay
     from conewise.solver.problem import Point, Problem
 
 Array = NDArray[np.float64]
@@ -27,6 +27,8 @@ CLEARANCE_LIMIT = -0.01  # least clearance over the margin asked for [m]
 USE_LIMIT = 0.02  # how far a limit may be passed between nodes
 DRIFT_USUAL, DRIFT_WORST, DRIFT_SPEED = 0.03, 0.10, 0.1  # [m], [m], [m/s]
 TRACKED_LIMIT = 0.003  # share of the time
+TRACKED_LEAD = 30.0  # what leads off the line is looked for this far before [m]
+TRACKED_AWAY = 0.1  # a tracking driver who is further from the line than this is off it [m]
 ACTIVE = 2e-3  # nearer than this to a bound the line leans on it [m]
 
 
@@ -110,8 +112,10 @@ def limits_between(problem: Problem, point: Point) -> tuple[Array, Array]:
     return np.where(shifted, -1.0, excess), (mesh.station[:-1] + mesh.station[1:]) / 2.0
 
 
-def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Check, ...]:
-    """Every check of a solved run, with the feature of the worst value."""
+def run_checks(problem: Problem, point: Point, replays: replay.Replays) -> tuple[Check, ...]:
+    """Every check of a solved run, driven as a whole too, with the feature of the worst value."""
+    drift, tracked = replays.drift, replays.tracked
+    assert tracked is not None
     geometry, mesh, v = problem.geometry, problem.mesh, point.variables
 
     def place(station: float) -> str:
@@ -126,8 +130,6 @@ def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Che
     lean = leaning(problem, point)
     excess, between = limits_between(problem, point)
     usual = float(np.percentile(drift.lateral, 95))
-    tracked, _ = replay.tracked_time(problem, point)
-    difference = abs(tracked / point.time - 1.0) if np.isfinite(tracked) else np.inf
     worst = int(np.argmax(drift.lateral))
 
     def at_most(name: str, value: float, limit: float, unit: str, station: float) -> Check:
@@ -149,5 +151,19 @@ def run_checks(problem: Problem, point: Point, drift: replay.Drift) -> tuple[Che
         at_most(
             "replay speed", float(drift.speed.max()), DRIFT_SPEED, "m/s", drift.station[int(np.argmax(drift.speed))]
         ),
-        at_most("tracked run", difference, TRACKED_LIMIT, "of the time", 0.0),
+        at_most("tracked run", tracked.difference(point.time), TRACKED_LIMIT, "of the time", _first_off(tracked)),
     )
+
+
+def off_line(point: Point, replays: replay.Replays) -> Array:
+    """Stations that lead the tracking driver off the line, and those where it is off, if the time says so. [m]"""
+    tracked = replays.tracked
+    if tracked is None or tracked.difference(point.time) <= TRACKED_LIMIT:
+        return np.zeros(0)
+    lead = _first_off(tracked) - np.arange(1.0, TRACKED_LEAD)
+    return np.concatenate([lead, tracked.station[~(tracked.away <= TRACKED_AWAY)]])
+
+
+def _first_off(tracked: replay.Tracked) -> float:
+    """Where the tracking driver first is off the line; the start where nowhere. [m]"""
+    return float(tracked.station[np.argmax(~(tracked.away <= TRACKED_AWAY))])

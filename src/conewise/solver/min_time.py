@@ -103,7 +103,7 @@ def solve_run(
 
 
 def refined(run: Run, *, progress: Progress = _silent) -> Run:
-    """The run on a mesh that is fine enough: intervals that a check found too long are split, and solved again.
+    """The run on a mesh that is fine enough in windows and at its limits; a whole run that tracks it is not driven.
 
     Parameters
     ----------
@@ -117,22 +117,22 @@ def refined(run: Run, *, progress: Progress = _silent) -> Run:
     SolverStoppedError
         Where the run was not found on the finer mesh.
     """
-    return _refined(run, progress)[0]
+    return _refined(run, progress, tracks=False)[0]
 
 
-def _refined(run: Run, progress: Progress) -> tuple[Run, replay.Drift]:
-    """The run on a mesh that is fine enough, and how far its windows drift."""
-    drift = replay.window_drift(run.problem, run.point)
+def _refined(run: Run, progress: Progress, *, tracks: bool = True) -> tuple[Run, replay.Replays]:
+    """The run with every interval split that a check found too long, solved again, and its replays."""
+    replays = replay.replayed(run.problem, run.point, tracks=tracks)
     for _ in range(SPLITS):
-        bad = np.concatenate([_too_far(drift), _too_coarse(run)])
+        bad = np.concatenate([_too_far(replays.drift), _too_coarse(run), checks.off_line(run.point, replays)])
         if not len(bad):
             break
         problem, splits = run.problem, (*run.problem.mesh.splits, bad)
         run = _solved(problem.geometry, problem.p, run.settings, problem.margins, start=run, splits=splits)
         progress("finer mesh", run.point.time)
         run = _guarded(run, progress)
-        drift = replay.window_drift(run.problem, run.point)
-    return run, drift
+        replays = replay.replayed(run.problem, run.point, tracks=tracks)
+    return run, replays
 
 
 def rerun(
@@ -181,11 +181,11 @@ def rerun(
     try:
         return _checked(*_refined(again, progress))
     except SolverStoppedError:  # what it failed is said with it
-        return _checked(again, replay.window_drift(again.problem, again.point))
+        return _checked(again, replay.replayed(again.problem, again.point))
 
 
-def _checked(run: Run, drift: replay.Drift) -> Run:
-    return replace(run, checks=checks.run_checks(run.problem, run.point, drift))
+def _checked(run: Run, replays: replay.Replays) -> Run:
+    return replace(run, checks=checks.run_checks(run.problem, run.point, replays))
 
 
 def _too_far(drift: replay.Drift) -> Array:

@@ -247,11 +247,21 @@ def _gains(problem: Problem, table: _Table) -> Array:
     return gains.reshape(len(at), N_GAINS).T
 
 
-def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
-    """Time of a driver who tracks the solved line, and the greatest distance from it. [s], [m]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tracked:
+    """A whole run by a driver who tracks the solved line; arrays have shape (n_steps,)."""
 
-    The clock runs between the beams as in the solve.
-    """
+    time: float  # between the beams, as in the solve [s]
+    station: Array  # at the end of each step [m]
+    away: Array  # distance from the line there, across it [m]
+
+    def difference(self, time: float) -> float:
+        """Share of the solved time [s] by which it is off; infinite where the car left the course."""
+        return abs(self.time / time - 1.0) if np.isfinite(self.time) else float("inf")
+
+
+def tracked_run(problem: Problem, point: Point) -> Tracked:
+    """The run of a driver who tracks the solved line."""
     table = _table(problem, point)
     last = int(table.first[problem.mesh.finish])
     interval = np.searchsorted(table.first, np.arange(last), side="right") - 1
@@ -263,4 +273,21 @@ def tracked_time(problem: Problem, point: Point) -> tuple[float, float]:
     )
     offset = table.references[2 * len(REFERENCE) + REFERENCE.index("lateral_offset"), :last]
     launch = float(point.time - interval_times(problem, point)[: problem.mesh.finish].sum())
-    return float(states[7, -1]) + launch, float(np.max(np.abs(states[5] - offset)))
+    return Tracked(
+        time=float(states[7, -1]) + launch,
+        station=problem.mesh.station[0] + np.cumsum(table.local[-1, :last]),
+        away=np.abs(states[5] - offset),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replays:
+    """A run driven again: in windows and, where it was asked for, as a whole."""
+
+    drift: Drift
+    tracked: Tracked | None
+
+
+def replayed(problem: Problem, point: Point, *, tracks: bool = True) -> Replays:
+    """Both replays of a run; the whole one only if it `tracks`."""
+    return Replays(drift=window_drift(problem, point), tracked=tracked_run(problem, point) if tracks else None)

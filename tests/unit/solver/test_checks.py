@@ -26,8 +26,9 @@ def altered(point, **changes):
 
 
 def checked(problem, point, drift=None):
-    drift = drift or replay.window_drift(problem, point)
-    return {check.name: check for check in checks.run_checks(problem, point, drift)}
+    replays = replay.replayed(problem, point)
+    replays = replays if drift is None else replace(replays, drift=drift)
+    return {check.name: check for check in checks.run_checks(problem, point, replays)}
 
 
 @pytest.fixture(scope="module")

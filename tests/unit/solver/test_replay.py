@@ -72,9 +72,24 @@ def test_smaller_steps_of_the_integrator_change_nothing(monkeypatch):
 
 def test_a_driver_who_tracks_the_line_needs_the_same_time():
     run = short_run()
-    time, distance = replay.tracked_time(run.problem, run.point)
-    assert time == pytest.approx(run.point.time, rel=checks.TRACKED_LIMIT)
-    assert distance < 0.3
+    replays = replay.replayed(run.problem, run.point)
+    tracked = replays.tracked
+    assert tracked.time == pytest.approx(run.point.time, rel=checks.TRACKED_LIMIT)
+    assert tracked.away.max() < 0.3
+    assert tracked.station[-1] == pytest.approx(run.problem.mesh.station[run.problem.mesh.finish], abs=1e-6)
+    assert not len(checks.off_line(run.point, replays))
+
+
+def test_a_driver_who_leaves_the_line_says_where():
+    run = short_run()
+    replays = replay.replayed(run.problem, run.point)
+    tracked = replays.tracked
+    away = np.where(tracked.station > 40.0, 0.2, tracked.away)
+    late = replace(tracked, time=1.01 * run.point.time, away=away)
+    off = checks.off_line(run.point, replace(replays, tracked=late))
+    assert off.min() == pytest.approx(40.0 - checks.TRACKED_LEAD, abs=1.5)
+    assert off.max() == tracked.station[-1]
+    assert not len(checks.off_line(run.point, replace(replays, tracked=None)))
 
 
 def test_less_grip_than_the_run_was_solved_for_is_noticed():
