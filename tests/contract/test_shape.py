@@ -41,6 +41,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.fit.fit",
         "conewise.cli.run.add",
         "conewise.cli.run.plan",
+        "conewise.cli.event.plan",
         "conewise.cli.log.day",
         "conewise.cli.log.show",
         "conewise.cli.log.convert",

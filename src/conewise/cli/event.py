@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.options import AsJson, BookFolder, DriverName, EventFile, RulesName, RunsFile  # noqa: TC001  # typer reads the annotations
+from conewise.cli.options import (  # typer reads the annotations
+    AsJson,
+    BookFolder,
+    DriverName,
+    EventFile,
+    Paper,
+    RulesName,
+    RunsFile,
+    SheetFile,
+    SheetPaper,
+)
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -72,6 +82,8 @@ def plan(
     driver: DriverName = "",
     runs: RunsFile = None,
     rules: RulesName = "",
+    pdf: SheetFile = None,
+    paper: SheetPaper = Paper.A4,
     book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
@@ -79,10 +91,14 @@ def plan(
     from conewise.cli import render
     from conewise.cli.options import book_place
     from conewise.workflows.event_plan import plan_event, plan_record
+    from conewise.workflows.event_sheets import refuse_pdf, write_day_plan
     from conewise.workflows.events import load_day
 
+    refuse_pdf(pdf)
     answer = plan_event(load_day(event, source=book_place(book), runs=runs, rules=rules))
     record = plan_record(answer, driver)
+    if pdf is not None:
+        write_day_plan(answer, pdf, driver=driver, paper=paper.value)
     if as_json:
         render.print_json(record)
         return
@@ -114,16 +130,35 @@ def calendar(
 
 
 @event_app.command()
-def contact(event: EventFile, *, driver: DriverName = "", book: BookFolder = None, as_json: AsJson = False) -> None:
-    """Show emergency contacts and medical notes of a driver, or of everybody entered. They stay on this machine."""
+def contact(
+    event: Annotated[
+        Path | None, typer.Argument(help="Event file, or the id of one; without it everybody whom the book knows.")
+    ] = None,
+    *,
+    driver: DriverName = "",
+    mentor: Annotated[str, typer.Option(help="With --pdf: the mentor who prints it and keeps it.")] = "",
+    pdf: SheetFile = None,
+    paper: SheetPaper = Paper.A4,
+    book: BookFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show emergency contacts and medical notes of a driver, or of everybody. They stay on this machine."""
     from rich.text import Text
 
     from conewise.cli import render
+    from conewise.cli.main import UsageError
     from conewise.cli.options import book_place
-    from conewise.workflows.event_plan import emergency_contacts
+    from conewise.workflows.event_plan import emergency_contacts, everyones_contacts
+    from conewise.workflows.event_sheets import refuse_pdf, write_emergency
     from conewise.workflows.events import load_day
 
-    found = emergency_contacts(load_day(event, source=book_place(book)), driver)
+    refuse_pdf(pdf)
+    loaded = None if event is None else load_day(event, source=book_place(book))
+    if pdf is not None:
+        if loaded is None:
+            raise UsageError("The emergency sheet is of an event: name it.", command="conewise event contact")
+        write_emergency(loaded, pdf, mentor=mentor, driver=driver, paper=paper.value)
+    found = everyones_contacts(book_place(book), driver) if loaded is None else emergency_contacts(loaded, driver)
     rows = []
     for person, name in found:
         whom = person.emergency

@@ -245,10 +245,12 @@ def _print_page(found: DriverPage) -> None:
     render.heading(out, "Events")
     out.print(table)
     if found.progress:
-        render.heading(out, "Seconds lost by kind of feature, event after event")
-        losses = render.plain_table("feature", "lost s")
+        render.heading(out, "Seconds lost in a feature by kind of driving, as debriefs found it")
+        events = list(dict.fromkeys(event for rows in found.progress.values() for event, _ in rows))
+        losses = render.plain_table("kind", *(f">{event}" for event in events))
         for kind, rows in found.progress.items():
-            render.add_row(losses, kind, "  ".join(f"{seconds:.2f}" for _, seconds in rows))
+            lost = dict(rows)
+            render.add_row(losses, kind, *(f"{lost[event]:.2f}" if event in lost else "" for event in events))
         out.print(losses)
     if found.ride_alongs:
         render.heading(out, "Ride-alongs")

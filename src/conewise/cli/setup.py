@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from conewise.cli.options import Shown
+from conewise.cli.options import BookFolder, Paper, SheetFile, SheetPaper, Shown
 
 if TYPE_CHECKING:
+    from conewise.reports.setup_pdf import SetupSheet
     from conewise.workflows.setup import SetupAnswer
 
 setup_app = typer.Typer(
@@ -49,11 +50,37 @@ def list_entries(car: CarFile, *, as_json: AsJson = False) -> None:
 
 
 @setup_app.command()
-def show(car: CarFile, *, on: On = None, units: Units = Shown.METRIC, as_json: AsJson = False) -> None:
-    """Show the car as it was on a date: what is on it, and which numbers are not those of the car file."""
-    from conewise.workflows import setup
+def show(
+    car: CarFile,
+    *,
+    on: On = None,
+    units: Units = Shown.METRIC,
+    pdf: SheetFile = None,
+    paper: SheetPaper = Paper.A4,
+    book: BookFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the car as it was on a date: what is on it, and which numbers are not those of the car file.
 
-    _said(setup.setup_on(car, setup.when_named(on, _now()), system=units.value), units, as_json=as_json)
+    With --pdf the sheet to set it up by is written, of a car of the book too.
+    """
+    from conewise.cli.options import book_place
+    from conewise.workflows import setup
+    from conewise.workflows.event_sheets import refuse_pdf
+    from conewise.workflows.named import source
+    from conewise.workflows.setup_sheet import setup_sheet, write_setup
+
+    refuse_pdf(pdf)
+    place = book_place(book)
+    named, when = source(car, "car-file", place), setup.when_named(on, _now())
+    if pdf is not None or not isinstance(named, Path):
+        sheet = setup_sheet(named, when, place=place)
+        if pdf is not None:
+            write_setup(sheet, pdf, system=units.value, paper=paper.value)
+        if not isinstance(named, Path):
+            _say_versions(sheet, as_json=as_json)
+            return
+    _said(setup.setup_on(car, when, system=units.value), units, as_json=as_json)
 
 
 @setup_app.command()
@@ -92,6 +119,19 @@ def undo(
 
     when = setup.when_named(on, _now())
     _said(setup.setup_undo(car, number, when, system=units.value), units, as_json=as_json)
+
+
+def _say_versions(sheet: SetupSheet, *, as_json: bool) -> None:
+    """A car of the book: its versions are its set-ups."""
+    from conewise.cli import render
+
+    if as_json:
+        versions = [{"date": date, "words": words} for date, words in sheet.changes]
+        render.print_json({"car": sheet.car.name, "setup": sheet.label, "versions": versions})
+        return
+    typer.echo(f"{sheet.car.name}, {sheet.label} of the book")
+    for date, words in sheet.changes:
+        typer.echo(f"  {date}  {words}")
 
 
 def _now() -> datetime:

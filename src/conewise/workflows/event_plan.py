@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from conewise.errors import ConflictError, InputError
 from conewise.event.calendar import calendar_text, said
+from conewise.event.day import Event, EventDay
 from conewise.event.event_file import event_day
 from conewise.event.lists import PackingRow, SeasonCost, first_event_card, packing_list, season_costs
 from conewise.event.naming import People
+from conewise.event.people import Person
 from conewise.event.plan import DayPlan, plan_day
 from conewise.event.questions import event_file
 from conewise.mentoring.mentors import Pairing, assign_mentors
@@ -21,8 +23,8 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from conewise.event.day import EventDay, Schedule
-    from conewise.event.people import Person
+    from conewise.event.day import Schedule
+    from conewise.workflows.book_place import BookPlace
     from conewise.workflows.events import LoadedDay
 
 
@@ -156,6 +158,25 @@ def emergency_contacts(loaded: LoadedDay, driver: str = "") -> list[tuple[Person
         return [(named, day.called(named.id))]
     entered = dict.fromkeys(entry.person for entry in day.event.entries)
     return [(person, day.called(key)) for key in entered if (person := day.person(key)) is not None]
+
+
+def everyones_contacts(place: BookPlace, driver: str = "") -> list[tuple[Person, str]]:
+    """The same of everybody whom the book knows, or of the one named, without an event: one command from anywhere.
+
+    Raises
+    ------
+    NoBookError
+        If there is no book.
+    ConewiseError
+        If nobody is called so, or several are.
+    """
+    with place.opened(create=False) as book:
+        people = tuple(kept.record for kept in book.every(Person))
+    everybody = EventDay(event=Event(id="everybody", name="everybody", day=place.now().date()), people=people)
+    if driver:
+        named = People(everybody).named(driver, where="--driver")
+        return [(named, everybody.called(named.id))]
+    return [(person, everybody.called(person.id)) for person in people]
 
 
 def plan_record(answer: EventPlanned, driver: str = "") -> dict[str, Any]:

@@ -101,3 +101,32 @@ def test_an_event_of_the_book_is_named_by_its_id(typed, spring, tmp_path):
     folder = tmp_path / "book"
     assert run(["book", "add", str(spring), "--book", str(folder)]) == 0
     assert "Spring day" in typed("show", "spring", "--book", folder)[1]
+
+
+def test_contacts_of_anybody_in_the_book_need_no_event(typed, spring, tmp_path):
+    folder = tmp_path / "book"
+    assert run(["book", "add", str(spring), "--book", str(folder)]) == 0
+    _, out, _ = typed("contact", "--driver", "bo", "--book", folder)
+    assert "555 0100" in out
+    assert len(json.loads(typed("contact", "--book", folder, "--json")[1])["people"]) >= 2
+    assert typed("contact", "--book", tmp_path / "none")[0] == 3
+
+
+def test_the_emergency_sheet_is_printed_by_a_mentor_only(typed, spring, tmp_path):
+    sheet = tmp_path / "contacts.pdf"
+    code, _, err = typed("contact", spring, "--pdf", sheet)
+    assert (code, "not-a-mentor" in err, sheet.exists()) == (2, True, False)
+    code, _, err = typed("contact", spring, "--pdf", sheet, "--mentor", "bo")
+    assert (code, "is no mentor" in err) == (2, True)
+    assert typed("contact", spring, "--pdf", sheet, "--mentor", "ana", "--paper", "letter")[0] == 0
+    assert sheet.read_bytes().startswith(b"%PDF-")
+    assert sheet.stat().st_mode & 0o077 == 0
+    assert typed("contact", "--pdf", sheet, "--mentor", "ana")[0] == 2
+
+
+def test_the_plan_is_printed_for_everybody_and_for_one(typed, spring, tmp_path):
+    for words in ((), ("--driver", "ana")):
+        sheet = tmp_path / "plan.pdf"
+        assert typed("plan", spring, "--pdf", sheet, *words)[0] == 0
+        assert sheet.read_bytes().startswith(b"%PDF-")
+        sheet.unlink()

@@ -1,0 +1,79 @@
+"""How is this car to be set up? The sheet that is printed and filled in at the car, of a file or of the book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from conewise.event.cars import EventCar
+from conewise.reports.files import write_whole
+from conewise.reports.setup_pdf import SetupSheet, setup_pdf
+from conewise.workflows.named import car_from, settings_from
+from conewise.workflows.setup import setup_on
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from conewise.quantities import System
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.named import BookText, Source
+
+
+def setup_sheet(source: Source, when: datetime, *, place: BookPlace) -> SetupSheet:
+    """The set-up of a car at a time.
+
+    Parameters
+    ----------
+    source : Path or BookText
+        A car file with the history beside it, a history, or a car of the book, whose versions are its set-ups.
+    when : datetime
+        By the clock where the car is, for files; what the book has is as it is now.
+    place : BookPlace
+        The book, for the torque of the wheel nuts and the versions.
+
+    Raises
+    ------
+    ConewiseError
+        If a file or the book cannot be read.
+    """
+    day = f"{when:%Y-%m-%d %H:%M}"
+    if not isinstance(source, Path):
+        return _of_book(source, day, place)
+    answer = setup_on(source, when)
+    changes = [(f"{one.at:%Y-%m-%d}", _words(one.change.name, one.change.note)) for one in answer.active]
+    return SetupSheet(
+        car=answer.car,
+        label=f"set-up {answer.label}" if answer.history.entries else "as the car file",
+        when=day,
+        changes=tuple(changes),
+        settings=settings_from(source),
+    )
+
+
+def write_setup(sheet: SetupSheet, into: Path, *, system: System = "metric", paper: str = "a4") -> None:
+    """Write the sheet as PDF; UnwritableFileError where that cannot be."""
+    write_whole(into, setup_pdf(sheet, system=system, paper=paper))
+
+
+def _of_book(source: BookText, day: str, place: BookPlace) -> SetupSheet:
+    from conewise.store.texts import CarText
+
+    with place.opened(create=False) as book:
+        versions = book.history(CarText, source.name)
+        torques = [
+            kept.record.wheel_torque.written
+            for kept in book.every(EventCar)
+            if kept.record.car_file == source.name and kept.record.wheel_torque is not None
+        ]
+    return SetupSheet(
+        car=car_from(source),
+        label=f"version {versions[-1].version}",
+        when=day,
+        changes=tuple((f"{one.at:%Y-%m-%d}", _words(f"version {one.version}", one.reason)) for one in versions),
+        torque=torques[0] if len(set(torques)) == 1 else "",
+        settings=settings_from(source),
+    )
+
+
+def _words(name: str, note: str) -> str:
+    return f"{name}: {note}" if note else name
