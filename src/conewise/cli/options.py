@@ -67,6 +67,3 @@ def book_place(book: Path | None) -> BookPlace:
     from conewise.workflows.book_place import BookPlace
 
     return BookPlace(book=book, now=clock)
-
-
-day_source = book_place  # its earlier name, until nothing imports it any more

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from conewise.event.rules import EventRules, PenaltyRule
     from conewise.store.book import Book
 
-DaySource = BookPlace  # its earlier name, until nothing imports it any more
 RUNS_ENDING = ".runs.csv"
 _MOST_BYTES = 50_000_000
 
