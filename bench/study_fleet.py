@@ -1,6 +1,9 @@
 """How many seeded courses, with how many cars, are solved and pass every check; whatever does not is listed.
 
-PYTHONPATH=. python bench/study_fleet.py --courses 200 --cars 3 [--odd] [--processes 2] [--first 0]
+PYTHONPATH=. python bench/study_fleet.py --courses 200 --cars 3 [--odd | --oddest] [--processes 2] [--first 0]
+
+`--odd` adds three cars that nobody would build, each made of the demo car that is nearest to it; `--oddest` makes all of them of
+all demo cars.
 """
 
 import argparse
@@ -17,7 +20,7 @@ from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import model, settings_of
 
-ODD = ("very stiff rear", "70% front weight", "400 kW")
+ODD = {"very stiff rear": "pepper", "70% front weight": "pepper", "400 kW": "marigold"}  # each made of a car like it
 
 
 def odd(p, kind):
@@ -52,15 +55,15 @@ def main():
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--cars", type=int, default=3)
     parser.add_argument("--odd", action="store_true")
+    parser.add_argument("--oddest", action="store_true")
     parser.add_argument("--processes", type=int, default=2)
     asked = parser.parse_args()
-    kinds = (None, *ODD) if asked.odd else (None,)
-    tasks = [
-        (seed, car, kind)
-        for seed in range(asked.first, asked.first + asked.courses)
-        for car in DEMO_NAMES[: asked.cars]
-        for kind in kinds
-    ]
+    cars = [(car, None) for car in DEMO_NAMES[: asked.cars]]
+    if asked.odd:
+        cars += [(car, kind) for kind, car in ODD.items()]
+    if asked.oddest:
+        cars += [(car, kind) for kind in ODD for car in DEMO_NAMES]
+    tasks = [(seed, *car) for seed in range(asked.first, asked.first + asked.courses) for car in cars]
     answers = []
     for answer in Parallel(n_jobs=asked.processes, return_as="generator")(delayed(outcome)(*task) for task in tasks):
         answers.append(answer)
