@@ -2,8 +2,8 @@
 
 PYTHONPATH=. python bench/study_fleet.py --courses 200 --cars 3 [--odd | --oddest] [--processes 2] [--first 0]
 
-`--odd` adds three cars that nobody would build, each made of the demo car that is nearest to it; `--oddest` makes all of them of
-all demo cars.
+`--odd` adds three cars that nobody would build, each made of the demo car that is nearest to it; `--oddest` makes all
+of them of all demo cars.
 """
 
 import argparse
