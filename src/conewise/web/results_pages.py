@@ -20,6 +20,7 @@ from conewise.workflows.mentoring import (
     page_record,
     run_plan_record,
 )
+from conewise.workflows.paces import kept_paces, paces_question
 from conewise.workflows.results import answer_results, results_record
 
 router = APIRouter()
@@ -93,8 +94,16 @@ def driver_as_record(*, event: Id, driver: Id, at: Place) -> dict[str, Any]:
 def build_up(request: Request, at: Place) -> Response:
     """The runs to come of the driver who is chosen, else of everybody."""
     loaded = _day(at)
-    plans = [] if loaded is None else [_plan(loaded, key) for key in _asked(loaded, at)]
-    return render(request, "build_up.html.j2", at=at, plans=plans, caution=CAUTION)
+    if loaded is None:
+        return render(request, "build_up.html.j2", at=at, plans=[], caution=CAUTION, questions=[])
+    plans = [_plan(loaded, key, at) for key in _asked(loaded, at)]
+    unsolved = [plan["driver"] for plan in plans if plan["runs"] and not plan["is_predicted"]]
+    questions: list[dict[str, str]] = []
+    for key in unsolved:
+        question = paces_question(loaded, key)
+        if question is not None and question not in questions:
+            questions.append(question)
+    return render(request, "build_up.html.j2", at=at, plans=plans, caution=CAUTION, questions=questions)
 
 
 def _asked(loaded: LoadedDay, at: Here) -> list[str]:
@@ -103,11 +112,12 @@ def _asked(loaded: LoadedDay, at: Here) -> list[str]:
     return list(dict.fromkeys(entry.person for entry in loaded.day.event.entries))
 
 
-def _plan(loaded: LoadedDay, driver: str) -> dict[str, Any]:
-    return run_plan_record(answer_run_plan(loaded, driver, progress=None))
+def _plan(loaded: LoadedDay, driver: str, at: Here) -> dict[str, Any]:
+    solved = kept_paces(at.source, loaded, driver)
+    return run_plan_record(answer_run_plan(loaded, driver, progress=None, predictions=solved))
 
 
 @router.get("/api/events/{event}/drivers/{driver}/build-up")
 def build_up_as_record(*, event: Id, driver: Id, at: Place) -> dict[str, Any]:
-    """The runs to come of a driver, without solved times."""
-    return _plan(load_day(Path(event), source=at.source), driver)
+    """The runs to come of a driver; with times and speeds where the job `paces` has solved them."""
+    return _plan(load_day(Path(event), source=at.source), driver, at)

@@ -11,8 +11,10 @@ from conewise.course.reference import lay_out
 from conewise.course.shape import N_POINTS
 from conewise.course.toml_file import read_toml
 from conewise.reports.course_words import feature_words
+from conewise.reports.units import UNIT_SYSTEMS
 from conewise.workflows.events import load_day
 from conewise.workflows.mentoring import CAUTION, answer_run_plan, run_plan_record
+from conewise.workflows.paces import kept_paces
 from conewise.workflows.run_list import run_list
 
 if TYPE_CHECKING:
@@ -38,7 +40,8 @@ def field_pack(source: BookPlace, event_id: str, *, system: System = "metric") -
     Returns
     -------
     dict
-        The run list, `course` (None where the event has none) and `run_cards` by driver. Private fields are left out.
+        The run list, `course` (None where the event has none), `run_cards` by driver, and the unit of speeds in words.
+        Private fields are left out.
 
     Raises
     ------
@@ -47,11 +50,17 @@ def field_pack(source: BookPlace, event_id: str, *, system: System = "metric") -
     """
     loaded = load_day(Path(event_id), source=source)
     drivers = dict.fromkeys(entry.person for entry in loaded.day.event.entries)
-    plans = {key: run_plan_record(answer_run_plan(loaded, key, progress=None)) for key in drivers}
+    plans = {
+        key: run_plan_record(answer_run_plan(loaded, key, progress=None, predictions=kept_paces(source, loaded, key)))
+        for key in drivers
+    }
+    units = UNIT_SYSTEMS[system]
     return {
         "list": run_list(source, event_id),
         "course": course_pack(loaded, system=system),
         "run_cards": plans,
+        "speed_unit": units.speed_unit,
+        "speed_factor": units.speed_factor,
         "caution": CAUTION,
     }
 

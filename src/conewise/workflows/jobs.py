@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
 
-__all__ = ["Job", "JobState", "Jobs", "ask", "job_record", "jobs_of"]
+__all__ = ["Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of"]
 
 
 @contextmanager
@@ -47,15 +47,33 @@ def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapp
         If the book has no text of a name.
     """
     with place.opened(create=False) as book:
-        texts = {field: _text(book, of, str(question[field])) for field, of in names.items()}
-        whole = json.dumps([kind, dict(question), texts], sort_keys=True)
-        job_id = f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
+        job_id = _id_of(book, kind, question, names)
         jobs = Jobs(book)
         if slot:
             for other in jobs.every():
                 if other.asked.get("slot") == slot and other.id != job_id and not other.is_over:
                     jobs.stop(other.id)
         return jobs.submit(job_id, kind, {"question": dict(question), "slot": slot}, again=True)
+
+
+def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str]) -> Any:
+    """What came of a question that was asked before; None where it was not, or is not done.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If the book has no text of a name.
+    """
+    with place.opened(create=False) as book:
+        job_id = _id_of(book, kind, question, names)
+        return next((job.result for job in Jobs(book).every() if job.id == job_id and job.state is JobState.DONE), None)
+
+
+def _id_of(book: Book, kind: str, question: Mapping[str, Any], names: Mapping[str, str]) -> str:
+    """One id for one question and the texts that it names, as they are."""
+    texts = {field: _text(book, of, str(question[field])) for field, of in names.items()}
+    whole = json.dumps([kind, dict(question), texts], sort_keys=True)
+    return f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
 
 
 def _text(book: Book, kind: str, name: str) -> str:

@@ -62,7 +62,13 @@ class RunPlan:
     is_predicted: bool  # times and speeds come from solved runs
 
 
-def answer_run_plan(loaded: LoadedDay, driver: str, *, progress: Callable[[str], None] | None) -> RunPlan:
+def answer_run_plan(
+    loaded: LoadedDay,
+    driver: str,
+    *,
+    progress: Callable[[str], None] | None,
+    predictions: Sequence[PacePrediction] = (),
+) -> RunPlan:
     """The runs that a driver still has today: pace, key speeds, one focus each.
 
     Parameters
@@ -71,7 +77,10 @@ def answer_run_plan(loaded: LoadedDay, driver: str, *, progress: Callable[[str],
     driver : str
         Id, number or name.
     progress : callable, optional
-        Told in words what is going on; without it nothing is solved, and the plan has neither times nor speeds.
+        Told in words what is going on; without it nothing is solved, and the plan has times and speeds only from
+        `predictions`.
+    predictions : sequence of PacePrediction, optional
+        Solved before for the driver's car on the course.
 
     Raises
     ------
@@ -87,7 +96,6 @@ def answer_run_plan(loaded: LoadedDay, driver: str, *, progress: Callable[[str],
         raise NotEnteredError(day.called(person.id), day.event.name)
     car = day.car(entry.car)
     course, machine = course_of(loaded), machine_of(loaded, car) if car else None
-    predictions: tuple[PacePrediction, ...] = ()
     if progress is not None and course is not None and machine is not None:
         predictions = predicted(course, machine, progress=progress)
     runs = sorted((run for run in day.runs if run.person == person.id), key=lambda run: run.order)

@@ -22,7 +22,7 @@ export function showCard(root, pack, driver, {drill, choose}) {
       ? element("h2", {class: "card-next"}, text("field.run_at", {run: next.run, pace: number(100 * next.pace, 0)}))
       : element("h2", {class: "card-next"}, text("field.none_left")),
     ...(next ? [element("p", {class: "card-focus"}, next.focus)] : []),
-    ...(next?.key_speeds.length ? [element("p", {}, next.key_speeds.map((speed) => `${speed.feature} ${number(speed.slowest_speed_m_per_s * 3.6, 0)} km/h`).join(", "))] : []),
+    ...(next?.key_speeds.length ? [element("p", {}, next.key_speeds.map((speed) => `${speed.feature} ${number(speed.slowest_speed_m_per_s * pack.speed_factor, 0)} ${pack.speed_unit}`).join(", "))] : []),
     element("p", {}, drill),
     ...later.map((run) => element("p", {class: "note"}, `${text("field.run_at", {run: run.run, pace: number(100 * run.pace, 0)})}: ${run.focus}`)),
     element("p", {class: "note"}, pack.caution),
