@@ -17,7 +17,6 @@ from conewise.event.rules import event_rules, penalty_rule
 from conewise.event.runs import Run
 from conewise.event.runs_file import Correction, RunsFileError, read_run_table
 from conewise.rule_set import SHIPPED, RuleText, rule_text
-from conewise.workflows.book_place import BookPlace
 from conewise.workflows.photos import photo_beside
 
 if TYPE_CHECKING:
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
     from conewise.event.day import EventDay
     from conewise.event.rules import EventRules, PenaltyRule
     from conewise.store.book import Book
+    from conewise.workflows.book_place import BookPlace
 
 RUNS_ENDING = ".runs.csv"
 _MOST_BYTES = 50_000_000
