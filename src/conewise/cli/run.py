@@ -46,6 +46,11 @@ def add(  # noqa: PLR0913  # one argument an option of the command
     run: Annotated[int | None, typer.Option(min=1, help="Number of the run; the next one by default.")] = None,
     car: Annotated[str, typer.Option(help="Id of the car, where the driver has several.")] = "",
     passenger: Annotated[str, typer.Option(help="Who rides along.")] = "",
+    setup: Annotated[str, typer.Option(help="Name of the set-up; `conewise prove` compares by it.")] = "",
+    tyres: Annotated[str, typer.Option(help="Tyres.")] = "",
+    cold: Annotated[str, typer.Option(help='Cold pressures, front left first: "32 32 30 30 psi".')] = "",
+    hot: Annotated[str, typer.Option(help="Hot pressures after the run, alike.")] = "",
+    surface: Annotated[str, typer.Option(help="Surface: dry, damp, wet, or in words.")] = "",
     focus: Annotated[str, typer.Option(help="What the run was about.")] = "",
     notes: Annotated[str, typer.Option(help="Anything else.")] = "",
     reason: Annotated[str, typer.Option(help="Why this corrects a run that is there; both stay.")] = "",
@@ -63,7 +68,7 @@ def add(  # noqa: PLR0913  # one argument an option of the command
 
     entry = RunEntry(
         driver=driver, time=time, number=run, car=car, passenger=passenger, focus=focus, notes=notes, reason=reason,
-        is_sure=sure,
+        is_sure=sure, set_up=setup, tyres=tyres, cold_pressures=cold, hot_pressures=hot, surface=surface,
     )  # fmt: skip
     added = add_run(load_day(event, source=book_place(book), runs=runs, begins=True), entry)
     if as_json:

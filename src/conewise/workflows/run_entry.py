@@ -75,6 +75,11 @@ class RunEntry:
     number: int | None = None
     car: str = ""
     passenger: str = ""
+    set_up: str = ""
+    tyres: str = ""
+    cold_pressures: str = ""  # front left, front right, rear left, rear right, and the unit
+    hot_pressures: str = ""
+    surface: str = ""
     focus: str = ""
     notes: str = ""
     driven_at: str = ""  # ISO 8601, by the clock of the place
@@ -212,7 +217,8 @@ def _cells(day: EventDay, entry: RunEntry, runs: Sequence[Run]) -> tuple[dict[st
         "driver": person.id, "run": str(number), "time": entry.time.strip(), "reason": entry.reason,
         "car": people.car_of(person, entry.car or (before.car if before else ""), where="--car"),
         "passenger": passenger or (before.passenger if before else ""), "driven_at": entry.driven_at,
-        "focus": entry.focus, "notes": " ".join(entry.notes.split()),
+        "focus": entry.focus, "notes": " ".join(entry.notes.split()), "set_up": entry.set_up, "tyres": entry.tyres,
+        "cold_pressures": entry.cold_pressures, "hot_pressures": entry.hot_pressures, "surface": entry.surface,
     }  # fmt: skip
     if before is not None:
         cells = run_row(before, time=cells["time"]) | {name: value for name, value in cells.items() if value}

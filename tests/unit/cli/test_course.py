@@ -259,3 +259,24 @@ def test_notes_are_typed_and_walked_again(typed, tmp_path):
     assert code == 2
     assert "hop 3 m" in err
     assert not (tmp_path / "new.toml").exists()
+
+
+def test_names_of_the_book_do_for_files(capsys, tmp_path, monkeypatch):
+    """From another folder, by name: course, car and rules; a wrong name says what is near."""
+    monkeypatch.setenv("CONEWISE_BOOK", str(tmp_path / "book"))
+    monkeypatch.chdir(tmp_path)
+    course = DEMO_COURSES / "harbour-yard.toml"
+    demo = DEMO_COURSES.parent
+    files = (course, demo / "cars" / "pepper.toml", demo / "rules" / "three-valleys.toml")
+    assert run(["book", "add", *map(str, files)]) == 0
+    capsys.readouterr()
+    assert run(["course", "check", "harbour-yard", "--rules", "three-valleys", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["rules"] == "three-valleys"
+    assert run(["course", "show", "harbour-yard"]) == 0
+    assert run(["car", "show", "pepper"]) == 0
+    assert run(["course", "convert", "harbour-yard", "y.csv"]) == 0
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    assert run(["drill", "harbour-yard", "--last"]) == 10
+    capsys.readouterr()
+    assert run(["course", "show", "harbor-yard", "--json"]) == 3
+    assert "harbour-yard" in json.loads(capsys.readouterr().out)["hint"]

@@ -8,6 +8,7 @@ import pytest
 
 from conewise.cli.main import run
 from conewise.event.event_file import event_text
+from conewise.workflows.events import load_day
 from tests import days
 
 
@@ -40,6 +41,24 @@ def test_a_run_is_written_and_placed(typed, spring):
     assert (
         "was off" in typed("add", spring, "--driver", "ana", "--time", "61.5", "--run", 2, "--reason", "stayed on")[1]
     )
+
+
+def test_a_run_knows_set_up_tyres_and_pressures(typed, spring):
+    """32 psi are 220.6 kPa: 6894.757 Pa a psi."""
+    said = ("--setup", "stiff bar", "--tyres", "the soft ones", "--cold", "32 32 30 30 psi", "--surface", "damp")
+    assert typed("add", spring, "--driver", "ana", "--time", "62.345", *said)[0] == 0
+    (run_,) = load_day(spring, source=days.SOURCE).day.runs
+    assert (run_.set_up, run_.tyres, run_.surface) == ("stiff bar", "the soft ones", "damp")
+    assert run_.cold_pressures == pytest.approx((220632, 220632, 206843, 206843), abs=1)
+    assert run_.hot_pressures is None
+    code, _, err = typed("add", spring, "--driver", "ana", "--time", "62.1", "--hot", "35 35 psi")
+    assert (code, "four and a unit" in err) == (2, True)
+
+
+def test_a_season_without_debriefs_says_how_to_get_them(typed, spring):
+    typed("add", spring, "--driver", "ana", "--time", "62.345")
+    assert "conewise debrief RECORDING --keep" in typed("season", spring)[1]
+    assert json.loads(typed("season", spring, "--json")[1])["kinds"] == []
 
 
 @pytest.mark.parametrize("time", ["62", "-62.345", "6234", "fast", "1e2", "62.345+", ""])
