@@ -43,23 +43,33 @@ def settings_over(folder, demo, *, now=clock, **options):
     return WebSettings(book=folder / "book", demo=folder / "demo", now=now, **options)
 
 
-def client_of(settings, **options):
-    return TestClient(create_app(settings), base_url=ADDRESS, follow_redirects=False, **options)
+def client_of(settings, *, app=None, address=ADDRESS, client="127.0.0.1", **options):
+    """A client on this computer; on another one where `client` is its address and `address` what it calls."""
+    return TestClient(
+        app or create_app(settings), base_url=address, client=(client, 50000), follow_redirects=False, **options
+    )
 
 
 @contextmanager
 def served(settings, *, port=0):
     """The address of a server that runs meanwhile, on a port that was free unless one is named."""
     listening = listen(port)
-    server = running(create_app(settings))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+    with serving(running(create_app(settings)), [listening]):
+        yield f"{ADDRESS}:{listening.getsockname()[1]}"
+
+
+@contextmanager
+def serving(server, sockets):
+    """A server that runs meanwhile."""
+    thread = threading.Thread(target=server.run, kwargs={"sockets": sockets})
     thread.start()
     try:
-        yield f"{ADDRESS}:{listening.getsockname()[1]}"
+        yield
     finally:
         server.should_exit = True
         thread.join(timeout=30)
-        listening.close()
+        for listening in sockets:
+            listening.close()
     assert not thread.is_alive()
 
 

@@ -180,3 +180,21 @@ def test_every_string_of_the_catalogue_is_a_plain_sentence():
         assert words.strip() == words != "", key
         assert not re.search(r"[<>&]|\bplease\b|!|\bclick\b", words, re.IGNORECASE), key
     assert json.dumps(catalogue())
+
+
+def test_a_request_that_sends_too_much_is_not_read(client):
+    told = client.post("/api/jobs", content=b"{" + b" " * 1_000_001, headers={"content-type": "application/json"})
+    assert (told.status_code, told.json()["code"]) == (413, "too-large")
+    assert "1.0 MB were to be sent" in told.json()["message"]
+
+
+def test_a_request_that_does_not_say_how_much_it_sends_is_not_read(client):
+    told = client.post("/api/jobs", content=iter([b"{}"]), headers={"content-type": "application/json"})
+    assert (told.status_code, told.json()["code"]) == (411, "unsized")
+
+
+@pytest.mark.parametrize("encoding", ["gzip", "deflate", "br", "zstd"])
+def test_packed_content_is_not_unpacked(client, encoding):
+    headers = {"content-type": "application/json", "content-encoding": encoding}
+    told = client.post("/api/jobs", content=gzip.compress(b"{}"), headers=headers)
+    assert (told.status_code, told.json()["code"]) == (415, "packed")

@@ -13,13 +13,15 @@ def serve(
     *,
     port: Annotated[int, typer.Option(min=1024, max=65535, help="Port on this computer.")] = 8460,
     book: BookFolder = None,
+    lan: Annotated[bool, typer.Option("--lan", help="Answer phones in the same network too, once let in.")] = False,
+    address: Annotated[str, typer.Option(help="Of this computer in the network, where it has several.")] = "",
     demo: Annotated[bool, typer.Option("--demo", help="Show the invented season, not your own book.")] = False,
 ) -> None:
     """Serve the pages to browsers on this computer, until Ctrl-C.
 
-    Nothing is fetched from the internet.
+    Nothing is fetched from the internet. With --lan, phones are let in one by one with a code that their camera reads.
     """
     from conewise.web import server
 
-    asked = server.Asked(port=port, book=book, is_demo=demo, now=clock)
+    asked = server.Asked(port=port, book=book, is_demo=demo, is_lan=lan, address=address, now=clock)
     server.serve(asked, say=typer.echo)

@@ -22,6 +22,7 @@ from conewise.web import (
     first_pages,
     help_pages,
     job_pages,
+    phone_pages,
     ready_pages,
     results_pages,
     run_pages,
@@ -30,7 +31,9 @@ from conewise.web import (
 )
 from conewise.web.failures import Faults, add_failures
 from conewise.web.here import Shelf
+from conewise.web.pairing import Pairings
 from conewise.web.security import Guard
+from conewise.web.visitors import Gate
 from conewise.web.workshop import Workshop
 from conewise.workflows.book_place import has_book
 
@@ -50,6 +53,7 @@ ROUTERS = (
     emergency_pages.router,
     run_pages.router,
     job_pages.router,
+    phone_pages.router,
     results_pages.router,
     course_pages.router,
     course_interface.router,
@@ -78,11 +82,13 @@ def create_app(settings: WebSettings) -> FastAPI:
             Middleware(Faults),
             Middleware(Guard),
             Middleware(TrustedHostMiddleware, allowed_hosts=list(settings.hosts), www_redirect=False),
+            Middleware(Gate),
             Middleware(GZipMiddleware, minimum_size=_LEAST_PACKED),
         ],
     )
     app.state.shelf = Shelf(settings, is_demo=settings.is_demo)
     app.state.workshop = Workshop(settings.now)
+    app.state.pairings = Pairings(settings.now)
     add_failures(app)
     for router in ROUTERS:
         app.include_router(router)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 from urllib.parse import parse_qsl, urlencode
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from conewise.web.settings import WebSettings
+    from conewise.web.visitors import Visitor
 
 CHOICE = "conewise-chosen"  # cookie with the last choice
 _NAMES = ("event", "driver", "car")
@@ -31,8 +32,13 @@ class Shelf:
     is_demo: bool
 
     @property
+    def home(self) -> Path:
+        """Folder of the book that the server was started with; devices over the network see this one alone."""
+        return self.settings.demo / "book" if self.settings.is_demo else self.settings.book
+
+    @property
     def book(self) -> Path:
-        """Folder of the book that is shown."""
+        """Folder of the book that is shown on the laptop."""
         return self.settings.demo / "book" if self.is_demo else self.settings.book
 
 
@@ -40,10 +46,12 @@ class Shelf:
 class Here:
     """What a request is about.
 
+    visitor: who asks; None for a device that was not let in, to which nothing is shown.
     has_book: False before anything was kept.
     asked: ids of event, driver and car that the address or the cookie names, as they came.
     """
 
+    visitor: Visitor | None
     book: Path
     is_demo: bool
     has_book: bool
@@ -55,7 +63,17 @@ class Here:
     @property
     def source(self) -> BookPlace:
         """The book, as workflows take it."""
-        return BookPlace(book=self.book, now=self.now)
+        is_laptop = self.visitor is not None and self.visitor.is_laptop
+        return BookPlace(book=self.book, now=self.now, hides_private=not is_laptop)
+
+    @property
+    def by(self) -> str:
+        """Who makes a change, for the history: the device and whose it is; nobody in particular at the laptop."""
+        return "" if self.visitor is None or self.visitor.is_laptop else f"{self.visitor.device} ({self.visitor.role})"
+
+    def may(self, path: str) -> bool:
+        """Whether who asks may see a page."""
+        return self.visitor is not None and self.visitor.may("GET", path)
 
     @property
     def today(self) -> date:
@@ -72,21 +90,28 @@ class Here:
 def here(request: Request) -> Here:
     """What a request is about."""
     shelf: Shelf = request.app.state.shelf
-    book, now = shelf.book, shelf.settings.now
+    visitor: Visitor | None = getattr(request.state, "visitor", None)
+    is_laptop = visitor is not None and visitor.is_laptop
+    book, now = shelf.book if is_laptop else shelf.home, shelf.settings.now
     kept = dict(parse_qsl(request.cookies.get(CHOICE, "")))
     named = {name: request.query_params.get(name, kept.get(name, "")) for name in _NAMES}
     if "event" in request.query_params and "driver" not in request.query_params:
         named |= {"driver": "", "car": ""}
-    source = BookPlace(book=book, now=now)
-    is_there = has_book(book)
+    if visitor is not None and visitor.role == "driver":
+        named["driver"] = visitor.person
+    source = BookPlace(book=book, now=now, hides_private=not is_laptop)
+    is_there = visitor is not None and has_book(book)
     found = (
         chosen(source, today=now().astimezone().date(), **named)
         if is_there
         else Chosen(event=None, driver=None, car=None)
     )
+    if visitor is not None and visitor.role == "driver":
+        found = replace(found, drivers=tuple(one for one in found.drivers if one.id == visitor.person))
     return Here(
+        visitor=visitor,
         book=book,
-        is_demo=shelf.is_demo,
+        is_demo=shelf.is_demo if is_laptop else shelf.settings.is_demo,
         has_book=is_there,
         now=now,
         shown=shown_of(request.cookies),

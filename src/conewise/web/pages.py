@@ -43,9 +43,8 @@ def render(request: Request, template: str, *, at: Here | None = None, status: i
     """
     at = at or here(request)
     page = _environment().get_template(template)
-    words = page.render(
-        at=at, chosen=at.chosen, shown=at.shown, steps=STEPS, path=request.url.path, **facts
-    )  # fmt: skip
+    steps = [step for step in STEPS if at.may(f"/{step}")]
+    words = page.render(at=at, chosen=at.chosen, shown=at.shown, steps=steps, path=request.url.path, **facts)
     answer = HTMLResponse(words, status_code=status)
     if at.query and request.cookies.get(CHOICE) != at.query:
         answer.set_cookie(CHOICE, at.query, max_age=YEAR, samesite="strict", httponly=True)

@@ -62,6 +62,7 @@ def add(event: Id, sent: RunSent, at: Place) -> dict[str, Any]:
     """Write a run down, once."""
     entry = RunEntry(
         driver=sent.driver, car=sent.car, number=sent.run, time=sent.time, run_id=sent.id, is_sure=True,
+        by=at.by,
     )  # fmt: skip
     return take_run(at.source, event, entry, ago=timedelta(seconds=sent.waited))
 
@@ -69,11 +70,11 @@ def add(event: Id, sent: RunSent, at: Place) -> dict[str, Any]:
 @router.post("/api/events/{event}/runs/{run}/taken-back")
 def take_back(event: Id, run: Id, at: Place) -> dict[str, Any]:
     """Take a run back that was entered by mistake."""
-    return take_run_back(at.source, run, by="") | {"event": event}
+    return take_run_back(at.source, run, by=at.by) | {"event": event}
 
 
 @router.post("/api/events/{event}/runs/{run}/corrections")
 def correct(*, event: Id, run: Id, sent: CorrectionSent, at: Place) -> dict[str, Any]:
     """Correct a run; what it was before stays in its history."""
-    correction = RunCorrection(run_id=run, version=sent.version, time=sent.time, reason=sent.reason)
+    correction = RunCorrection(run_id=run, version=sent.version, time=sent.time, reason=sent.reason, by=at.by)
     return correct_run(at.source, event, correction)

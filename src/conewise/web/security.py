@@ -33,6 +33,8 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
 }
+MOST_BYTES = 1_000_000  # that a request may send
+LIMITS = {"/api/logs": 100_000_000, "/api/photos": 20_000_000}  # where more is taken: recordings, pictures
 _READING = {"GET", "HEAD", "OPTIONS"}
 
 
@@ -48,8 +50,44 @@ class ForeignRequestError(ConewiseError):
         super().__init__(f"This request did not come from a page of this server{shown}.", where="Origin")
 
 
+class UnsizedBodyError(ConewiseError):
+    """A request that does not say how much it sends."""
+
+    code = "unsized"
+    status = 411
+    default_hint = "Send it with Content-Length, as every browser does."
+
+    def __init__(self) -> None:
+        super().__init__("The request does not say how much it sends.", where="Content-Length")
+
+
+class PackedBodyError(ConewiseError):
+    """A request whose content is packed: what it unpacks to is not known before."""
+
+    code = "packed"
+    status = 415
+    default_hint = "Send it as it is."
+
+    def __init__(self, encoding: str) -> None:
+        super().__init__(f"Packed content is not taken ('{encoding[:20]}').", where="Content-Encoding")
+
+
+class TooLargeError(ConewiseError):
+    """A request that sends more than its address takes."""
+
+    code = "too-large"
+    status = 413
+
+    def __init__(self, sent: int, most: int) -> None:
+        super().__init__(
+            f"{sent / 1e6:.1f} MB were to be sent; this address takes {most / 1e6:.1f} MB.",
+            where="Content-Length",
+            hint="Send less at once.",
+        )
+
+
 class Guard:
-    """Middleware: headers on every answer, and nothing changed by a page of another site."""
+    """Middleware: headers on every answer; nothing changed by a page of another site; not too much at once."""
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
@@ -68,12 +106,27 @@ class Guard:
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
-        headers = Headers(scope=scope)
-        if scope["method"] not in _READING and not is_from_here(headers, scope["method"]):
-            refused = ForeignRequestError(headers.get("origin", ""))
+        refused = refusal(scope)
+        if refused is not None:
             await JSONResponse(refused.as_dict(), status_code=refused.status)(scope, receive, marked)
             return
         await self._app(scope, receive, marked)
+
+
+def refusal(scope: Scope) -> ConewiseError | None:
+    """Why a request is not heard; None where it is."""
+    headers = Headers(scope=scope)
+    if scope["method"] in _READING:
+        return None
+    if not is_from_here(headers, scope["method"]):
+        return ForeignRequestError(headers.get("origin", ""))
+    if packed := headers.get("content-encoding", ""):
+        return PackedBodyError(packed)
+    length = headers.get("content-length", "0")
+    if "transfer-encoding" in headers or not length.isdecimal():
+        return UnsizedBodyError()
+    most = next((size for path, size in LIMITS.items() if scope["path"].startswith(path)), MOST_BYTES)
+    return TooLargeError(int(length), most) if int(length) > most else None
 
 
 def is_from_here(headers: Headers, method: str) -> bool:
