@@ -293,6 +293,24 @@ def test_private_details_never_go_over_the_network(let_in, settings, role, perso
         assert book.one(Person, "robin").record.medical == SECRETS["medical"]
 
 
+def test_the_laptop_has_the_emergency_page_and_no_device_does(laptop, let_in):
+    page = laptop.get("/emergency?event=september", headers=HTML)
+    assert SECRETS["contact"] in page.text
+    assert SECRETS["medical"] in page.text
+    assert let_in("mentor").get("/emergency?event=september").status_code == 403
+
+
+def test_over_the_network_private_details_are_not_even_read(settings):
+    from pathlib import Path
+
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.events import load_day
+
+    place = BookPlace(book=settings.book, now=settings.now, hides_private=True)
+    robin = load_day(Path("september"), source=place).day.person("robin")
+    assert (robin.medical, robin.emergency) == ("", None)
+
+
 def test_a_run_from_a_phone_has_the_phone_in_its_history(let_in, settings):
     recorder = let_in("recorder")
     sent = {"id": "phone-1", "driver": "ana", "run": 3, "time": "48.123"}

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from conewise.event.cars import EventCar
 from conewise.event.day import Event
 from conewise.event.people import Person
-from conewise.workflows.book_place import opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -64,7 +63,7 @@ def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "",
     ConewiseError
         If the book cannot be read.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.reading() as reader:
+    with source.opened(create=False) as book, book.reading() as reader:
         events = sorted((kept.record for kept in reader.every(Event)), key=lambda one: (one.day, one.id), reverse=True)
         known = {kept.id: kept.record for kept in reader.every(Person)}
         machines = {kept.id: kept.record for kept in reader.every(EventCar)}

@@ -8,7 +8,6 @@ from conewise.errors import InputError
 from conewise.event.day import Event, Expense, Money, Packed
 from conewise.money import MoneyError, money
 from conewise.records import id_of
-from conewise.workflows.book_place import opened
 
 if TYPE_CHECKING:
     from conewise.workflows.book_place import BookPlace
@@ -32,7 +31,7 @@ def pack(source: BookPlace, event_id: str, *, item: str, is_packed: bool, by: st
     ConewiseError
         If the event is not in the book, or the book cannot be written.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         writer.one(Event, event_id)
         kept = next(iter(writer.every(Packed, event=event_id, item=item)), None)
         if kept is not None:
@@ -64,7 +63,7 @@ def spend(
     ExpenseError
         If the amount is none.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         before = writer.find(Expense, expense_id)
         if before is not None:
             return before.record
@@ -79,7 +78,7 @@ def spend(
 
 def take_expense_back(source: BookPlace, expense_id: str, *, by: str = "") -> None:
     """Take out an expense that was written down by mistake."""
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         writer.remove(Expense, expense_id)
 
 

@@ -141,11 +141,10 @@ def machine_of(loaded: LoadedDay, car: EventCar) -> Car | None:
 def _from_book(event_id: str, source: BookPlace, *, rules: str, runs: Path | None) -> LoadedDay:
     from conewise.store.days import event_day
     from conewise.store.texts import CarText, CourseText
-    from conewise.workflows.book_place import opened
 
     if runs is not None:
         raise RunsFileError("A day of the book has its runs there.", where="--runs", hint="Leave --runs out.")
-    with opened(source.book, now=source.now, create=False) as book:
+    with source.opened(create=False) as book:
         day = event_day(book, event_id)
         texts = {f"car {kept.id}": kept.record.text for kept in book.every(CarText)}
         texts |= {f"course {kept.id}": kept.record.text for kept in book.every(CourseText)}

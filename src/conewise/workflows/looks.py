@@ -11,7 +11,6 @@ from conewise.event.cars import CarChange, CheckEntry, EventCar, WheelTorque
 from conewise.event.day import Event
 from conewise.event.helmets import LOOKS, Helmet, Loan, Look
 from conewise.readiness.inspection import latest
-from conewise.workflows.book_place import opened
 from conewise.workflows.place_clock import clock_at
 
 if TYPE_CHECKING:
@@ -96,7 +95,7 @@ def look_at_car(source: BookPlace, event_id: str, look: CarLook) -> CheckEntry:
     ConewiseError
         If the car or the event is not in the book, or the book cannot be written.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=look.looked_by) as writer:
+    with source.opened(create=False) as book, book.writing(by=look.looked_by) as writer:
         before = writer.find(CheckEntry, look.look_id)
         if before is not None:
             return before.record
@@ -130,7 +129,7 @@ def report_car(source: BookPlace, event_id: str, report: CarReport) -> CarChange
     ConewiseError
         If the car or the event is not in the book, or the book cannot be written.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=report.by) as writer:
+    with source.opened(create=False) as book, book.writing(by=report.by) as writer:
         before = writer.find(CarChange, report.report_id)
         if before is not None:
             return before.record
@@ -160,7 +159,7 @@ def look_at_helmet(source: BookPlace, event_id: str, look: HelmetLook) -> int:
     """
     if look.look not in LOOKS:
         raise NoSuchLookError(look.look)
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=look.looked_by) as writer:
+    with source.opened(create=False) as book, book.writing(by=look.looked_by) as writer:
         event, helmet = writer.one(Event, event_id).record, writer.one(Helmet, look.helmet).record
         seen = Look(
             result=look.result, looked_by=look.looked_by, looked_at=clock_at(event, source.now).date(), note=look.note
@@ -178,7 +177,7 @@ def set_wheel_torque(source: BookPlace, car_id: str, *, written: str, origin: st
     ChangedMeanwhileError
         If the car was changed after the page was made.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         car = writer.one(EventCar, car_id).record
         torque = _torque(written, origin)
         return writer.change(car.changed(wheel_torque=torque), version=version).version
@@ -209,7 +208,7 @@ def lend_helmet(source: BookPlace, event_id: str, *, loan_id: str, helmet: str, 
     HelmetOnLoanError
         If somebody has it already.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         before = writer.find(Loan, loan_id)
         if before is not None:
             return before.record
@@ -241,7 +240,7 @@ def _refuse_lent(writer: Writer, event_id: str, helmet: str) -> None:
 
 def _remove(source: BookPlace, kind: type[CheckEntry | CarChange | Loan], record_id: str, *, by: str) -> None:
     """Take a record out; one that was taken out before is out."""
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         if writer.find(kind, record_id) is None and writer.history(kind, record_id):
             return
         writer.remove(kind, record_id)

@@ -9,7 +9,6 @@ from pydantic import ValidationError
 from conewise.errors import InputError
 from conewise.event.day import Event
 from conewise.event.people import Guardian, Licence, Person
-from conewise.workflows.book_place import opened
 from conewise.workflows.place_clock import clock_at
 
 if TYPE_CHECKING:
@@ -58,7 +57,7 @@ def see_paper(source: BookPlace, event_id: str, *, person: str, paper: Paper, va
     ChangedMeanwhileError
         If the person was changed after the page was made.
     """
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         today = clock_at(writer.one(Event, event_id).record, source.now).date()
         before = writer.one(Person, person).record
         try:

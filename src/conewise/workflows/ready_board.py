@@ -12,7 +12,6 @@ from conewise.readiness.driver import helmet_of
 from conewise.readiness.helmet import LOOK_WORDS
 from conewise.readiness.inspection import last_check
 from conewise.readiness.items import CLOSING
-from conewise.workflows.book_place import opened
 from conewise.workflows.event_plan import plan_event
 from conewise.workflows.events import load_day
 from conewise.workflows.ready import CAUTION, answer_ready, inspection_sheet
@@ -78,7 +77,7 @@ def ready_board(source: BookPlace, event: Path) -> dict[str, Any]:
 
 def _versions(source: BookPlace) -> dict[tuple[str, str], int]:
     """Version of every record that a tap may change."""
-    with opened(source.book, now=source.now, create=False) as book, book.reading() as reader:
+    with source.opened(create=False) as book, book.reading() as reader:
         kinds = (("person", reader.every(Person)), ("car", reader.every(EventCar)), ("helmet", reader.every(Helmet)))
         return {(kind, kept.id): kept.version for kind, every in kinds for kept in every}
 

@@ -148,11 +148,9 @@ def _in_table(loaded: LoadedDay, entry: RunEntry) -> tuple[LoadedDay, Run, Run |
 
 def _in_book(loaded: LoadedDay, entry: RunEntry) -> tuple[LoadedDay, Run, Run | None]:
     """The day once a run is in the book: a new record, or a new version of the one that it corrects."""
-    from conewise.workflows.book_place import opened
-
     source = loaded.source
     assert source is not None
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=entry.by) as writer:
+    with source.opened(create=False) as book, book.writing(by=entry.by) as writer:
         run, before = kept_run(writer, loaded.day, entry)
     return load_day(Path(loaded.day.event.id), source=source), run, before
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from conewise.event.runs import Run
 from conewise.store.days import entry_list
-from conewise.workflows.book_place import opened
 from conewise.workflows.events import penalty_of
 from conewise.workflows.sent_runs import run_record
 
@@ -34,7 +33,7 @@ def run_list(source: BookPlace, event_id: str) -> dict[str, Any]:
     NoSuchRecordError
         If there is no such event.
     """
-    with opened(source.book, now=source.now, create=False) as book:
+    with source.opened(create=False) as book:
         day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
         kept = book.every(Run, event=event_id)
         runs = [

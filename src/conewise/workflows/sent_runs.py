@@ -9,7 +9,6 @@ from conewise.event.run_time import said_of, written
 from conewise.event.runs import Run
 from conewise.scoring.counting import counted
 from conewise.store.days import entry_list
-from conewise.workflows.book_place import opened
 from conewise.workflows.events import penalty_of
 from conewise.workflows.place_clock import clock_at
 from conewise.workflows.run_entry import RunEntry, kept_run
@@ -60,7 +59,7 @@ def take_run(source: BookPlace, event_id: str, entry: RunEntry, *, ago: timedelt
     ConewiseError
         If the driver, the car or the time is not clear, or the book cannot be written.
     """
-    with opened(source.book, now=source.now, create=False) as book:
+    with source.opened(create=False) as book:
         day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
         driven = clock_at(day.event, lambda: source.now() - ago).isoformat()
         with book.writing(by=entry.by) as writer:
@@ -70,7 +69,7 @@ def take_run(source: BookPlace, event_id: str, entry: RunEntry, *, ago: timedelt
 
 def take_run_back(source: BookPlace, run_id: str, *, by: str) -> dict[str, Any]:
     """Take a run back that was entered by mistake; its history stays. Taken back twice is taken back once."""
-    with opened(source.book, now=source.now, create=False) as book, book.writing(by=by) as writer:
+    with source.opened(create=False) as book, book.writing(by=by) as writer:
         is_there = writer.find(Run, run_id) is not None
         if is_there or not writer.history(Run, run_id):
             writer.remove(Run, run_id, reason="taken back")
@@ -87,7 +86,7 @@ def correct_run(source: BookPlace, event_id: str, correction: RunCorrection) -> 
     ConewiseError
         If the time cannot be read, or the run is not there.
     """
-    with opened(source.book, now=source.now, create=False) as book:
+    with source.opened(create=False) as book:
         day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
         with book.writing(by=correction.by) as writer:
             kept = writer.one(Run, correction.run_id)
