@@ -25,10 +25,10 @@ def network(tmp_path, demonstration):
     port = sockets[0].getsockname()[1]
     sockets.append(listen(port, PHONE))
     settings = settings_over(tmp_path, demonstration, now=lambda: datetime.now(UTC))
-    settings = replace(settings, lan=f"http://{PHONE}:{port}", hosts=(*settings.hosts, PHONE))
+    settings = replace(settings, origin=f"http://{PHONE}:{port}", hosts=(*settings.hosts, PHONE))
     app = create_app(settings)
     with serving(running(app), sockets):
-        yield f"http://127.0.0.1:{port}", settings.lan, app
+        yield f"http://127.0.0.1:{port}", settings.origin, app
 
 
 def test_a_phone_is_let_in_by_the_code_that_its_camera_reads(browser, network, audit_script):

@@ -36,7 +36,7 @@ def settings(settings):
             licence=Licence(number=SECRETS["licence"]),
         )
         book.change(private, version=kept.version)
-    return replace(settings, lan=ORIGIN, hosts=(*settings.hosts, "192.0.2.1"))
+    return replace(settings, origin=ORIGIN, hosts=(*settings.hosts, "192.0.2.1"))
 
 
 @pytest.fixture

@@ -23,5 +23,5 @@ def serve(
     """
     from conewise.web import server
 
-    asked = server.Asked(port=port, book=book, is_demo=demo, is_lan=lan, address=address, now=clock)
+    asked = server.Asked(port=port, book=book, is_demo=demo, is_networked=lan, address=address, now=clock)
     server.serve(asked, say=typer.echo)

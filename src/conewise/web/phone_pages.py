@@ -49,7 +49,7 @@ def phones(request: Request, at: Place) -> Response:
 
 @router.post("/phones", include_in_schema=False)
 def code(
-    request: Request, at: Place, role: Annotated[Role, Form()], person: Annotated[str, Form(max_length=60)] = ""
+    *, request: Request, at: Place, role: Annotated[Role, Form()], person: Annotated[str, Form(max_length=60)] = ""
 ) -> Response:
     """A new code, shown once."""
     if role == "driver" and not person:
@@ -57,7 +57,7 @@ def code(
     shelf: Shelf = request.app.state.shelf
     pairings: Pairings = request.app.state.pairings
     made = pairings.offer(role, person if role == "driver" else "")
-    picture = Markup(code_picture(code_address(shelf.settings.lan, made)))  # noqa: S704  # our own drawing
+    picture = Markup(code_picture(code_address(shelf.settings.origin, made)))  # noqa: S704  # our own drawing
     return _page(request, at, picture=picture, role=role, person=person)
 
 
@@ -133,7 +133,7 @@ def _page(request: Request, at: Here, **more: Any) -> Response:
         request,
         "phones.html.j2",
         at=at,
-        lan=shelf.settings.lan,
+        lan=shelf.settings.origin,
         roles=ROLES,
         people=people,
         names=dict(people),

@@ -53,14 +53,14 @@ class NoNetworkError(NotFoundError):
 class Asked:
     """What was asked of the server on the command line.
 
-    is_lan: whether devices in the network may be let in.
+    is_networked: whether devices in the network may be let in.
     address: of this computer there; found where it is empty.
     """
 
     port: int
     book: Path | None
     is_demo: bool
-    is_lan: bool = False
+    is_networked: bool = False
     address: str = ""
     now: Callable[[], datetime]
 
@@ -88,13 +88,13 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     port = sockets[0].getsockname()[1]
     here = f"http://{LOOPBACK_ADDRESS}:{port}/"
     say(f"conewise is at {here} on this computer. Ctrl-C stops it.")
-    if asked.is_lan:
+    if asked.is_networked:
         address = asked.address or network_address()
         sockets.append(listen(port, address))
-        settings = replace(settings, lan=f"http://{address}:{port}", hosts=(*settings.hosts, address))
+        settings = replace(settings, origin=f"http://{address}:{port}", hosts=(*settings.hosts, address))
     app = create_app(settings)
-    if asked.is_lan:
-        say_how_to_pair(app, settings.lan, here=here, say=say)
+    if asked.is_networked:
+        say_how_to_pair(app, settings.origin, here=here, say=say)
     running(app).run(sockets=sockets)
 
 

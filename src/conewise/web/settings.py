@@ -21,7 +21,7 @@ class WebSettings:
     demo: folder of the invented example; its book is shown where `is_demo`, or where somebody asks for it.
     now: the clock, with a time zone.
     hosts: names by which it may be called.
-    lan: its origin for phones, such as "http://192.168.1.20:8460"; empty where it answers this machine alone.
+    origin: by which phones call it, such as "http://192.168.1.20:8460"; empty where it answers this machine alone.
     """
 
     book: Path
@@ -29,9 +29,9 @@ class WebSettings:
     now: Callable[[], datetime]
     is_demo: bool = False
     hosts: tuple[str, ...] = LOOPBACK
-    lan: str = ""
+    origin: str = ""
 
     @property
     def session_cookie(self) -> str:
         """Name of the cookie by which a device is known: of its own for each port, which cookies do not tell apart."""
-        return f"conewise-session-{self.lan.rpartition(':')[2] or 'here'}"
+        return f"conewise-session-{self.origin.rpartition(':')[2] or 'here'}"
