@@ -11,7 +11,7 @@ from conewise.course.layout import Course, CourseFeature, FeatureKind, PassSide
 from conewise.course.poses import BESIDE, walk_poses
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from conewise.course.poses import Pose
 
@@ -62,7 +62,7 @@ def _notes(
         first += _straight(forward)
         first += [_bear(turn)] if abs(turn) > _SMALL else []
         return "; ".join([*first, *_bend(course, feature, poses)])
-    words = _WORDS[feature.kind](course, feature, left)
+    words = _maker(feature)(course, feature, left)
     after = [f"after {_metres(forward)}"] if forward >= 0.05 else []
     return "; ".join([*first, " ".join([*words, *after])])
 
@@ -123,17 +123,14 @@ def _cone_words(course: Course, feature: CourseFeature, _left: float) -> list[st
     return ["cone", f"to your {side}", f"{_metres(BESIDE)} away", *(["with a pointer"] if has_pointer else [])]
 
 
-_WORDS = {
-    FeatureKind.GATE: _gate_words,
-    FeatureKind.OFFSET_GATE: _gate_words,
-    FeatureKind.FINISH: _gate_words,
-    FeatureKind.START: _gate_words,
-    FeatureKind.SPLIT_GATE: _split_words,
-    FeatureKind.BOX: _box_words,
-    FeatureKind.SLALOM: _row_words,
-    FeatureKind.WALL: _row_words,
-    FeatureKind.CONE: _cone_words,
-}
+def _maker(feature: CourseFeature) -> Callable[[Course, CourseFeature, float], list[str]]:
+    """Who tells a feature: by its kind where its crossings are those of the kind, else by what they are."""
+    count = len(feature.crossings)
+    if all(len(crossing) == 1 for crossing in feature.crossings):
+        if feature.kind is FeatureKind.SPLIT_GATE and count == 2:
+            return _split_words
+        return _cone_words if count == 1 and feature.kind is not FeatureKind.SLALOM else _row_words
+    return _gate_words if count == 1 else _box_words
 
 
 def _bend(course: Course, feature: CourseFeature, poses: tuple[Pose, Pose]) -> list[str]:

@@ -7,12 +7,12 @@ import math
 import pytest
 
 from conewise.course import acts, cone_acts
-from conewise.course.act_parts import ActRefusedError, EntryUnknownError
+from conewise.course.act_parts import ENDS, ActRefusedError, EntryUnknownError
 from conewise.course.as_notes import course_notes
-from conewise.course.layout import FeatureKind, PassSide
+from conewise.course.layout import Cone, ConePass, Course, CourseFeature, FeatureKind, PassSide
 from conewise.course.poses import walk_poses
 from conewise.course.toml_file import read_toml
-from conewise.course.walk_notes import WalkNoteError
+from conewise.course.walk_notes import WalkNoteError, read_note, split_notes
 
 NOTES = """
 start 6 m wide
@@ -214,6 +214,24 @@ def test_what_is_not_there_or_not_understood_is_said(course):
 def test_notes_of_a_walked_course_are_the_notes_of_the_walk(note):
     notes = ["start 6 m wide", "gate 6 m wide after 20 m", note, "finish 6 m wide after 20 m"]
     assert list(course_notes(walked("\n".join(notes)))) == notes
+
+
+def test_every_feature_is_told_whatever_its_crossings_are():
+    """A file may give any crossings to any kind; what no note says exactly is told by what stands there."""
+    cones = {f"k{n}": Cone(id=f"k{n}", x=20.0 * n, y=float(n % 3)) for n in range(40)}
+    names = iter(cones)
+    features = []
+    for kind in FeatureKind:
+        for shape in ((1,), (2,), (1, 1), (2, 2), (1, 2), (3,), (1, 1, 1)):
+            if (kind in ENDS) != (shape == (1,) and kind in ENDS):
+                continue
+            passes = (tuple(ConePass(cone=next(names, "k1"), pass_side=PassSide.LEFT) for _ in range(n)) for n in shape)
+            features.append(CourseFeature(id=f"{kind} {shape}", kind=kind, crossings=tuple(passes)))
+    ordered = sorted(features, key=lambda f: (f.kind is not FeatureKind.START, f.kind is FeatureKind.FINISH))
+    odd = Course(name="Odd", cones=tuple(cones.values()), features=tuple(ordered))
+    notes = course_notes(odd)
+    assert len(notes) == len(ordered) > 60
+    assert all(read_note(piece, where="x") for note in notes[1:] for _, piece in split_notes(note))
 
 
 def test_poses_are_those_of_the_walk(course):
