@@ -22,6 +22,7 @@ from conewise.web import (
     first_pages,
     help_pages,
     job_pages,
+    line_pages,
     phone_pages,
     ready_pages,
     results_pages,
@@ -58,6 +59,7 @@ ROUTERS = (
     course_pages.router,
     course_interface.router,
     field_pages.router,
+    line_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

@@ -21,17 +21,20 @@ class LineAsked(BaseModel):
     driver: str = Field(default="expert", min_length=1, max_length=60)  # a level, or a driver file of the book
     pace: float | None = Field(default=None, ge=0.3, le=1.0)
     surface: str = Field(default="dry", min_length=1, max_length=20)
+    setup: int = Field(default=0, ge=0)  # version of the car file; 0: as it is now
 
 
 def line(asked: LineAsked, desk: Desk) -> dict[str, Any]:
     """The whole answer, as `conewise line --json` prints it; the run alone is shown as soon as it is solved."""
     from conewise.reports.record import line_record
     from conewise.workflows.line import LineQuestion, answer_line
+    from conewise.workflows.line_choices import car_setup
     from conewise.workflows.named import driver_source, source
 
+    now = source(asked.car, "car-file", desk.place)
     question = LineQuestion(
         course=source(asked.course, "course", desk.place),
-        car=source(asked.car, "car-file", desk.place),
+        car=car_setup(desk.place, asked.car, asked.setup) if asked.setup else now,
         driver=driver_source(asked.driver, desk.place),
         pace=asked.pace,
         surface=asked.surface,

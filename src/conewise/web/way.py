@@ -21,7 +21,10 @@ WAY: dict[str, tuple[Place, ...]] = {
         Place("/prepare/event", "day.title", "day.asks"),
         Place("/prepare/courses", "course.title", "course.asks"),
     ),
-    "walk": (Place("/walk/drill", "drill.title", "drill.asks"),),
+    "walk": (
+        Place("/walk/line", "line.title", "line.asks"),
+        Place("/walk/drill", "drill.title", "drill.asks"),
+    ),
     "drive": (
         Place("/drive/runs", "run.title", "run.asks"),
         Place("/field", "field.title", "field.asks"),

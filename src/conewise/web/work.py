@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from conewise.workflows.book_place import BookPlace
 
 # Modules that register kinds; each is imported when a kind is first asked for.
-MODULES = ("conewise.web.line_work", "conewise.web.paces_work")
+MODULES = ("conewise.web.line_work", "conewise.web.paces_work", "conewise.web.drawing_work")
 
 
 class UnknownWorkError(NotFoundError):
