@@ -261,6 +261,24 @@ def test_what_another_wrote_down_meanwhile_is_asked(phone, laptop):
     assert laptop.runs() == [("bo", 3, "36.100"), ("bo", 4, "36.001")]
 
 
+@pytest.mark.parametrize(
+    ("status", "code", "said"),
+    [(401, "not-let-in", "does not let this device in"), (409, "book-locked", "out of reach")],
+)
+def test_what_the_laptop_cannot_take_now_waits(phone, laptop, status, code, said):
+    page = phone()
+    told = {"ok": False, "code": code, "message": "", "where": "", "hint": ""}
+    page.route("**/runs", lambda route: route.fulfill(status=status, json=told))
+    page.route("**/run-list", lambda route: route.fulfill(status=status, json=told))
+    enter(page, "36001")
+    page.get_by_text(said).wait_for()
+    assert page.locator("[data-part=refused]").is_hidden()
+    page.unroute_all()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    all_there(page)
+    assert laptop.runs() == [("bo", 3, "36.001")]
+
+
 @pytest.fixture
 def pocket(browser, tmp_path):
     """A function that opens the phone's browser on its own profile, again and again."""

@@ -74,7 +74,7 @@ def event_day(book: Book, event_id: str) -> EventDay:
 
 
 def entry_list(book: Book, event_id: str) -> EventDay:
-    """An event with its people and cars alone: what it takes to write a run down, in a fraction of the time.
+    """An event with its cars and everybody in the book: what it takes to write a run down, in a fraction of the time.
 
     Raises
     ------
@@ -85,7 +85,7 @@ def entry_list(book: Book, event_id: str) -> EventDay:
         event = reader.one(Event, event_id).record
         car_ids = _named(event.entries, ("car",))
         cars = tuple(car for car in _records(reader, EventCar) if car.id in car_ids)
-        people = _people(reader, {kept.id for kept in reader.every(Person)})
+        people = _records(reader, Person)
     return EventDay(event=event, people=people, cars=cars)
 
 

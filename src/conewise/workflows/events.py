@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from conewise.cars.car import Car
     from conewise.course.layout import Course
     from conewise.event.cars import EventCar
-    from conewise.event.day import EventDay
+    from conewise.event.day import Event, EventDay
     from conewise.event.rules import EventRules, PenaltyRule
     from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
@@ -165,11 +165,9 @@ def _from_book(event_id: str, source: BookPlace, *, rules: str, runs: Path | Non
     return replace(loaded, day=day.changed(cars=own))
 
 
-def penalty_of(book: Book, event_id: str) -> PenaltyRule:
+def penalty_of(book: Book, event: Event) -> PenaltyRule:
     """What cones and leaving the course cost at an event of an open book."""
-    from conewise.event.day import Event
-
-    return penalty_rule(_rules_in(book, book.one(Event, event_id).record.rules))
+    return penalty_rule(_rules_in(book, event.rules))
 
 
 def _rules_in(book: Book, name: str) -> RuleText:

@@ -179,9 +179,10 @@ def kept_run(writer: Writer, day: EventDay, entry: RunEntry) -> tuple[Run, Run |
         run = run.changed(id=before.id, losses=before.losses, log=before.log)
         writer.change(run, version=kept.version, reason=run.reason)
         return run, before
-    taken = writer.ids(Run)
-    if entry.run_id or run.id in taken:
-        run = run.changed(id=entry.run_id or _free(run.id, taken))
+    if entry.run_id:
+        run = run.changed(id=entry.run_id)
+    elif run.id in (taken := writer.ids(Run)):
+        run = run.changed(id=_free(run.id, taken))
     writer.add(run)
     return run, None
 

@@ -34,7 +34,8 @@ def run_list(source: BookPlace, event_id: str) -> dict[str, Any]:
         If there is no such event.
     """
     with source.opened(create=False) as book:
-        day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
+        day = entry_list(book, event_id)
+        penalty = penalty_of(book, day.event)
         kept = book.every(Run, event=event_id)
         runs = [
             run_record(one.record, penalty, versions=book.history(Run, one.id) if one.version > 1 else ())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from conewise.event.rules import PenaltyRule
     from conewise.store.repository import Version
     from conewise.workflows.book_place import BookPlace
+
+_TURN = threading.Lock()  # one phone after another: the database lets those that wait try again only now and then
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,11 +63,13 @@ def take_run(source: BookPlace, event_id: str, entry: RunEntry, *, ago: timedelt
         If the driver, the car or the time is not clear, or the book cannot be written.
     """
     with source.opened(create=False) as book:
-        day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
+        day = entry_list(book, event_id)
+        penalty = penalty_of(book, day.event)
         driven = clock_at(day.event, lambda: source.now() - ago).isoformat()
-        with book.writing(by=entry.by) as writer:
+        with _TURN, book.writing(by=entry.by) as writer:
             run, _ = kept_run(writer, day, replace(entry, driven_at=driven))
-            return run_record(run, penalty, versions=writer.history(Run, run.id))
+            kept = writer.one(Run, run.id)
+            return run_record(run, penalty, versions=writer.history(Run, run.id) if kept.version > 1 else ())
 
 
 def take_run_back(source: BookPlace, run_id: str, *, by: str) -> dict[str, Any]:
@@ -87,7 +92,8 @@ def correct_run(source: BookPlace, event_id: str, correction: RunCorrection) -> 
         If the time cannot be read, or the run is not there.
     """
     with source.opened(create=False) as book:
-        day, penalty = entry_list(book, event_id), penalty_of(book, event_id)
+        day = entry_list(book, event_id)
+        penalty = penalty_of(book, day.event)
         with book.writing(by=correction.by) as writer:
             kept = writer.one(Run, correction.run_id)
             if not _is_done(writer.history(Run, kept.id), correction):

@@ -42,7 +42,7 @@ export class Outbox {
   // want it as it is, or throws where the laptop is out of reach. `changed` is called after every change.
   static async open({send, changed = () => {}, now = () => Date.now()}) {
     const box = new Outbox();
-    Object.assign(box, {send, changed, now, base: await opened(), busy: null, timer: 0, reachable: null});
+    Object.assign(box, {send, changed, now, base: await opened(), busy: null, timer: 0, reachable: null, isShut: false});
     const again = () => box.flush();
     addEventListener("online", again);
     addEventListener("pageshow", again);
@@ -125,9 +125,9 @@ export class Outbox {
           this.send(entry),
           new Promise((_, reject) => setTimeout(() => reject(new Error("no answer")), PATIENCE)),
         ]);
-      } catch {
+      } catch (failure) {
         await this.put({...entry, state: "waiting"});
-        this.reached(false);
+        this.reached(false, failure.code);
         this.timer = setTimeout(() => this.flush(), PAUSE);
         return;
       }
@@ -146,9 +146,11 @@ export class Outbox {
     this.changed();
   }
 
-  reached(is) {
-    if (this.reachable === is) return;
-    this.reachable = is;
+  // Whether the laptop answered; `code` of its refusal where it did and this device may not ask.
+  reached(is, code = "") {
+    const isShut = code === "not-let-in" || code === "not-allowed";
+    if (this.reachable === is && this.isShut === isShut) return;
+    Object.assign(this, {reachable: is, isShut});
     this.changed();
   }
 }

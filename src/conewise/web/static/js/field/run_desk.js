@@ -21,7 +21,7 @@ export async function startDesk(root, brought) {
     const n = desk.waiting.filter((entry) => entry.state !== "refused").length;
     const state = part("state");
     const nRefused = desk.waiting.length - n;
-    const words = outbox.reachable === false ? "run.away" : "run.going";
+    const words = outbox.isShut ? "run.shut" : outbox.reachable === false ? "run.away" : "run.going";
     state.textContent = n ? text(words, {n}) : nRefused ? text("run.needs", {n: nRefused}) : text("run.all_there");
     state.classList.toggle("flag", nRefused > 0 || (n > 0 && outbox.reachable === false));
     const refused = refusedRows(desk.list, desk.waiting, outbox);
@@ -50,8 +50,7 @@ export async function startDesk(root, brought) {
       learn(await request(`/api/events/${event}/run-list`));
       outbox.reached(true);
     } catch (refusal) {
-      if (refusal.code !== "unreachable") throw refusal;
-      outbox.reached(false);
+      outbox.reached(false, refusal.code);
       return;
     }
     await refresh();

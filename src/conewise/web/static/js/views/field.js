@@ -58,8 +58,8 @@ export async function start(main) {
     try {
       pack = await request(`/api/events/${event}/field`);
     } catch (refusal) {
-      if (refusal.code === "unreachable") return;
-      throw refusal;
+      outbox.reached(false, refusal.code);
+      return;
     }
     await outbox.keepFact(`pack ${event}`, pack);
     card();
