@@ -84,7 +84,15 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
     from conewise.workflows.logs import LogOptions
     from conewise.workflows.named import log_source, source
 
-    refuse_question(log=log, times=time, report=report or pdf, best=best, workers=workers, against=against)
+    refuse_question(
+        log=log,
+        times=time,
+        report=report or pdf,
+        best=best,
+        workers=workers,
+        against=against,
+        is_kept=keep or bool(keep_as),
+    )
     refuse_debrief_files(report=report, best=best, pdf=pdf)
     place = book_place(book)
     named = None if log is None else log_source(log, place)

@@ -87,6 +87,7 @@ def refuse_question(
     best: Path | None,
     workers: int | None,
     against: str | None = None,
+    is_kept: bool = False,
 ) -> None:
     """Say before a file is read what cannot be asked.
 
@@ -106,6 +107,9 @@ def refuse_question(
         raise DebriefUsageError("There are a recording and times.", "Leave out one of them.")
     if log is None and (report is not None or best is not None):
         raise DebriefUsageError("Times alone give no report and no line file.", "Leave out --report and --best.")
+    if is_kept and (log is None or against is not None):
+        hint = "Name a recording and leave out --against, or leave out --keep and --keep-as."
+        raise DebriefUsageError("Only the debrief of one recorded run is kept in the book.", hint)
     if against is not None and (log is None or best is not None):
         hint = "Name a recording and leave out --best, or leave out --against."
         raise DebriefUsageError("Two recorded runs are compared without a best line.", hint)

@@ -106,6 +106,8 @@ def test_files_are_refused_before_the_work(typed, tmp_path):
         ([], "debrief-usage"),
         (["evening.csv", "--time", "40"], "debrief-usage"),
         (["--time", "40", "--report", "x.html"], "debrief-usage"),
+        (["--time", "40", "--keep"], "debrief-usage"),
+        (["evening.csv", "--against", "2", "--keep-as", "ben-1"], "debrief-usage"),
         (["evening.csv", "--workers", "0"], "workers"),
     ],
 )
