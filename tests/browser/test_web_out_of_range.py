@@ -6,12 +6,15 @@ no service worker, no `crypto.randomUUID` and no `crypto.subtle`.
 
 from __future__ import annotations
 
+import time
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
 from conewise.web.settings import LOOPBACK
+from conewise.workflows import web_sessions
+from conewise.workflows.book_place import BookPlace
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.reading import LOOKS, assert_reads_well
 from tests.conftest import chromium_path
@@ -37,6 +40,13 @@ class Laptop:
         self.port = int(self._running.__enter__().rsplit(":", 1)[1])
         self.address = f"http://{NAME}:{self.port}"
         return self
+
+    def let_in(self, context, role="mentor", person=""):
+        """Give a browser the cookie of a device that was let in."""
+        place = BookPlace(book=self.settings.book, now=self.settings.now)
+        secret = web_sessions.let_in(place, device="a phone", role=role, person=person)
+        cookie = {"name": self.settings.session_cookie, "value": secret, "url": self.address, "httpOnly": True}
+        context.add_cookies([cookie | {"sameSite": "Strict", "expires": time.time() + 86_400}])
 
     def stop(self):
         if self._running is not None:
@@ -70,11 +80,13 @@ def phone(phones, laptop):
     """A function that opens the phone's page in a context of its own, or in one that is given."""
     contexts, asked = [], []
 
-    def open_page(context=None, *, look="light", clock=False):
+    def open_page(context=None, *, look="light", clock=False, role="mentor", person=""):
         if context is None:
             context = phones.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
             context.add_cookies([{"name": "conewise-look", "value": look, "url": laptop.address}])
             contexts.append(context)
+        if not any(cookie["name"] == laptop.settings.session_cookie for cookie in context.cookies()):
+            laptop.let_in(context, role, person)
         page = context.new_page()
         page.asked, page.errors = asked, []
         page.on("request", lambda request: asked.append(request.url))
@@ -104,12 +116,12 @@ def enter(page, digits, *more):
 
 
 def all_there(page):
-    page.get_by_text("Everything entered here is on the laptop.").wait_for()
+    page.locator("[data-part=state]", has_text="Everything entered here is on the laptop.").wait_for()
 
 
 def waits(page, n):
     words = "1 entry waits" if n == 1 else f"{n} entries wait"
-    page.get_by_text(f"The laptop is out of reach: {words} on this device").wait_for()
+    page.locator("[data-part=state]", has_text=f"The laptop is out of reach: {words} on this device").wait_for()
 
 
 @contextmanager
@@ -271,7 +283,7 @@ def test_what_the_laptop_cannot_take_now_waits(phone, laptop, status, code, said
     page.route("**/runs", lambda route: route.fulfill(status=status, json=told))
     page.route("**/run-list", lambda route: route.fulfill(status=status, json=told))
     enter(page, "36001")
-    page.get_by_text(said).wait_for()
+    page.locator("[data-part=state]", has_text=said).wait_for()
     assert page.locator("[data-part=refused]").is_hidden()
     page.unroute_all()
     page.evaluate("dispatchEvent(new Event('online'))")
@@ -305,14 +317,16 @@ def test_a_page_that_was_closed_opens_again_out_of_range_and_sends_later(phone, 
         context.close()  # the whole browser
         context = pocket()
         page = phone(context)  # from what the browser kept: the laptop does not answer
-        waits(page, 1)
         turn(page, "runs")
+        waits(page, 1)
         enter(page, "37002")
         waits(page, 2)
         turn(page, "walk")
         assert page.locator(".walk-map .cone").count() > 20
+        assert "2 entries wait" in page.locator("[data-part=waiting]").inner_text()
         context.close()
     page = phone(pocket())
+    turn(page, "runs")
     all_there(page)
     assert laptop.runs() == [("bo", 3, "36.001+1"), ("dee", 3, "37.002")]
     assert page.errors == []
@@ -387,3 +401,15 @@ def test_targets_fit_gloves(phone):
 
 def test_no_private_detail_is_on_the_phone(phone):
     assert "555 0100" not in phone().content()
+
+
+def test_a_driver_has_the_own_card_and_a_recorder_the_runs(phone):
+    driver = phone(role="driver", person="robin")
+    assert driver.locator("[data-to]").all_inner_texts() == ["Walk", "Card", "Drill"]
+    turn(driver, "card")
+    assert driver.get_by_label("Whose card").locator("option").all_inner_texts() == ["Robin Ivers"]
+    recorder = phone(role="recorder")
+    assert recorder.locator("[data-to]").all_inner_texts() == ["Runs"]
+    enter(recorder, "36001")
+    all_there(recorder)
+    assert driver.errors + recorder.errors == []

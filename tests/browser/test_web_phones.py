@@ -50,7 +50,7 @@ def test_a_phone_is_let_in_by_the_code_that_its_camera_reads(browser, network, a
     assert code not in phone.url
     phone.get_by_label("What is this device called?").fill("Timing tent")
     phone.get_by_role("button", name="Let me in").click()
-    phone.wait_for_url("**/drive/runs")
+    phone.wait_for_url("**/field")
     assert not [url for url in asked if code in url.split("#")[0]]
     laptop.goto(f"{laptop_address}/phones")
     row = laptop.locator("li", has_text="Timing tent")

@@ -203,7 +203,8 @@ def test_a_made_up_cookie_is_nobody(device):
 
 # What the small roles may ask, written out: everything else is refused.
 RECORDER = {
-    "GET /drive/runs", "GET /api/events/{event}/run-list", "POST /api/events/{event}/runs",
+    "GET /drive/runs", "GET /field", "GET /api/events/{event}/field",
+    "GET /api/events/{event}/run-list", "POST /api/events/{event}/runs",
     "POST /api/events/{event}/runs/{run}/taken-back", "POST /api/events/{event}/runs/{run}/corrections",
 }  # fmt: skip
 EVERYBODY = {
@@ -273,7 +274,7 @@ def test_a_driver_sees_what_is_that_driver_s_own(let_in):
 
 def test_a_recorder_starts_where_the_runs_are(let_in):
     answer = let_in("recorder").get("/", headers=HTML)
-    assert (answer.status_code, answer.headers["location"]) == (303, "/drive/runs")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/field")
 
 
 @pytest.mark.parametrize(("role", "person"), [("mentor", ""), ("driver", "robin"), ("recorder", "")])
@@ -337,3 +338,21 @@ def test_two_who_change_one_thing_are_told_and_nothing_is_lost(let_in, settings)
 def test_no_request_is_written_down_by_the_server(app):
     assert running(app).config.access_log is False
     assert running(app).config.proxy_headers is False
+
+
+def test_each_role_takes_its_own_onto_the_lot(let_in):
+    packs = {
+        role: let_in(role, person).get("/api/events/september/field").json()
+        for role, person in (("mentor", ""), ("driver", "ana"), ("recorder", ""))
+    }
+    assert packs["mentor"]["parts"] == ["walk", "card", "drill", "runs"]
+    assert len(packs["mentor"]["run_cards"]) == 8
+    assert list(packs["driver"]["run_cards"]) == ["ana"]
+    assert packs["driver"]["list"]["runs"] == []
+    assert "runs" not in packs["driver"]["parts"]
+    assert (packs["recorder"]["parts"], packs["recorder"]["course"], packs["recorder"]["run_cards"]) == (
+        ["runs"],
+        None,
+        {},
+    )
+    assert len(packs["recorder"]["list"]["runs"]) > 8

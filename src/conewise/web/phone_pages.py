@@ -86,7 +86,7 @@ def let_in(shown: CodeShown, request: Request) -> JSONResponse:
     offer = pairings.take(shown.code, address=request.client.host if request.client else "")
     device = " ".join(shown.device.split())[:60] or offer.role
     secret = web_sessions.let_in(_home(request), device=device, role=offer.role, person=offer.person)
-    to = "/drive/runs" if offer.role == "recorder" else "/"
+    to = "/field" if offer.role == "recorder" else "/"
     answer = JSONResponse({"role": offer.role, "person": offer.person, "to": to})
     answer.set_cookie(
         shelf.settings.session_cookie,

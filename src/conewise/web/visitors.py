@@ -37,7 +37,8 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
     "recorder": (
         *_ALL_ROLES,
         r"GET /drive/runs",
-        rf"GET /api/events/{_ID}/run-list",
+        r"GET /field",
+        rf"GET /api/events/{_ID}/(run-list|field)",
         rf"POST /api/events/{_ID}/runs(/{_ID}/(taken-back|corrections))?",
     ),
     "driver": (
@@ -47,6 +48,8 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
         r"GET /walk/.*",
         r"GET /time",
         r"GET /drive/(results|driver|build-up|line)",
+        r"GET /field",
+        rf"GET /api/events/{_ID}/field",
         rf"GET /api/events/{_ID}/results",
         rf"GET /api/events/{_ID}/drivers/{{own}}(/build-up)?",
         r"POST /api/jobs",
@@ -133,7 +136,7 @@ class Gate:
         elif visitor is None and method == "GET" and not wants_json(request):
             await RedirectResponse("/pair", status_code=303)(scope, receive, send)
         elif visitor is not None and path == "/" and not wants_json(request):
-            await RedirectResponse("/drive/runs", status_code=303)(scope, receive, send)
+            await RedirectResponse("/field", status_code=303)(scope, receive, send)
         else:
             error = NotLetInError() if visitor is None else NotAllowedError(visitor.role, path)
             refused = await run_in_threadpool(answer, request, error)

@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 _MOST_COURSES = 8  # laid out and kept
 
 
-def field_pack(source: BookPlace, event_id: str, *, system: System = "metric") -> dict[str, Any]:
+def field_pack(
+    source: BookPlace, event_id: str, *, system: System = "metric", only: str | None = None, with_runs: bool = True
+) -> dict[str, Any]:
     """Everything that a phone needs to be of use where the laptop does not answer.
 
     Parameters
@@ -36,6 +38,10 @@ def field_pack(source: BookPlace, event_id: str, *, system: System = "metric") -
     event_id : str
     system : str, default "metric"
         Units of lengths in words.
+    only : str, optional
+        Id of the driver whose card it has; of everybody's where None, of nobody's where empty.
+    with_runs : bool, default True
+        Whether it has the runs of everybody so far.
 
     Returns
     -------
@@ -53,10 +59,12 @@ def field_pack(source: BookPlace, event_id: str, *, system: System = "metric") -
     plans = {
         key: run_plan_record(answer_run_plan(loaded, key, progress=None, predictions=kept_paces(source, loaded, key)))
         for key in drivers
+        if only is None or key == only
     }
     units = UNIT_SYSTEMS[system]
+    listed = run_list(source, event_id)
     return {
-        "list": run_list(source, event_id),
+        "list": listed if with_runs else listed | {"runs": []},
         "course": course_pack(loaded, system=system),
         "run_cards": plans,
         "speed_unit": units.speed_unit,

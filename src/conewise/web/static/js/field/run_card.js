@@ -5,8 +5,8 @@ import {number, text} from "../text.js";
 /** The card of a driver; `drill` says how well the course is known, in words. */
 export function showCard(root, pack, driver, {drill, choose}) {
   const {entries} = pack.list;
-  const people = new Map(entries.map((entry) => [entry.driver, entry]));
-  const chosen = people.has(driver) ? driver : entries[0]?.driver;
+  const people = new Map(entries.filter((entry) => pack.run_cards[entry.driver]).map((entry) => [entry.driver, entry]));
+  const chosen = people.has(driver) ? driver : people.keys().next().value;
   const plan = pack.run_cards[chosen];
   const select = element(
     "select",

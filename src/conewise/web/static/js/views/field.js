@@ -2,6 +2,7 @@
 import {data} from "../dom.js";
 import {Drill} from "../field/drill.js";
 import {showCard} from "../field/run_card.js";
+import {Outbox} from "../field/outbox.js";
 import {startDesk} from "../field/run_desk.js";
 import {download, savedPage} from "../field/saved.js";
 import {showWalk} from "../field/walk_sheet.js";
@@ -16,8 +17,13 @@ export async function start(main) {
   wearKeptLook();
   const event = pack.list.event.id;
   const part = (name) => main.querySelector(`[data-page=${name}]`);
-  const desk = await startDesk(main, pack.list);
+  const desk = part("runs") ? await startDesk(main, pack.list) : {waiting: [], outbox: await Outbox.open({send: null})};
   const {outbox} = desk;
+  desk.onchange = () => {
+    const said = main.querySelector("[data-part=waiting]");
+    said.textContent = main.querySelector("[data-part=state]").textContent;
+    said.hidden = !desk.waiting.length || !part("runs").hidden;
+  };
   const kept = await outbox.fact(`pack ${event}`);
   if (kept && kept.list.made_at > pack.list.made_at) pack = kept;
   else await outbox.keepFact(`pack ${event}`, pack);
@@ -41,17 +47,25 @@ export async function start(main) {
     card();
   }
 
-  showWalk(part("walk").querySelector("[data-part=walk]"), pack.course);
-  card();
-  if (pack.course) new Drill(part("drill").querySelector("[data-part=drill]"), pack.course, {stage: 0, known: learned});
-  turnPages(main, await outbox.fact("page"), (name) => outbox.keepFact("page", name));
+  if (part("walk")) showSheets();
+  turnPages(main, await outbox.fact("page"), (name) => {
+    outbox.keepFact("page", name);
+    if (part("runs")) desk.onchange();
+  });
 
-  main.querySelector("[data-part=save-file]").addEventListener("click", () => {
+  function showSheets() {
+    showWalk(part("walk").querySelector("[data-part=walk]"), pack.course);
+    card();
+    if (pack.course) new Drill(part("drill").querySelector("[data-part=drill]"), pack.course, {stage: 0, known: learned});
+    main.querySelector("[data-part=save-file]").addEventListener("click", save);
+  }
+
+  function save() {
     const names = new Map(pack.list.entries.map((entry) => [entry.driver, entry.name]));
     const waiting = desk.waiting.filter((entry) => entry.kind === "run").map((entry) => ({...entry, name: names.get(entry.driver) ?? entry.driver}));
     const parts = [part("walk").querySelector("[data-part=walk]"), part("card").querySelector("[data-part=card]")];
     download(`${event}-walk-and-card.html`, savedPage(pack.list.event.name, parts, waiting));
-  });
+  }
 
   setInterval(async () => {
     if (document.visibilityState !== "visible" || outbox.reachable === false) return;
@@ -62,7 +76,7 @@ export async function start(main) {
       return;
     }
     await outbox.keepFact(`pack ${event}`, pack);
-    card();
+    if (part("card")) card();
   }, REFRESH);
 }
 
@@ -92,5 +106,6 @@ function turnPages(main, first, turned) {
       scrollTo(0, 0);
     });
   }
-  show(buttons.some((button) => button.dataset.to === first) ? first : "runs");
+  const names = buttons.map((button) => button.dataset.to);
+  show([first, "runs", names[0]].find((name) => names.includes(name)));
 }
