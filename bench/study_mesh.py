@@ -1,6 +1,9 @@
-"""What halving the mesh does to the time and to every price over 0.05 s/m.
+"""What halving the mesh does to the time and to every price over 0.05 s/m, with the gears changed where they were.
 
-PYTHONPATH=. python bench/study_mesh.py [--seeded 20]
+    PYTHONPATH=. python bench/study_mesh.py [--seeded 20 | --seeds 12 14]
+
+The halved mesh starts from the delivered run. A gear plan is a choice of its own: with `--anew` the fine run is solved
+from nothing and may choose another.
 """
 
 import argparse
@@ -9,17 +12,39 @@ from dataclasses import replace
 import numpy as np
 
 from conewise.errors import ConewiseError
+from conewise.solver.gears import interrupted
+from conewise.solver.mesh import build_mesh
+from conewise.solver.min_time import Run, carried_over, guess_limits
+from conewise.solver.node import SCALE
+from conewise.solver.problem import NEAR
 from conewise.solver.sensitivity import cone_prices
+from conewise.solver.speed_profile import speed_profile
 from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import COURSE_NAMES, demo_course, settings_of, solved
 
+HALF = 0.5
 
-def row(name, course, car):
+
+def halved(run):
+    """The delivered run on a mesh of half the steps, its gears changed at the same stations."""
+    problem, settings = run.problem, replace(run.settings, refine=HALF)
+    path = problem.geometry.path
+    profile = speed_profile(path.station, path.curvature, guess_limits(problem.p), start_speed=2.0)
+    mesh = build_mesh(problem.geometry, problem.p, profile.speed, refine=HALF, splits=problem.mesh.splits)
+    guess = carried_over(run, problem.geometry, mesh)
+    before = np.searchsorted(problem.mesh.station, mesh.station, side="right") - 1
+    gear = problem.gears.gear[np.clip(before, 0, None)]
+    gears = interrupted(gear, guess[:, 0] * SCALE[0], mesh.step, shift_time=settings.shift_time)
+    fine, point = problem.changed(mesh=mesh, gears=gears).cold(guess, lambda same, _speed: same, options=NEAR)
+    return Run(problem=fine, point=point, settings=settings)
+
+
+def row(name, course, car, *, anew):
     """One line of the table."""
     try:
         coarse = solved(course, car)
-        fine = solved(course, car, settings=replace(settings_of(car), refine=0.5))
+        fine = solved(course, car, settings=replace(settings_of(car), refine=HALF)) if anew else halved(coarse)
     except ConewiseError as error:
         return f"{name:20s} {car:10s} stopped: {error}"
     change = fine.point.time / coarse.point.time - 1.0
@@ -43,13 +68,15 @@ def priced(run):
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeded", type=int, default=20)
+    parser.add_argument("--seeds", type=int, nargs="*")
+    parser.add_argument("--anew", action="store_true")
     parser.add_argument("--cars", nargs="*", default=DEMO_NAMES)
     asked = parser.parse_args()
-    courses = [(name, demo_course(name)) for name in COURSE_NAMES]
-    courses += [(f"seed {seed}", club_course(seed)) for seed in range(asked.seeded)]
+    courses = [] if asked.seeds else [(name, demo_course(name)) for name in COURSE_NAMES]
+    courses += [(f"seed {seed}", club_course(seed)) for seed in asked.seeds or range(asked.seeded)]
     for name, course in courses:
         for car in asked.cars:
-            print(row(name, course, car), flush=True)
+            print(row(name, course, car, anew=asked.anew), flush=True)
 
 
 if __name__ == "__main__":
