@@ -10,12 +10,14 @@ from scipy.interpolate import CubicSpline
 
 from conewise.course.stopping import stopping_distance
 from conewise.findings import Finding
+from conewise.quantities import show
 from conewise.runs import FINE, Body, body_clearances
 from conewise.solver.result import ConeResult
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
     from conewise.findings import Severity
+    from conewise.quantities import Dimension
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
@@ -115,6 +117,11 @@ def cone_result(cone: PassedCone, *, margin: float, clearance: float, price: flo
     )
 
 
+def _both(value: float, dimension: Dimension) -> str:
+    """A value in metric and in US units, for whoever reads it."""
+    return f"{show(value, dimension, 'metric', 3)} ({show(value, dimension, 'us', 3)})"
+
+
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
     """Whether the car stops in the stop area with half of the deceleration there is along it, dry and wet."""
     stop = geometry.course.stop
@@ -132,10 +139,10 @@ def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) ->
             geometry, speed, share=STOP_SHARE, friction=share * friction, most=brakes, least=least
         )
         if needed > stop.length:
-            way = f"needs {needed:.0f} m" if np.isfinite(needed) else "cannot stop down this slope"
+            way = f"needs {_both(needed, 'length')}" if np.isfinite(needed) else "cannot stop down this slope"
             message = (
-                f"At {speed:.1f} m/s over the finish line the car {way}{words} with half "
-                f"of its deceleration; the stop {stop.kind} ends after {stop.length:.0f} m."
+                f"At {_both(speed, 'speed')} over the finish line the car {way}{words} with half "
+                f"of its deceleration; the stop {stop.kind} ends after {_both(stop.length, 'length')}."
             )
             return [Finding(severity, code, message, "finish")]
     return []
