@@ -19,6 +19,7 @@ PAGES = (
     "/drive/driver?driver=fay",
     "/drive/build-up?driver=robin",
     "/walk/drill",
+    "/emergency",
 )
 MOST_BYTES = 300_000
 

@@ -256,6 +256,8 @@ def test_nobody_but_the_laptop_lets_others_in_or_changes_the_book_that_is_shown(
     for name in LAPTOP:
         assert refused(asked(mentor, *every[name])), name
     assert not refused(asked(mentor, "GET", "/"))
+    assert 'href="/emergency' not in mentor.get("/", headers=HTML).text
+    assert mentor.get("/emergency").status_code == 403
 
 
 def test_a_driver_sees_what_is_that_driver_s_own(let_in):
