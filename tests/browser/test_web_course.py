@@ -333,6 +333,11 @@ def test_the_time_follows_a_change(drawing):
     expect(answer).not_to_have_text(first, timeout=30_000)
 
 
+def test_without_a_car_the_answer_is_the_length(drawing):
+    page = drawing()
+    expect(page.locator("#answer")).to_have_text("534 m")
+
+
 def test_a_new_course_begins_with_a_name(visit, address):
     page = visit("/prepare/courses", address=address)
     page.get_by_label("Name").fill("Back lot")

@@ -14,7 +14,6 @@ export class QuickTime {
   constructor({answer, about, key, map, car, driver, drawing}) {
     Object.assign(this, {answer, about, key, map, car, driver, drawing, number: 0});
     this.asking = new Asking("/api/course/line", {wait: WAIT, answered: (told) => this.#show(told), failed: (refusal) => this.#none(refusal)});
-    if (!car) answer.textContent = "";
   }
 
   /** The course is a new state. */
@@ -82,9 +81,13 @@ export class QuickTime {
     this.key.replaceChildren();
   }
 
-  lengthWords(drawn) {
+  /** How long the course is: the answer as long as no car is chosen. */
+  length(drawn) {
     const {unit, factor} = lengthUnit();
-    const cones = drawn.course.cones.length;
-    return `${text("course.length")} ${number(drawn.length_m * factor, 0)} ${unit}, ${text("course.n_cones", {n: cones})}`;
+    return drawn.length_m === null ? "–" : `${number(drawn.length_m * factor, 0)} ${unit}`;
+  }
+
+  lengthWords(drawn) {
+    return `${text("course.length")} ${this.length(drawn)}, ${text("course.n_cones", {n: drawn.course.cones.length})}`;
   }
 }

@@ -46,6 +46,7 @@ export async function start() {
     showFindings({list: place("findings"), verdict: place("verdict"), map: editor.map, signs, choose: (choice) => editor.choose(choice)}, drawn);
     notes.show();
     place("summary").textContent = drawn.length_m === null ? "" : time.lengthWords(drawn);
+    if (!time.car) place("answer").textContent = time.length(drawn);
   }
 
   function changed() {
