@@ -73,6 +73,15 @@ class Package:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rung:
+    """The best set of changes for any money from its price up to that of the next rung, by sums and pairs alone."""
+
+    names: tuple[str, ...]
+    price: Money
+    expected: float  # gain, not solved as a whole [s]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PackageAnswer:
     """The best packages, best first, and under which limits they were sought."""
 
@@ -81,6 +90,7 @@ class PackageAnswer:
     car_class: str = ""  # class that the packages keep; empty where no rules were given
     packages: tuple[Package, ...] = ()
     findings: tuple[Finding, ...] = ()
+    rungs: tuple[Rung, ...] = ()  # what other budgets would buy, cheapest first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

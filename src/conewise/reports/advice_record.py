@@ -126,7 +126,12 @@ def _limits(answer: PackageAnswer) -> dict[str, Any]:
         "hours": answer.hours,
         "class_code": answer.car_class or None,
         "findings": [asdict(finding) for finding in answer.findings],
-    }
+        "by_budget": [
+            {"names": list(rung.names), "price": _amount(rung.price), "currency": _currency(rung.price),
+             "expected_s": rung.expected}
+            for rung in answer.rungs
+        ],
+    }  # fmt: skip
 
 
 def _amount(price: Money | None) -> float | None:

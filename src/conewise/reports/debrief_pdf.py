@@ -10,6 +10,8 @@ from conewise.reports.debrief_report import gap_rows, recording_facts
 from conewise.reports.figures import MapSize
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.debrief_report import Part
     from conewise.reports.units import Units
@@ -22,8 +24,19 @@ def debrief_pdf(answer: DebriefAnswer, units: Units, *, paper: str = "a4") -> by
 
     The answer is one of a run beside the best possible one, or of two recorded runs.
     """
+    data, drawings = sheet_parts(answer, units)
+    return sheet_pdf(data, drawings, paper=paper)
+
+
+def sheet_parts(answer: DebriefAnswer, units: Units) -> tuple[dict[str, Any], dict[str, str]]:
+    """What the sheet is made of: texts, and drawings by name. Plain data, so that it can be kept and printed later."""
     drawing = debrief_map(answer, driven_answer(answer), units, size=MAP, is_alone=True)
-    return documents.pdf("debrief", debrief_data(answer, units), paper=paper, drawings={"map": drawing})
+    return debrief_data(answer, units), {"map": drawing}
+
+
+def sheet_pdf(data: Mapping[str, Any], drawings: Mapping[str, str], *, paper: str) -> bytes:
+    """The file of what `sheet_parts` gave."""
+    return documents.pdf("debrief", data, paper=paper, drawings=drawings)
 
 
 def debrief_data(answer: DebriefAnswer, units: Units) -> dict[str, Any]:

@@ -62,7 +62,7 @@ class _Sheet:
         return self.left + outwards * self.scale, self.bottom - up * self.scale
 
 
-def fit_svg(answer: FitAnswer, *, system: System = "metric") -> str:
+def fit_svg(answer: FitAnswer, *, system: System = "metric", is_alone: bool = True) -> str:
     """Drawing of the wheels asked about over those that are on.
 
     Parameters
@@ -70,13 +70,15 @@ def fit_svg(answer: FitAnswer, *, system: System = "metric") -> str:
     answer : FitAnswer
     system : str, default "metric"
         Units of the labels.
+    is_alone : bool, default True
+        Whether the drawing carries its own colours, words and numbers. On a page these stand beside it.
 
     Returns
     -------
     str
         A self-contained SVG, one cross-section an axle, to scale. Outwards is to the right. Dashed is what is on.
     """
-    head = _head(answer, system)
+    head = _head(answer, system) if is_alone else []
     parts = [text(words, 20.0, 30.0 + 22.0 * k, class_=kind) for k, (words, kind) in enumerate(head)]
     top = 30.0 + 22.0 * len(head)
     ends = [_ends(fit) for fit in answer.axles]
@@ -85,8 +87,13 @@ def fit_svg(answer: FitAnswer, *, system: System = "metric") -> str:
         height = (max(fit.after.radius, fit.before.radius) + 1.4 * _AROUND) * scale
         bottom = top + _TITLE + height - 0.4 * _AROUND * scale
         sheet = _Sheet(left=_WIDTH / 2 - (left + right) / 2 * scale, bottom=bottom, scale=scale)
-        parts += _axle(fit, sheet, top, system)
+        parts += _axle(fit, sheet, top, system if is_alone else None)
         top += _TITLE + height
+    if not is_alone:
+        return tag(
+            "svg", *parts, class_="fit", xmlns="http://www.w3.org/2000/svg", role="img",
+            viewBox=f"0 0 {_WIDTH:.0f} {top + _TITLE:.0f}", aria_label="Old and new wheels to scale",
+        )  # fmt: skip
     height = top + _FOOT
     parts += _legend(top, scale, system)
     body = "\n".join(parts)
@@ -113,9 +120,10 @@ def _head(answer: FitAnswer, system: System) -> list[tuple[str, str]]:
     return [(line, "name") for line in said] + [(line, "") for line in wrap(f"{subject(answer, system)}.", _LINE)]
 
 
-def _axle(fit: AxleFit, sheet: _Sheet, top: float, system: System) -> Iterator[str]:
-    """One axle: surroundings, the old wheel, the new wheel, shifts."""
-    yield text(f"{fit.axle}: {fit.after.wheel} with {fit.after.tyre}", 20.0, top + 22.0, class_="axle")
+def _axle(fit: AxleFit, sheet: _Sheet, top: float, system: System | None) -> Iterator[str]:
+    """One axle: surroundings, the old wheel, the new wheel, shifts; without units no numbers."""
+    wheels = "" if system is None else f": {fit.after.wheel} with {fit.after.tyre}"
+    yield text(f"{fit.axle}{wheels}", 20.0, top + 22.0, class_="axle")
     x, y = sheet.at(0.0, 0.0)
     yield tag("line", class_="thin centre", x1=20.0, y1=y, x2=_WIDTH - 20.0, y2=y)
     yield from _around(fit, sheet, system)
@@ -129,7 +137,8 @@ def _axle(fit: AxleFit, sheet: _Sheet, top: float, system: System) -> Iterator[s
     yield tag("polyline", class_="rim", points=_rim(fit.after, sheet))
     yield tag("polygon", class_="old", points=_tyre(fit.before, sheet))
     yield tag("polyline", class_="old", points=_rim(fit.before, sheet))
-    yield from _shifts(fit, sheet, system)
+    if system is not None:
+        yield from _shifts(fit, sheet, system)
 
 
 def _tyre(place: WheelPlace, sheet: _Sheet) -> str:
@@ -158,7 +167,7 @@ def _rim(place: WheelPlace, sheet: _Sheet) -> str:
     return points(sheet.at(x, r) for x, r in outline)
 
 
-def _around(fit: AxleFit, sheet: _Sheet, system: System) -> Iterator[str]:
+def _around(fit: AxleFit, sheet: _Sheet, system: System | None) -> Iterator[str]:
     """Strut and fender at the gaps that were measured with the old wheel, with what is left."""
     radius = max(fit.after.radius, fit.before.radius)
     top = radius + 0.8 * _AROUND
@@ -177,10 +186,12 @@ def _around(fit: AxleFit, sheet: _Sheet, system: System) -> Iterator[str]:
             x, y = sheet.at(near if sign > 0 else near - _WALL, top)
             wide = _WALL * sheet.scale
             yield tag("rect", class_="body", x=x, y=y, width=wide, height=sheet.at(0.0, low)[1] - y)
-            words = f"{short_length(abs(gap - moved), system)} {'left' if gap >= moved else 'short'}"
+            left = short_length(abs(gap - moved), system or "metric")
+            words = f"{left} {'left' if gap >= moved else 'short'}"
             label_at, side = (x - 8.0, "end") if sign < 0 else (x + wide + 8.0, "")
         yield text(name, label_at, middle - 4.0, class_=side)
-        yield text(words, label_at, middle + 14.0, class_=side)
+        if system is not None:
+            yield text(words, label_at, middle + 14.0, class_=side)
 
 
 def _shifts(fit: AxleFit, sheet: _Sheet, system: System) -> Iterator[str]:

@@ -47,24 +47,33 @@ def proof_html(answer: ProofAnswer, units: Units) -> str:
     """
     days = days_of(answer)
     hidden = {name: len(days) - len(shown_days(days, width)) for name, width in _WIDTHS.items()}
-    effect = answer.effect
-    terms = [] if effect is None else [proof_words.term_text(term, units) for term in effect.terms]
-    if effect is not None:
-        what = "Spread of a run" if effect.basis == "same-day" else "Spread of a day's gap"
-        terms.append((what, f"±{effect.spread:.2f} s"))
-    terms = [(label[:1].upper() + label[1:], value) for label, value in terms]
     return page.rendered(
         "proof.html.j2",
         lambda size: proof_svg(answer, size, is_alone=False),
         answer=answer,
         say=proof_words,
-        terms=terms,
-        days=[_row(day, is_told=effect is not None) for day in days],
+        terms=terms_said(answer, units),
+        days=day_rows(answer),
         hidden=hidden,
         findings=by_severity(list(answer.findings)),
         cones=proof_words.cone_sentences(answer),
         plan=() if answer.plan is None else proof_words.plan_sentences(answer.plan),
     )
+
+
+def terms_said(answer: ProofAnswer, units: Units) -> list[tuple[str, str]]:
+    """What else moved the times, and how far runs scatter: label and value."""
+    effect = answer.effect
+    if effect is None:
+        return []
+    what = "Spread of a run" if effect.basis == "same-day" else "Spread of a day's gap"
+    terms = [*(proof_words.term_text(term, units) for term in effect.terms), (what, f"±{effect.spread:.2f} s")]
+    return [(label[:1].upper() + label[1:], value) for label, value in terms]
+
+
+def day_rows(answer: ProofAnswer) -> list[DayRow]:
+    """The table of days."""
+    return [_row(day, is_told=answer.effect is not None) for day in days_of(answer)]
 
 
 def _row(day: Day, *, is_told: bool) -> DayRow:

@@ -13,9 +13,12 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from conewise.web import (
     assets,
+    car_pages,
+    change_pages,
     choice_pages,
     course_interface,
     course_pages,
+    debrief_pages,
     emergency_pages,
     event_pages,
     field_pages,
@@ -24,6 +27,7 @@ from conewise.web import (
     job_pages,
     line_pages,
     phone_pages,
+    prove_pages,
     ready_pages,
     results_pages,
     run_pages,
@@ -60,6 +64,10 @@ ROUTERS = (
     course_interface.router,
     field_pages.router,
     line_pages.router,
+    car_pages.router,
+    debrief_pages.router,
+    change_pages.router,
+    prove_pages.router,
     step_pages.router,  # last: a step that has a page of its own is answered there
 )
 _LEAST_PACKED = 1000  # [bytes]

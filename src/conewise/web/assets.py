@@ -13,6 +13,7 @@ from fastapi import APIRouter, Header
 from fastapi.responses import Response
 
 from conewise.errors import NotFoundError
+from conewise.reports.map_parts import map_style
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -57,8 +58,13 @@ def assets() -> Mapping[str, Asset]:
         kind = TYPES.get(path[path.rfind(".") :])
         if kind is not None:
             content = entry.read_bytes()
-            found[path] = Asset(kind=kind, content=content, packed=gzip.compress(content, mtime=0))
+            found[path] = _asset(kind, content)
+    found["css/map.css"] = _asset(TYPES[".css"], map_style().encode())
     return found
+
+
+def _asset(kind: str, content: bytes) -> Asset:
+    return Asset(kind=kind, content=content, packed=gzip.compress(content, mtime=0))
 
 
 @cache

@@ -66,7 +66,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals |= {"t": text, "asset": address, "link": _link, "texts": _texts, "data": _data}
-    made.filters |= {"number": _number, "signed": _signed}
+    made.filters |= {"number": _number, "signed": _signed, "drawing": _drawing, "figures": _figures}
     return made
 
 
@@ -104,6 +104,18 @@ def _block(name: str, value: object) -> Markup:
 @pass_context
 def _number(context: Context, value: float | None, digits: int = 0) -> str:
     written: str = context["shown"].number(value, digits)
+    return written
+
+
+def _drawing(svg: str) -> Markup:
+    """A drawing of the reports, whose every text is escaped."""
+    return Markup(svg)  # noqa: S704
+
+
+@pass_context
+def _figures(context: Context, words: str) -> str:
+    """Words of the reports, with the reader's sign before decimals."""
+    written: str = context["shown"].words(words)
     return written
 
 

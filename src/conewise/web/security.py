@@ -34,7 +34,7 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
 }
 MOST_BYTES = 1_000_000  # that a request may send
-LIMITS = {"/api/logs": 100_000_000, "/api/photos": 20_000_000}  # where more is taken: recordings, pictures
+LIMITS = {"/api/recordings": 60_000_000, "/api/photos": 20_000_000}  # where more is taken: recordings, pictures
 _READING = {"GET", "HEAD", "OPTIONS"}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
 
     from conewise.reports.units import Units
 
+_DECIMAL = re.compile(r"(\d)\.(\d)")
 LOOKS = ("light", "sunlight", "dark")
 DECIMALS = {"point": ".", "comma": ","}
 COOKIES = {"look": "conewise-look", "units": "conewise-units", "decimal": "conewise-decimal"}
@@ -45,6 +47,16 @@ class Shown:
     def signed(self, value: float | None, digits: int = 2) -> str:
         """A difference with its sign; a rounded zero has none."""
         return "–" if value is None else signed(value, digits).replace(".", DECIMALS[self.decimal])
+
+    def words(self, written: str) -> str:
+        """Words of a report with the sign before decimals.
+
+        Examples
+        --------
+        >>> Shown(decimal="comma").words("1.25 s, run 3. Then 2.")
+        '1,25 s, run 3. Then 2.'
+        """
+        return _DECIMAL.sub(rf"\g<1>{DECIMALS[self.decimal]}\g<2>", written)
 
 
 def shown_of(cookies: Mapping[str, str]) -> Shown:

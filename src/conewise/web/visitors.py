@@ -52,6 +52,8 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
         rf"GET /api/events/{_ID}/field",
         rf"GET /api/events/{_ID}/results",
         rf"GET /api/events/{_ID}/drivers/{{own}}(/build-up)?",
+        r"GET /debrief/sheet/.*",
+        r"POST /api/recordings",
         r"POST /api/jobs",
         rf"GET /api/jobs/{_ID}(/events)?",
         r"GET /api/(courses|drills)/.*",

@@ -20,6 +20,8 @@ WAY: dict[str, tuple[Place, ...]] = {
         Place("/prepare/ready", "ready.title", "ready.asks"),
         Place("/prepare/event", "day.title", "day.asks"),
         Place("/prepare/courses", "course.title", "course.asks"),
+        Place("/prepare/car", "car.title", "car.asks"),
+        Place("/prepare/fit", "fit.title", "fit.asks"),
     ),
     "walk": (
         Place("/walk/line", "line.title", "line.asks"),
@@ -34,7 +36,7 @@ WAY: dict[str, tuple[Place, ...]] = {
         Place("/drive/driver", "mentor.driver_title", "mentor.driver_asks"),
     ),
     "debrief": (),
-    "change": (),
-    "prove": (),
+    "change": (Place("/change/settings", "setting.title", "setting.asks"),),
+    "prove": (Place("/prove/plan", "prove.plan_title", "prove.plan_asks"),),
 }
 STEPS = tuple(WAY)

@@ -17,7 +17,13 @@ if TYPE_CHECKING:
     from conewise.workflows.book_place import BookPlace
 
 # Modules that register kinds; each is imported when a kind is first asked for.
-MODULES = ("conewise.web.line_work", "conewise.web.paces_work", "conewise.web.drawing_work")
+MODULES = (
+    "conewise.web.line_work",
+    "conewise.web.paces_work",
+    "conewise.web.drawing_work",
+    "conewise.web.debrief_work",
+    "conewise.web.change_work",
+)
 
 
 class UnknownWorkError(NotFoundError):

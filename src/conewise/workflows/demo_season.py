@@ -13,7 +13,7 @@ from conewise.event.rules import event_rules
 from conewise.rule_set import RuleText
 from conewise.store.days import keep_day
 from conewise.store.logs import StoredLog, keep_log
-from conewise.store.texts import CarText, CourseText, RulesText, StoredText
+from conewise.store.texts import CarText, ChangesText, CourseText, RulesText, StoredText
 from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.events import load_day
 from conewise.workflows.logs import open_log
@@ -61,6 +61,10 @@ def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
     texts: list[StoredText] = [CarText(id=key, text=_text(into / "cars" / f"{key}.toml")) for key, _ in CARS]
     courses = dict.fromkeys(course for *_, course in EVENTS)
     texts += [CourseText(id=key, text=_text(into / "courses" / f"{key}.toml")) for key in courses]
+    texts += [
+        ChangesText(id=path.stem, text=_text(path))
+        for folder in ("parts", "changes") for path in sorted((into / folder).glob("*.toml"))
+    ]  # fmt: skip
     rules = RulesText(id=RULES, text=_text(into / "rules" / f"{RULES}.toml"))
     of_event = event_rules(RuleText(name=RULES, file=f"rules/{RULES}.toml", text=rules.text))
     days = drawn_season(of_event, rng=np.random.default_rng(SEED), solved=solved_paces())

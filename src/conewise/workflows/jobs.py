@@ -37,7 +37,8 @@ def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapp
     question : mapping
         What is asked, as JSON can hold it.
     names : mapping
-        Fields of the question that name a text of the book, with its kind there; "driver-file?" may be another word.
+        Fields of the question that name a text of the book, or several, with its kind there; "driver-file?" may be
+        another word.
     slot : str, default ""
         Whose question this is: jobs of the same slot that are not over are stopped, for nobody waits for them.
 
@@ -71,9 +72,14 @@ def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names:
 
 def _id_of(book: Book, kind: str, question: Mapping[str, Any], names: Mapping[str, str]) -> str:
     """One id for one question and the texts that it names, as they are."""
-    texts = {field: _text(book, of, str(question[field])) for field, of in names.items()}
+    texts = {field: [_text(book, of, one) for one in _named(question[field])] for field, of in names.items()}
     whole = json.dumps([kind, dict(question), texts], sort_keys=True)
     return f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
+
+
+def _named(value: Any) -> list[str]:
+    """The names in a field of a question."""
+    return [str(one) for one in value] if isinstance(value, list) else [str(value)]
 
 
 def _text(book: Book, kind: str, name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
 from itertools import accumulate, combinations
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.advisor.advice import Package, PackageAnswer, PackageRow, Step, in_order
+from conewise.advisor.advice import Package, PackageAnswer, PackageRow, Rung, Step, in_order
 from conewise.advisor.choice import LEAST_EXTRA, Candidate, Choice, best_sets
 from conewise.cars.change import ImpossibleChangeError
 from conewise.findings import Finding
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from conewise.workflows.effects import Evaluation
 
 N_PACKAGES = 5
+N_RUNGS = 20
 _LEFT_OUT = {
     "price-missing": "they have no price",
     "price-currency": "their prices are not in the money of the budget",
@@ -74,7 +75,25 @@ class PackageSearch:
             car_class="" if self.wanted.car_class is None else self.wanted.car_class.code,
             packages=tuple(sorted(packages, key=lambda package: -package.row.gain)),
             findings=tuple(self.findings),
+            rungs=self._rungs(changes, choice),
         )
+
+    def _rungs(self, changes: Sequence[Change], choice: Choice) -> tuple[Rung, ...]:
+        """What more and less money would buy, dearest budget first by steps of a share of everything together."""
+        most = choice.price(range(len(changes)))
+        step, budget = most / N_RUNGS, most
+        found: list[Rung] = []
+        while step > 0 and budget >= 0:
+            sets = best_sets(
+                replace(choice, budget=budget), 1, accept=lambda chosen: self._is_accepted([changes[k] for k in chosen])
+            ).sets
+            if not sets:
+                break
+            members = [changes[k] for k in sets[0]]
+            price = self._price(members)
+            found.append(Rung(names=tuple(one.name for one in members), price=price, expected=choice.value(sets[0])))
+            budget = min(price.amount - Decimal("0.01"), budget - step)
+        return tuple(reversed(found))
 
     def _why_none(self, choice: Choice) -> str:
         if self.work.is_stopped:

@@ -9,10 +9,10 @@ export class Refusal extends Error {
   }
 }
 
-/** What stands behind an address. `send` is an object (as JSON) or FormData; it makes the request a POST. */
+/** What stands behind an address. `send` is an object (as JSON), FormData or a file; it makes the request a POST. */
 export async function request(address, {send, method, signal} = {}) {
   const options = {method: method ?? (send === undefined ? "GET" : "POST"), headers: {Accept: "application/json"}, signal};
-  if (send instanceof FormData) options.body = send;
+  if (send instanceof FormData || send instanceof Blob) options.body = send;
   else if (send !== undefined || options.method !== "GET") {
     options.body = JSON.stringify(send ?? {});
     options.headers["Content-Type"] = "application/json";

@@ -20,7 +20,7 @@ const WORDS = {numbers: "Numbers", lowest: "lowest", highest: "highest", at: "at
  *
  * `along`: the shared axis. `x`, `y`: {quantity, unit, digits}; y also `hasFloor`, `isWhole`.
  * `series`: [{name, x, y, isStepped}], lists of one length, x rising; up to four, told apart by line and name.
- * `bands`: [{from, to, name}], stretches with a ground of their own. `showsLevel`: whether the numbers of x are drawn.
+ * `bands`: [{from, to, name, isPlace}], stretches with a ground of their own; `isPlace` marks the one to look at. `showsLevel`: whether the numbers of x are drawn.
  */
 export class TraceChart {
   constructor(place, {along, x, y, series, bands = [], showsLevel = true, words = {}}) {
@@ -109,10 +109,10 @@ export class TraceChart {
   }
 
   #ground(context, {x, y, ink: now}) {
-    context.fillStyle = now.wash;
     this.bands.forEach((band, i) => {
       const [start, end] = [Math.max(x.at(band.from), x.start), Math.min(x.at(band.to), x.end)];
-      if (i % 2 === 0 && end > start) context.fillRect(start, y.end, end - start, y.start - y.end);
+      context.fillStyle = band.isPlace ? now.focus : now.wash;
+      if ((band.isPlace || i % 2 === 0) && end > start) context.fillRect(start, y.end, end - start, y.start - y.end);
     });
   }
 

@@ -1,0 +1,90 @@
+"""Change: what to change next for this money, and how to set what is there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from conewise.cars.driver import LEVELS
+from conewise.web.here import Here, Place
+from conewise.web.pages import render
+from conewise.workflows.changes import ListOfChanges, change_lists, runs_in_car
+from conewise.workflows.jobs import Job, JobState, jobs_of
+from conewise.workflows.recordings import book_names, car_file_of
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What can be asked, and what is chosen so far."""
+
+    courses: tuple[str, ...]
+    car_files: tuple[str, ...]
+    lists: tuple[ListOfChanges, ...]
+    rules: tuple[str, ...]
+    levels: tuple[str, ...]
+    asked: dict[str, Any]
+    runs: int | None
+
+
+@router.get("/change", include_in_schema=False)
+def advice(request: Request, at: Place, job: str = "") -> Response:
+    """Gains of changes and packages."""
+    return _page(request, at, "change.html.j2", kind="advise", wanted=job)
+
+
+@router.get("/change/settings", include_in_schema=False)
+def settings(request: Request, at: Place, job: str = "") -> Response:
+    """The best settings."""
+    return _page(request, at, "change_settings.html.j2", kind="settings", wanted=job)
+
+
+def _page(request: Request, at: Here, template: str, *, kind: str, wanted: str) -> Response:
+    if not at.has_book:
+        return RedirectResponse("/", status_code=303)
+    shown = _job(at, kind, wanted)
+    is_done = shown is not None and shown.state is JobState.DONE
+    return render(
+        request,
+        template,
+        at=at,
+        job=shown,
+        screen=shown.result["screen"] if shown and is_done else None,
+        choices=_choices(at, shown),
+    )
+
+
+def _job(at: Here, kind: str, wanted: str) -> Job | None:
+    """The one that is asked for; else the latest answer for the car that is chosen."""
+    with jobs_of(at.source) as jobs:
+        mine = [job for job in jobs.every() if job.kind == kind]
+    found = next((job for job in mine if job.id == wanted), None)
+    if found is not None:
+        return found
+    car_file = at.chosen.car_file
+    done = [job for job in mine if job.state is JobState.DONE]
+    return next((job for job in done if not car_file or job.asked["question"]["car_file"] == car_file), None)
+
+
+def _choices(at: Here, job: Job | None) -> Choices:
+    event, driver, car = at.chosen.event, at.chosen.driver, at.chosen.car
+    asked = {
+        "courses": [event.course_file] if event and event.course_file else [],
+        "car_file": car_file_of(at.source, car=car.id) if car else "",
+        "driver": at.chosen.level,
+        "rules": event.rules if event else "",
+        "system": at.shown.system,
+    }
+    return Choices(
+        courses=book_names(at.source, "course"),
+        car_files=book_names(at.source, "car-file"),
+        lists=change_lists(at.source),
+        rules=book_names(at.source, "rules"),
+        levels=LEVELS,
+        asked=asked | ({} if job is None else dict(job.asked["question"])),
+        runs=runs_in_car(at.source, driver.id, car.id) if driver and car else None,
+    )

@@ -1,0 +1,125 @@
+// Recordings on their way: sent, read, asked about, worked out. Each row says its place; the shown answer stays.
+import {element} from "../dom.js";
+import {ask, follow, stop} from "../live.js";
+import {Refusal, request} from "../request.js";
+import {text} from "../text.js";
+import {questionForm} from "./questions.js";
+
+/** The rows of a list; `asked()` gives what a recording is of; `shown(job)` is told when an answer is ready. */
+export class Queue {
+  constructor(list, {asked, shown}) {
+    Object.assign(this, {list, asked, shown, open: []});
+  }
+
+  row(name) {
+    const words = element("span", {class: "words"}, text("debrief.sending"));
+    const line = element("p", {class: "row"}, element("b", {}, name), " ", words);
+    const node = element("li", {}, line);
+    this.list.prepend(node);
+    return {node, line, words, name};
+  }
+
+  /** Rows that the page came with: work that goes on, and columns that somebody must tell. */
+  adopt(results, questions) {
+    let i = 0;
+    for (const node of [...this.list.children]) {
+      const [line, words] = [node.querySelector(".row"), node.querySelector(".words")];
+      if (node.dataset.job) this.work({node, line, words, name: node.dataset.name}, node.dataset.job);
+      else if (node.dataset.asks) {
+        const row = this.row(node.dataset.name);
+        node.replaceWith(row.node);
+        this.#asks(row, questions[i].question, results[i].questions);
+        i += 1;
+      }
+    }
+  }
+
+  async send(file) {
+    const row = this.row(file.name);
+    try {
+      const sent = await request(`/api/recordings?name=${encodeURIComponent(file.name)}`, {send: file});
+      await this.check(row, {...this.asked(), ...sent});
+    } catch (refusal) {
+      this.#fail(row, refusal);
+    }
+  }
+
+  /** Read a file that was sent. */
+  async check(row, question) {
+    const job = await ask("log-check", question);
+    await this.work(row, job.id, question);
+  }
+
+  /** Ask for a piece of work and follow it in a row of its own. */
+  async begin(name, kind, question) {
+    const row = this.row(name);
+    try {
+      await this.work(row, (await ask(kind, question)).id);
+    } catch (refusal) {
+      this.#fail(row, refusal);
+    }
+  }
+
+  async work(row, id, question = null) {
+    const button = element("button", {type: "button", class: "second glove", onclick: () => { button.disabled = true; stop(id); }}, text("debrief.stop"));
+    row.line.append(button);
+    this.open.push(id);
+    try {
+      const done = await follow(id, {
+        news: (job) => this.#say(row, job),
+        lost: (isLost) => { if (isLost) row.words.textContent = text("debrief.lost_connection"); },
+      });
+      button.remove();
+      this.#leave(id);
+      await this.#done(row, done, question ?? done.question);
+    } catch (refusal) {
+      button.remove();
+      this.#leave(id);
+      this.#fail(row, refusal);
+    }
+  }
+
+  #leave(id) {
+    this.open = this.open.filter((one) => one !== id);
+  }
+
+  #say(row, job) {
+    if (job.is_over) return;
+    const place = this.open.indexOf(job.id) + 1;
+    const state = job.state === "waiting" ? `${text("debrief.waiting")}, ${text("debrief.place_in_queue", {n: place})}` : text("debrief.working");
+    row.words.textContent = [state, job.message].filter(Boolean).join(": ");
+  }
+
+  async #done(row, job, question) {
+    const result = job.result;
+    if (job.kind !== "log-check") {
+      row.words.textContent = text("debrief.ready");
+      this.shown(job, row);
+    } else if (result.questions) this.#asks(row, question, result.questions);
+    else {
+      const found = result.runs?.filter(([, , time]) => time !== null).length;
+      row.words.textContent = found === undefined ? text("debrief.no_course") : found ? text("debrief.runs_in_it", {n: found}) : text("debrief.no_run");
+      if (result.next) await this.work(row, result.next);
+    }
+  }
+
+  #asks(row, question, columns) {
+    row.words.textContent = "";
+    const form = questionForm(row.name, columns, async (said) => {
+      form.remove();
+      row.words.textContent = text("debrief.waiting");
+      try {
+        await this.check(row, {...question, columns: [...question.columns ?? [], ...said]});
+      } catch (refusal) {
+        this.#fail(row, refusal);
+      }
+    });
+    row.node.append(form);
+  }
+
+  #fail(row, refusal) {
+    if (!(refusal instanceof Refusal)) throw refusal;
+    const words = refusal.code === "job-stopped" ? text("debrief.stopped") : `${text("debrief.failed")} ${refusal.message} ${refusal.hint}`;
+    row.words.replaceChildren(element("span", {class: "problem", role: "alert"}, words));
+  }
+}

@@ -1,0 +1,137 @@
+"""Change, proof and cars as a reader meets them; gains that sharpen while they are solved."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from conewise.advisor.advice import Rung
+from conewise.money import money
+from conewise.reports.advice_screen import rows_screen
+from conewise.workflows.book_place import BookPlace, opened
+from conewise.workflows.jobs import Jobs
+from conewise.workflows.recordings import take_upload
+from tests.advice_fixture import made_up_advice
+from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.settings_fixture import settings_answer
+from tests.web_answers import ADVISE, SETTINGS, advice_result, keep_job, settings_result
+from tests.web_app import served, settings_over
+
+pytestmark = pytest.mark.browser
+
+DEE = "event=september&driver=dee"
+MOST_BYTES = 300_000
+PAGES = {
+    "change": f"/change?{DEE}",
+    "nothing asked": "/change?event=september&driver=gus",
+    "settings": f"/change/settings?{DEE}",
+    "which times": "/prove",
+    "proof": "/prove?times={times}&name=bar.csv",
+    "plan": "/prove/plan?runs=8",
+    "car": f"/prepare/car?{DEE}",
+    "fit": "/prepare/fit?file=marigold&wheel=16x8+%2B30&tyre=225/45R16",
+}
+
+
+def now():
+    return datetime.now(UTC)
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory, demonstration):
+    """Settings over a demo book with answers that are there already."""
+    settings = settings_over(tmp_path_factory.mktemp("answers"), demonstration)
+    advice = made_up_advice()
+    rungs = tuple(
+        Rung(names=names, price=money(f"{price} EUR", where=""), expected=gain)
+        for names, price, gain in ((("a bar",), 295, 0.09), (("tyres", "a bar"), 1055, 0.39))
+    )
+    advice = replace(advice, packages=replace(advice.packages, rungs=rungs))
+    keep_job(settings.book, "advise", ADVISE, advice_result(advice))
+    keep_job(settings.book, "settings", SETTINGS, settings_result(settings_answer()))
+    return settings
+
+
+@pytest.fixture(scope="module")
+def times(book, demonstration):
+    content = (demonstration / "times" / "harbour-yard-bar-test.csv").read_bytes()
+    return take_upload(BookPlace(book=book.book, now=now), content, "bar.csv").address
+
+
+@pytest.fixture(scope="module")
+def app_server(book):
+    """The app over that book; nobody works."""
+    patch = pytest.MonkeyPatch()
+    patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+    with served(book) as address:
+        yield address
+    patch.undo()
+
+
+@pytest.mark.parametrize(("name", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))
+def test_it_reads_well(visit, audit_script, times, name, width, look):
+    page = visit(PAGES[name].format(times=times), width, look)
+    assert_reads_well(page.evaluate(audit_script), look, least=12)
+    assert page.complaints == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_it_is_small_its_targets_are_large_and_its_answer_is_the_largest(visit, times, name):
+    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
+    page = visit(PAGES[name].format(times=times), 390)
+    sizes = page.evaluate(
+        "[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]"
+        ".map((entry) => entry.transferSize)"
+    )
+    assert 0 < sum(sizes) < MOST_BYTES
+    for target in page.locator("main :is(button, .button, select, .fold > summary, .links a, .option):visible").all():
+        assert target.bounding_box()["height"] >= 44, target.inner_text()
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    others = page.evaluate(
+        f"[...document.querySelectorAll('main *')].filter(e => e.children.length === 0 && !e.matches('.focus-text'))"
+        f".filter(e => e.getBoundingClientRect().top < innerHeight && !e.closest('h2')).map({size})"
+    )
+    assert page.locator(".focus-text").first.evaluate(size) > max(others)
+
+
+def test_another_budget_buys_something_else(visit):
+    page = visit(PAGES["change"])
+    slider = page.locator("#money input")
+    slider.evaluate("e => { e.value = 400; e.dispatchEvent(new Event('input')); }")
+    assert "buys a bar: about 0.09 s" in page.locator("#money-buys").inner_text()
+    slider.evaluate("e => { e.value = 100; e.dispatchEvent(new Event('input')); }")
+    assert "buys nothing" in page.locator("#money-buys").inner_text()
+
+
+def test_gains_sharpen_on_the_page_while_they_are_solved(visit, book):
+    """What a worker would do, done here: the slopes, one solved change, the end."""
+    advice = made_up_advice()
+    rough = rows_screen(advice.rows)
+    for row in rough:
+        row["is_solved"] = False
+    with opened(book.book, now=now, create=False) as there:
+        jobs = Jobs(there)
+        job = jobs.submit("advise-live", "advise", {"question": ADVISE | {"surface": "damp"}})
+        jobs.take("advise")
+        jobs.report(job.id, 0.1, "1 of 8 runs solved", so_far={"car": "x", "rows": rough, "base": []})
+        page = visit(f"/change?{DEE}&job=advise-live")
+        page.get_by_text("0 of 10 changes are solved.").wait_for()
+        tyres = page.locator(".intervals tr", has_text="tyres 225/45R15")
+        assert "by its slope" in tyres.inner_text()
+        rough[2]["is_solved"] = True
+        jobs.report(job.id, 0.4, "3 of 8 runs solved", so_far={"car": "x", "rows": rough, "base": []})
+        page.get_by_text("1 of 10 changes are solved.").wait_for()
+        assert "by its slope" not in tyres.inner_text()
+        assert "Best so far: tyres" in page.locator("#headline").inner_text()
+        jobs.finish(job.id, advice_result(advice))
+        page.get_by_text("Best package").wait_for()
+
+
+def test_a_times_file_is_sent_and_judged(visit, demonstration):
+    page = visit("/prove", 390)
+    page.locator("input[type=file]").set_input_files(demonstration / "times" / "harbour-yard-bar-test.csv")
+    page.get_by_role("button", name="Take the file").click()
+    page.get_by_role("heading", name="The change helped").wait_for()

@@ -1,0 +1,173 @@
+"""The debrief page as a reader meets it: the answer, the map and the charts under one cursor, files on their way."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+
+from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
+from tests.web_answers import DEBRIEF, debrief_result, keep_job
+from tests.web_app import served, settings_over
+
+pytestmark = pytest.mark.browser
+
+DEE = "event=september&driver=dee"
+PAGES = {
+    "nothing yet": "/debrief?event=september&driver=fay",
+    "told": f"/debrief?{DEE}&job=told",
+    "reduced": f"/debrief?{DEE}&job=reduced",
+    "two runs": f"/debrief?{DEE}&job=two",
+}
+MOST_BYTES = 300_000
+
+
+@pytest.fixture(scope="module")
+def app_server(tmp_path_factory, demonstration):
+    """The app over a demo book with answers that are there already; nobody works."""
+    settings = settings_over(tmp_path_factory.mktemp("debriefs"), demonstration)
+    unclear = {"run": None, "why": "The recorded run took 38.193 s; no run is within 0.5 s of that."}
+    keep_job(settings.book, "debrief", DEBRIEF, debrief_result(reduced_debrief()), job_id="reduced")
+    keep_job(settings.book, "compare", DEBRIEF, debrief_result(compared_runs()), job_id="two")
+    keep_job(settings.book, "debrief", DEBRIEF, debrief_result(told_debrief(), kept=unclear), job_id="told")
+    patch = pytest.MonkeyPatch()
+    patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+    with served(settings) as address:
+        yield address
+    patch.undo()
+
+
+@pytest.mark.parametrize(("name", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))
+def test_it_reads_well(visit, audit_script, name, width, look):
+    page = visit(PAGES[name], width, look)
+    assert_reads_well(page.evaluate(audit_script), look, least=12)
+    assert page.complaints == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_it_is_small_and_its_targets_are_for_gloves(visit, name):
+    """64 px on the debrief: the brief of the pages; 44 px elsewhere, WCAG 2.2, W3C 2023, success criterion 2.5.5."""
+    page = visit(PAGES[name], 390)
+    sizes = page.evaluate(
+        "[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]"
+        ".map((entry) => entry.transferSize)"
+    )
+    assert 0 < sum(sizes) < MOST_BYTES
+    for target in page.locator("main :is(button, .button, .fold > summary):visible").all():
+        assert target.bounding_box()["height"] >= 64, target.inner_text()
+    for target in page.locator("main :is(select, .links a):visible").all():
+        assert target.bounding_box()["height"] >= 44
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_one_thing_is_the_largest_text_and_leads_to_its_place(visit, width):
+    page = visit(PAGES["told"], width)
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    focus = page.locator(".focus-text")
+    others = page.evaluate(
+        f"[...document.querySelectorAll('.first *, #answer *')].filter(e => e.children.length === 0 &&"
+        f" !e.closest('svg') && !e.matches('.focus-text')).map({size})"
+    )
+    assert focus.evaluate(size) > max(others)
+    assert focus.bounding_box()["y"] < 844
+    page.get_by_role("link", name="On the map").click()
+    assert page.locator("#map").evaluate("e => Math.abs(e.getBoundingClientRect().top) < innerHeight")
+    assert page.locator(".map polyline.focus:visible").count() == 1
+
+
+def test_map_and_charts_have_one_cursor(visit):
+    page = visit(PAGES["told"])
+    here = page.locator(".sheet-for.desk:not(.sun) circle.here")
+    before = here.get_attribute("cx")
+    plot = page.locator(".chart-plot").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 40)
+    page.wait_for_timeout(100)
+    assert here.get_attribute("cx") != before
+    told = page.locator("#here").inner_text()
+    cone = page.locator(".sheet-for.desk:not(.sun) .cone").first
+    cone.scroll_into_view_if_needed()
+    cone.focus()
+    assert "cone" in page.locator("#cone").inner_text().lower() or page.locator("#cone").inner_text()
+    line = page.locator(".sheet-for.desk:not(.sun) polyline.driven")
+    where = line.bounding_box()
+    points = line.evaluate(
+        "e => { const p = e.points.getItem(5), m = e.getScreenCTM(); return [p.x * m.a + m.e, p.y * m.d + m.f]; }"
+    )
+    assert where
+    page.mouse.move(*points)
+    page.wait_for_timeout(100)
+    assert page.locator("#here").inner_text() != told
+
+
+def test_the_place_to_work_on_is_marked_in_the_charts(visit):
+    page = visit(PAGES["told"])
+    focus = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--focus').trim()")
+    red, green, blue = (int(focus[k : k + 2], 16) for k in (1, 3, 5))
+    n_marked = page.locator(".chart-plot canvas").first.evaluate(
+        "(c, [r, g, b]) => { const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; let n = 0;"
+        " for (let i = 0; i < d.length; i += 4)"
+        " n += Math.abs(d[i] - r) + Math.abs(d[i + 1] - g) + Math.abs(d[i + 2] - b) < 9; return n; }",
+        [red, green, blue],
+    )
+    assert n_marked > 500  # pixels
+
+
+def test_several_files_queue_with_their_places_and_the_answer_stays(visit):
+    page = visit(PAGES["told"], 390)
+    files = [
+        {"name": f"run-{k}.csv", "mimeType": "text/csv", "buffer": f"time [s],speed [km/h]\n0,{k}\n".encode()}
+        for k in (1, 2)
+    ]
+    page.locator("#files").set_input_files(files)
+    rows = page.locator("#queue li")
+    rows.filter(has_text="Place 2").wait_for()
+    assert rows.filter(has_text="Place 1").count() == 1
+    assert page.locator(".focus-text").inner_text() == told_debrief().focuses[0].advice
+    for _ in files:
+        page.locator("#queue button", has_text="Stop").first.click()
+        page.wait_for_timeout(600)
+    rows.filter(has_text="Stopped.").nth(1).wait_for()
+
+
+def test_a_file_that_is_no_recording_is_refused_beside_its_name(visit):
+    page = visit(PAGES["nothing yet"])
+    page.locator("#files").set_input_files({"name": "x.exe", "mimeType": "text/plain", "buffer": b"MZ"})
+    row = page.locator("#queue li", has_text="x.exe")
+    row.locator(".problem").wait_for()
+    assert "Recordings end in .csv" in row.inner_text()
+
+
+def test_columns_are_asked_for(visit, tmp_path, demonstration, monkeypatch):
+    """Of a file whose check ended with a question; the answer makes the next check."""
+    from tests.web.test_debrief_page import UNCLEAR
+
+    monkeypatch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+    settings = settings_over(tmp_path, demonstration)
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.recordings import take_upload
+
+    sent = take_upload(BookPlace(book=settings.book, now=settings.now), UNCLEAR, "night.csv")
+    asked = {"sent": sent.address, "name": sent.name, "sent_at": "1", "columns": [], "event": "september",
+             "person": "dee", "car": "", "course": "", "car_file": "", "system": "metric"}  # fmt: skip
+    questions = [
+        {"column": "a", "unit": "", "values": [0.0, 0.1], "guesses": ["time:s"], "probabilities": [0.7]},
+        {
+            "column": "b",
+            "unit": "",
+            "values": [10.0, 11.0],
+            "guesses": ["speed:km/h", "speed:mph"],
+            "probabilities": [0.5, 0.3],
+        },
+    ]
+    keep_job(settings.book, "log-check", asked, {"questions": questions})
+    with served(settings) as address:
+        page = visit(PAGES["nothing yet"], 390, address=address)
+        form = page.locator("#queue form")
+        form.get_by_text("speed, mph").click()
+        form.get_by_role("button", name="Go on").click()
+        page.locator("#queue", has_text="Place 1").wait_for()
+        told = page.evaluate("fetch('/api/jobs').then((answer) => answer.json())")
+        assert told[0]["question"]["columns"] == ["a=time:s", "b=speed:mph"]

@@ -1,0 +1,178 @@
+"""Change, proof and cars over HTTP: what is asked, what is shown, and what stands in the way."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from conewise.advisor.advice import Rung
+from conewise.money import money
+from conewise.reports import advice_words
+from conewise.store.texts import CarText
+from conewise.web import change_work
+from conewise.web.change_work import AdviseAsked, SettingsAsked
+from conewise.web.work import Desk, kinds
+from conewise.workflows.book_place import BookPlace, opened
+from conewise.workflows.jobs import ask
+from tests.advice_fixture import made_up_advice
+from tests.settings_fixture import settings_answer
+from tests.web_answers import ADVISE, SETTINGS, advice_result, keep_job, settings_result
+
+ORIGIN = {"origin": "http://127.0.0.1"}
+DEE = "event=september&driver=dee"
+
+
+@pytest.fixture
+def place(settings):
+    return BookPlace(book=settings.book, now=lambda: datetime.now(UTC))
+
+
+@pytest.fixture
+def sent(client, demonstration):
+    """A times file that was sent: its address."""
+    content = (demonstration / "times" / "harbour-yard-bar-test.csv").read_bytes()
+    return client.post("/api/recordings?name=bar.csv", content=content, headers=ORIGIN).json()["sent"]
+
+
+def test_every_kind_of_work_has_its_words_and_its_question(client):
+    assert {"line", "log-check", "debrief", "debrief-times", "compare", "advise", "settings"} <= set(kinds())
+    for kind in kinds():
+        assert client.post("/api/jobs", json={"kind": kind, "question": {"nonsense": 1}}).status_code == 422
+
+
+def test_the_advice_is_shown_with_the_best_as_its_heading(client, settings):
+    advice = made_up_advice()
+    keep_job(settings.book, "advise", ADVISE, advice_result(advice))
+    page = client.get(f"/change?{DEE}").text
+    assert f'id="headline">{advice_words.headline(advice)}</h1>'.replace("+", "+") in page
+    assert "Inspection asks for it." in page
+    assert "the rear axle would lock first" in page
+    assert "limited-slip differential" in page
+
+
+def test_another_budget_is_shown_from_the_rungs(settings):
+    from dataclasses import replace
+
+    advice = made_up_advice()
+    rungs = (Rung(names=("a", "b"), price=money("845 EUR", where=""), expected=0.3),)
+    shown = advice_result(replace(advice, packages=replace(advice.packages, rungs=rungs)))
+    assert shown["screen"]["rungs"] == [{"price": 845.0, "shown": "845 EUR", "names": ["a", "b"], "expected": 0.3}]
+    assert shown["record"]["limits"]["by_budget"][0]["expected_s"] == 0.3
+
+
+def test_gains_are_shown_by_slope_first_and_sharpen(place, monkeypatch):
+    """What the page is shown on the way: rough rows, then one solved after the other."""
+    advice = made_up_advice()
+    shown, told = [], []
+
+    def answered(question, *, progress, first, step, partial):
+        assert [str(one) for one in question.courses] == ["course 'harbour-yard' of the book"]
+        progress("Reading")
+        first(advice)
+        step(1, 4)
+        partial(advice.rows[2])
+        return advice
+
+    monkeypatch.setattr("conewise.workflows.advise.answer_advise", answered)
+    desk = Desk(place=place, tell=lambda share, words: told.append((share, words)), show=lambda x: shown.append(str(x)))
+    asked = AdviseAsked(courses=("harbour-yard",), car_file="marigold", parts="workshop-list")
+    found = change_work.advise(asked, desk)
+    assert len(shown) == 2
+    assert found["record"]["changes"]
+    assert told[-1][1] == "1 of 4 runs solved"
+    assert 0.0 < told[0][0] < told[-1][0] < 1.0
+
+
+def test_a_changed_list_or_course_is_another_question(place):
+    names = kinds()["advise"].names
+    asked = AdviseAsked(courses=("harbour-yard", "old-mill-airfield"), car_file="marigold", parts="workshop-list")
+    question = asked.model_dump(mode="json")
+    first = ask(place, "advise", question, names=names)
+    assert ask(place, "advise", question, names=names).id == first.id
+    with opened(place.folder, now=place.now) as book:
+        kept = book.one(CarText, "marigold")
+        book.change(kept.record.changed(text=kept.record.text + "\n# seen\n"), version=kept.version)
+    assert ask(place, "advise", question, names=names).id != first.id
+
+
+def test_the_settings_are_shown(client, settings, place, monkeypatch):
+    answer = settings_answer()
+    monkeypatch.setattr("conewise.workflows.settings.answer_settings", lambda *_, **__: answer)
+    desk = Desk(place=place, tell=lambda *_: None, show=lambda _: None)
+    found = change_work.settings(SettingsAsked(courses=("harbour-yard",), car_file="marigold"), desk)
+    assert found == settings_result(answer)
+    keep_job(settings.book, "settings", SETTINGS, found)
+    page = client.get(f"/change/settings?{DEE}").text
+    assert answer.headline.replace("+", "+") in page
+
+
+def test_the_forms_offer_what_the_book_has(client):
+    page = client.get(f"/change?{DEE}").text
+    for word in ("workshop-list (15)", "winter", "three-valleys", "old-mill-airfield", "marigold"):
+        assert word in page
+
+
+def test_times_of_a_file_are_judged(client, sent):
+    page = client.get("/prove", params={"times": sent, "name": "bar.csv"}).text
+    heading = page.split('<h1 class="focus-text">')[1].split("</h1>")[0]
+    assert "The change helped" in heading
+    assert page.count("<svg") == 4
+    assert "stiff rear bar" in page.split('name="before"')[1]
+
+
+def test_what_cannot_be_judged_is_said_above_the_form(client, sent):
+    page = client.get("/prove", params={"times": sent, "before": "nothing like that"}).text
+    assert 'class="problem"' in page
+    book = client.get("/prove?of=september&of=july").text
+    assert 'class="problem"' in book or "focus-text" in book
+    assert client.get("/prove", params={"times": "0" * 64}).status_code == 404
+
+
+def test_a_plan_is_proposed_or_its_numbers_are_refused(client):
+    assert "A B" in client.get("/prove/plan?runs=8").text
+    assert 'class="problem"' in client.get("/prove/plan?runs=900").text
+    assert 'class="problem"' in client.get("/prove/plan?runs=many").text
+    assert client.get("/api/proof/plan?runs=8").json()["n_runs"] == 8
+
+
+def test_the_car_is_shown_with_its_versions_and_its_log(client, place):
+    with opened(place.folder, now=place.now) as book:
+        kept = book.one(CarText, "marigold")
+        text = kept.record.text.replace('driver = { value = "78 kg"', 'driver = { value = "80 kg"')
+        assert text != kept.record.text
+        book.change(kept.record.changed(text=text), version=kept.version, reason="weighed again")
+    page = client.get(f"/prepare/car?{DEE}").text
+    assert "Version 2" in page
+    assert re.search(r"mass\.driver: 78[.0]* kg becomes 80[.0]* kg", page)
+    assert "wheel nuts cold" in page
+    assert "108 N m" in page
+    assert page.count("<svg") >= 2
+    assert client.get("/api/cars/marigold").json()["name"].startswith("Marigold")
+
+
+def test_the_set_up_sheet_is_a_file(client):
+    sheet = client.get("/prepare/car/setup.pdf?file=marigold&paper=letter")
+    assert sheet.headers["content-type"] == "application/pdf"
+    assert client.get("/prepare/car/setup.pdf?file=nobody").status_code == 404
+
+
+def test_wheels_are_tried_and_the_words_of_the_command_stay_away(client):
+    page = client.get("/prepare/fit", params={"file": "marigold", "wheel": "16x8 +30", "tyre": "225/45R16"}).text
+    assert 'class="fit"' in page
+    assert "<style" not in page
+    assert "--" not in page.split("<main")[1].split("</main")[0].replace("<!--", "")
+    assert client.get("/api/cars/marigold/fit?wheel=16x8+%2B30").json()["diameter_mm"] > 500
+    refused = client.get("/prepare/fit", params={"file": "marigold", "wheel": "16x8"}).text
+    assert "offset is missing" in refused
+
+
+@pytest.mark.parametrize("path", ["/change", "/change/settings", "/prove", "/prepare/car", "/prepare/fit"])
+def test_without_a_book_the_start_page_helps(empty, path):
+    assert empty.get(path).headers["location"] == "/"
+
+
+def test_the_demo_has_lists(demonstration):
+    assert sorted(path.stem for path in Path(demonstration).glob("parts/*.toml")) == ["short-list", "workshop-list"]
