@@ -14,6 +14,7 @@ from tests.web_app import served, settings_over
 pytestmark = pytest.mark.browser
 
 ID = "harbour-yard"
+WAIT = 180_000  # for a solve on a machine that has much else to do [ms]
 DRAW = f"/prepare/courses/{ID}/draw?event=april"  # no car is chosen: no time is worked out
 
 
@@ -324,13 +325,13 @@ def test_a_photo_is_scaled_and_turned_by_two_known_points(drawing, tmp_path):
 def test_the_time_follows_a_change(drawing):
     page = drawing(path=f"{DRAW}&driver=fay")
     answer = page.locator("#answer")
-    expect(answer).to_have_text(re.compile(r"\d\d\.\d\d s"), timeout=60_000)
+    expect(answer).to_have_text(re.compile(r"\d\d\.\d\d s"), timeout=WAIT)
     first = answer.inner_text()
     assert page.locator(".run").count() > 20
     bring(page)
     cone = cones_of(page, "slalom 1")[2]
     drag(page, place(page, cone), (0, 14))
-    expect(answer).not_to_have_text(first, timeout=30_000)
+    expect(answer).not_to_have_text(first, timeout=WAIT)
 
 
 def test_without_a_car_the_answer_is_the_length(drawing):
