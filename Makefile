@@ -45,7 +45,8 @@ check: $(VENV)/.test ## style, types, layers: seconds, no test
 	$(BIN)/lint-imports
 
 test: check chromium ## everything that a change must pass
-	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term
+	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term tests/unit tests/published tests/laws
+	$(PYTEST) -n $(JOBS) --durations=15 tests/agreement tests/contract tests/web tests/browser
 
 browser: $(VENV)/.test chromium ## the tests that need Chromium
 	$(PYTEST) -m browser
@@ -57,7 +58,7 @@ docs: $(VENV)/.test ## write the module tree of ARCHITECTURE.md anew
 	$(BIN)/python -m tests.architecture
 
 golden: $(VENV)/.test ## accept today's texts as the golden ones; read the diff before committing
-	$(PYTEST) tests/golden --update-golden
+	$(PYTEST) tests/unit/cli/test_fit.py tests/unit/cli/test_line.py --update-golden
 
 lock: ## resolve the newest versions that fit and write requirements/*.lock
 	PYTHON="$(PYTHON)" sh requirements/lock.sh

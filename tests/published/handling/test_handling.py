@@ -85,8 +85,9 @@ def test_lateral_transfer_of_one_axle():
         rolling_radius_rear=0.52,
     )
     loads = loads_at(car, across=9.80665)
-    assert (loads[1] - loads[0]) / 2.0 / 9.80665 == pytest.approx(246.8, abs=0.5)
-    assert (loads[3] - loads[2]) / 2.0 / 9.80665 == pytest.approx(246.8, abs=0.5)
+    near = pytest.approx(246.8, rel=0.005)  # two thirds of what lifts a wheel: the bound there takes off 0.4%
+    assert (loads[1] - loads[0]) / 2.0 / 9.80665 == near
+    assert (loads[3] - loads[2]) / 2.0 / 9.80665 == near
 
 
 @pytest.mark.parametrize(
