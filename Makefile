@@ -5,6 +5,7 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV   ?= .venv
 JOBS   ?= 2
 DEMO   ?= demo-out
+DOMAIN := tests/unit tests/published tests/laws # whose coverage is measured
 
 BIN    := $(VENV)/bin
 PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet --quiet
@@ -45,8 +46,8 @@ check: $(VENV)/.test ## style, types, layers: seconds, no test
 	$(BIN)/lint-imports
 
 test: check chromium ## everything that a change must pass
-	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term tests/unit tests/published tests/laws
-	$(PYTEST) -n $(JOBS) --durations=15 tests/agreement tests/contract tests/web tests/browser
+	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term $(DOMAIN)
+	$(PYTEST) -n $(JOBS) --durations=15 tests $(DOMAIN:%=--ignore=%)
 
 browser: $(VENV)/.test chromium ## the tests that need Chromium
 	$(PYTEST) -m browser
