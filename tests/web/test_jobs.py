@@ -8,12 +8,15 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from datetime import UTC, datetime
 
 import httpx
 import pytest
 
+from conewise.event.runs import Run
+from conewise.workflows.book_place import opened
 from tests.web_app import client_of, keep_short_course, served, settings_over
 
 QUESTION = {"course": "short", "car": "pepper"}
@@ -64,7 +67,6 @@ def test_the_same_question_is_the_same_job_until_what_it_rests_on_changes(withou
 
 def keep_another_car(settings):
     from conewise.store.texts import CarText
-    from conewise.workflows.book_place import opened
 
     with opened(settings.book, now=real_clock) as book:
         kept = book.one(CarText, "pepper")
@@ -190,7 +192,8 @@ class Served:
     def kill(self):
         self.process.kill()
         self.process.wait()
-        self.process.stdout.close()
+        if not self.process.stdout.closed:
+            self.process.stdout.close()
 
 
 @pytest.mark.slow
@@ -212,3 +215,44 @@ def test_after_the_server_was_killed_in_a_solve_the_next_one_goes_on(settings):
             assert found["result"]["time_s"] > 5
     finally:
         server.kill()
+
+
+def sent_run(client, number):
+    """Write run `number` down as a phone does; whether it was confirmed."""
+    body = {"id": f"kill-{number}", "driver": "ana", "run": number, "time": "48.123"}
+    try:
+        answer = client.post("/api/events/september/runs", json=body)
+    except httpx.TransportError:
+        return False
+    assert answer.status_code == 200, answer.text
+    return True
+
+
+@pytest.mark.slow
+def test_no_run_that_was_confirmed_is_lost_and_none_is_double_when_the_server_is_killed(settings):
+    port = free_port()
+    server = Served(settings.book, port)
+    killing = threading.Timer(0.6, server.kill)
+    try:
+        with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE) as client:
+            sent_run(client, 3)
+            killing.start()
+            confirmed = [3]
+            while sent_run(client, confirmed[-1] + 1):
+                confirmed.append(confirmed[-1] + 1)
+            killing.join()
+            there = {kept.id for kept in runs_of(settings)}
+            assert {f"kill-{number}" for number in confirmed} <= there
+            server = Served(settings.book, port)
+            for number in range(3, confirmed[-1] + 3):  # the phone sends all of them once more
+                assert sent_run(client, number)
+        own = [kept.record.order for kept in runs_of(settings) if kept.id.startswith("kill-")]
+        assert sorted(own) == list(range(3, confirmed[-1] + 3))
+    finally:
+        killing.cancel()
+        server.kill()
+
+
+def runs_of(settings):
+    with opened(settings.book, now=real_clock) as book:
+        return book.every(Run, event="september")
