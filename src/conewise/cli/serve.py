@@ -24,10 +24,10 @@ def serve(
 
     Nothing is fetched from the internet. With --lan, phones are let in one by one with a code that their camera reads.
     """
-    from conewise.web import server
+    from conewise.web import offline, server
 
     if check_offline:
-        found = server.proved_offline(now=clock)
+        found = offline.proved_offline(now=clock)
         typer.echo(f"Nothing is needed but this computer: {found.n_pages} pages and {found.n_files} files are here.")
         return
     asked = server.Asked(port=port, book=book, is_demo=demo, is_networked=lan, address=address, now=clock)

@@ -5,22 +5,25 @@ from __future__ import annotations
 import http.client
 import re
 import sys
+import tempfile
 import threading
 from collections import deque
 from contextlib import contextmanager
 from dataclasses import dataclass
 from html import unescape
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urljoin, urlsplit, urlunsplit
 
 from conewise.errors import ConewiseError
 from conewise.web.app import create_app
 from conewise.web.server import LOOPBACK_ADDRESS, listen, running
+from conewise.web.settings import WebSettings
+from conewise.workflows.demo_book import keep_demo_book
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from conewise.web.settings import WebSettings
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
 
 _MOST = 1000  # pages; there are far fewer
 _TIMEOUT = 60.0  # [s]
@@ -51,6 +54,14 @@ class Offline:
     n_pages: int
     n_files: int
     n_bytes: int
+
+
+def proved_offline(*, now: Callable[[], datetime]) -> Offline:
+    """The same over the invented book, in a folder that goes afterwards."""
+    with tempfile.TemporaryDirectory() as folder:
+        demo = Path(folder)
+        keep_demo_book(demo, now=now)
+        return check_offline(WebSettings(book=demo / "none", demo=demo, now=now, is_demo=True))
 
 
 def check_offline(settings: WebSettings) -> Offline:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import socket
-import tempfile
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,8 +22,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from fastapi import FastAPI
-
-    from conewise.web.offline import Offline
 
 LOOPBACK_ADDRESS = "127.0.0.1"
 _NOWHERE = ("192.0.2.1", 9)  # RFC 5737: an address for documents; nothing is sent there
@@ -99,16 +96,6 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     if asked.is_networked:
         say_how_to_pair(app, settings.origin, here=here, say=say)
     running(app).run(sockets=sockets)
-
-
-def proved_offline(*, now: Callable[[], datetime]) -> Offline:
-    """Ask for every page over the invented book while nothing else can be reached; see `conewise.web.offline`."""
-    from conewise.web.offline import check_offline
-
-    with tempfile.TemporaryDirectory() as folder:
-        demo = Path(folder)
-        keep_demo_book(demo, now=now)
-        return check_offline(WebSettings(book=demo / "none", demo=demo, now=now, is_demo=True))
 
 
 def say_how_to_pair(app: FastAPI, origin: str, *, here: str, say: Callable[[str], object]) -> None:
