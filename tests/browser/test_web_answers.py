@@ -11,6 +11,7 @@ import pytest
 from conewise.advisor.advice import Rung
 from conewise.money import money
 from conewise.reports.advice_screen import rows_screen
+from conewise.web.work import finite
 from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.jobs import Jobs
 from conewise.workflows.recordings import take_upload
@@ -116,13 +117,13 @@ def test_gains_sharpen_on_the_page_while_they_are_solved(visit, book):
         jobs = Jobs(there)
         job = jobs.submit("advise-live", "advise", {"question": ADVISE | {"surface": "damp"}})
         jobs.take("advise")
-        jobs.report(job.id, 0.1, "1 of 8 runs solved", so_far={"car": "x", "rows": rough, "base": []})
+        jobs.report(job.id, 0.1, "1 of 8 runs solved", so_far=finite({"car": "x", "rows": rough, "base": []}))
         page = visit(f"/change?{DEE}&job=advise-live")
         page.get_by_text("0 of 10 changes are solved.").wait_for()
         tyres = page.locator(".intervals tr", has_text="tyres 225/45R15")
         assert "by its slope" in tyres.inner_text()
         rough[2]["is_solved"] = True
-        jobs.report(job.id, 0.4, "3 of 8 runs solved", so_far={"car": "x", "rows": rough, "base": []})
+        jobs.report(job.id, 0.4, "3 of 8 runs solved", so_far=finite({"car": "x", "rows": rough, "base": []}))
         page.get_by_text("1 of 10 changes are solved.").wait_for()
         assert "by its slope" not in tyres.inner_text()
         assert "Best so far: tyres" in page.locator("#headline").inner_text()

@@ -115,10 +115,10 @@ def roll_svg(car: Car, sheet: PartSheet) -> str:
         (rolled(0.0, height), "mass", "centre of gravity"),
     ):
         parts += [tag("circle", class_=kind, cx=x, cy=y, r=5.0), text(label, x, y - 12.0)]
-    words = f"{np.degrees(angle):.1f} deg of roll at 0.9 g, drawn {_LARGER:.0f} times as large"
+    words = f"{np.degrees(angle):.1f} deg at 0.9 g, drawn {_LARGER:.0f} times"
     parts.append(text(words, middle, foot + 24.0))
-    parts.append(text(f"track width {track:.2f} m, centre of gravity {height:.2f} m", middle, foot + 44.0))
-    return _drawing(parts, words)
+    parts.append(text(f"track {track:.2f} m, mass at {height:.2f} m", middle, foot + 48.0))
+    return _drawing(parts, f"Roll of {words} as large")
 
 
 def _mean(car: Car, name: str) -> float:
