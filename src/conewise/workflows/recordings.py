@@ -102,7 +102,7 @@ def safe_name(told: str) -> str:
     ('run 1.csv', 'ane.csv')
     """
     last = re.split(r"[/\\]", told)[-1]
-    plain = re.sub(r"[^\w. -]+", " ", last).strip(" .")
+    plain = re.sub(r"[^\w.-]+", " ", last).strip(" .")
     stem, dot, ending = plain.rpartition(".")
     return f"{(stem if dot else plain)[:_MOST_LETTERS].strip() or 'recording'}{dot}{ending[:8] if dot else ''}"
 
