@@ -323,15 +323,11 @@ def _inspection_check() -> None:
         sa.Column("car", sa.String(length=60), nullable=False),
         sa.Column("item", sa.Text(), nullable=False),
         sa.Column("looked_at", sa.DateTime(), nullable=False),
-        sa.Column("photo", sa.String(length=64), nullable=True),
         sa.Column("id", sa.String(length=60), nullable=False),
         sa.Column("version", sa.Integer(), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(
             ["car"], ["car.id"], name="fk_inspection_check_car", initially="DEFERRED", deferrable=True
-        ),
-        sa.ForeignKeyConstraint(
-            ["photo"], ["kept_file.address"], name="fk_inspection_check_photo", initially="DEFERRED", deferrable=True
         ),
         sa.ForeignKeyConstraint(
             ["event"], ["event.id"], name="fk_inspection_check_event", initially="DEFERRED", deferrable=True
@@ -342,7 +338,6 @@ def _inspection_check() -> None:
     )
     op.create_index("ix_inspection_check_car", "inspection_check", ["car"], unique=False)
     op.create_index("ix_inspection_check_event", "inspection_check", ["event"], unique=False)
-    op.create_index("ix_inspection_check_photo", "inspection_check", ["photo"], unique=False)
 
 
 def _loan() -> None:

@@ -126,18 +126,16 @@ CREATE TABLE inspection_check (
 	car VARCHAR(60) NOT NULL, 
 	item TEXT NOT NULL, 
 	looked_at DATETIME NOT NULL, 
-	photo VARCHAR(64), 
 	id VARCHAR(60) NOT NULL, 
 	version INTEGER NOT NULL, 
 	revision INTEGER NOT NULL, 
 	CONSTRAINT pk_inspection_check PRIMARY KEY (id), 
 	CONSTRAINT fk_inspection_check_car FOREIGN KEY(car) REFERENCES car (id) DEFERRABLE INITIALLY DEFERRED, 
-	CONSTRAINT fk_inspection_check_photo FOREIGN KEY(photo) REFERENCES kept_file (address) DEFERRABLE INITIALLY DEFERRED, 
 	CONSTRAINT fk_inspection_check_event FOREIGN KEY(event) REFERENCES event (id) DEFERRABLE INITIALLY DEFERRED, 
 	CONSTRAINT fk_inspection_check_revision FOREIGN KEY(revision) REFERENCES revision (number), 
 	CONSTRAINT uq_inspection_check_revision UNIQUE (revision)
 );
-INSERT INTO "inspection_check" VALUES('lot-1','pepper','belts','2026-05-01 08:30:00.000000',NULL,'check-1',1,7);
+INSERT INTO "inspection_check" VALUES('lot-1','pepper','belts','2026-05-01 08:30:00.000000','check-1',1,7);
 CREATE TABLE job (
 	id VARCHAR(60) NOT NULL, 
 	kind VARCHAR(40) NOT NULL, 
@@ -320,7 +318,6 @@ CREATE INDEX ix_entry_helmet ON entry (helmet);
 CREATE INDEX ix_entry_person ON entry (person);
 CREATE INDEX ix_inspection_check_car ON inspection_check (car);
 CREATE INDEX ix_inspection_check_event ON inspection_check (event);
-CREATE INDEX ix_inspection_check_photo ON inspection_check (photo);
 CREATE INDEX ix_loan_event ON loan (event);
 CREATE INDEX ix_loan_helmet ON loan (helmet);
 CREATE INDEX ix_loan_person ON loan (person);

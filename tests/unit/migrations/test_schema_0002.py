@@ -1,4 +1,4 @@
-"""A book of schema 1 gets the table of sessions, and keeps all that it had."""
+"""A book of schema 1 gets the table of sessions and the photo of a check, and keeps all that it had."""
 
 from __future__ import annotations
 
@@ -15,11 +15,21 @@ FIRST = Path(__file__).parent / "book_schema_1.sql"
 
 
 def rows(path):
-    """Every row of every table, those of the numbers of schemas apart."""
+    """Every row of every table as it was in schema 1, those of the numbers of schemas apart."""
     with closing(sqlite3.connect(path)) as database:
         names = [name for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
         own = sorted(set(names) - {"alembic_version", "about", "sqlite_sequence", "web_session"})
-        return {name: database.execute(f"SELECT * FROM {name}").fetchall() for name in own}
+        columns = {name: [f'"{row[1]}"' for row in database.execute(f"PRAGMA table_info({name})")] for name in own}
+        columns["inspection_check"] = [name for name in columns["inspection_check"] if name != '"photo"']
+        return {name: database.execute(f"SELECT {', '.join(columns[name])} FROM {name}").fetchall() for name in own}
+
+
+def shape(path):
+    """Columns and links of the looks at cars, in any order."""
+    with closing(sqlite3.connect(path)) as database:
+        kinds = ("table_info", "foreign_key_list", "index_list")
+        rows = {kind: database.execute(f"PRAGMA {kind}(inspection_check)").fetchall() for kind in kinds}
+        return {kind: sorted(tuple(map(str, row[1:])) for row in found) for kind, found in rows.items()}
 
 
 def test_sessions_can_be_kept_and_nothing_else_has_changed(tmp_path):
@@ -36,4 +46,6 @@ def test_sessions_can_be_kept_and_nothing_else_has_changed(tmp_path):
         assert WebSessions(book).every() == (session,)
         assert Jobs(book).one("job-1").kind == "line"
     assert rows(path) == before
+    with opened(tmp_path / "new") as made:
+        assert shape(path) == shape(made.database)
     assert rows(folder / "before-schema-2.sqlite") == before
