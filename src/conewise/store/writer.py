@@ -156,7 +156,9 @@ class Writer(Reader):
         """Make a record that was recalled be so now."""
         keeping.refuse_unreadable(record)
         self._put_row(keeping, name, record, revision)
-        self._keep_private(keeping, name, content_of(record).private)
+        private = content_of(record).private
+        if private is not None or not self.hides_private:  # whoever cannot see private details changes none to nothing
+            self._keep_private(keeping, name, private)
         self.session.flush()
 
     def note_file(self, address: str, name: str, n_bytes: int) -> None:
@@ -242,8 +244,8 @@ class Writer(Reader):
         return revision
 
     def _keep_private(self, keeping: Kind[Any], name: str, content: str | None) -> None:
-        if not keeping.has_private or (self.hides_private and content is None):
-            return  # whoever cannot see private details takes none away
+        if not keeping.has_private:
+            return
         row = self.session.get(PrivateDetail, (keeping.name, name))
         if content is None:
             if row is not None:

@@ -113,6 +113,16 @@ def book_person(writer):
     return writer.one(Person, "ben").record
 
 
+def test_private_details_go_with_their_record_whoever_removes_it(tmp_path, now):
+    with opened(tmp_path / "book", now=now) as book:
+        book.add(Person(id="cy", name="Cy", medical="penicillin", emergency=EmergencyContact(phone="555")))
+    with open_book(tmp_path / "book", now=now, hides_private=True) as book:
+        book.remove(Person, "cy")
+        book.add(Person(id="cy", name="Cyra"))
+    with opened(tmp_path / "book", now=now) as book:
+        assert book.one(Person, "cy").record == Person(id="cy", name="Cyra")
+
+
 def test_private_details_that_are_brought_are_kept(tmp_path, now):
     with open_book(tmp_path / "book", now=now, hides_private=True) as book:
         book.add(Person(id="cy", name="Cy", emergency=EmergencyContact(phone="555")))
