@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import contextmanager
+from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 from conewise.store.jobs import Job, Jobs, JobState
@@ -71,9 +72,9 @@ def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names:
 
 
 def _id_of(book: Book, kind: str, question: Mapping[str, Any], names: Mapping[str, str]) -> str:
-    """One id for one question and the texts that it names, as they are."""
+    """One id for one question and the texts that it names, as they are, answered by this version of the program."""
     texts = {field: [_text(book, of, one) for one in _named(question[field])] for field, of in names.items()}
-    whole = json.dumps([kind, dict(question), texts], sort_keys=True)
+    whole = json.dumps([version("conewise"), kind, dict(question), texts], sort_keys=True)
     return f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
 
 
