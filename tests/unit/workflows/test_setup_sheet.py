@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -11,7 +11,7 @@ from conewise.store.texts import CarText
 from conewise.workflows import setup
 from conewise.workflows.book_place import BookPlace
 from conewise.workflows.named import source
-from conewise.workflows.setup_sheet import setup_sheet, write_setup
+from conewise.workflows.setup_sheet import NotKeptYetError, setup_sheet, write_setup
 from tests.books import Clock, opened
 from tests.cars import DEMO
 
@@ -46,3 +46,19 @@ def test_of_a_car_of_the_book(place):
     assert sheet.label == "version 2"
     assert [words for _, words in sheet.changes] == ["version 1", "version 2: softer rear bar"]
     assert sheet.torque == "108 N m"
+
+
+def test_of_a_car_of_the_book_as_it_was(place):
+    changed = TEXT.replace('value = "-2.2 deg"', 'value = "-2.8 deg"')
+    with opened(place.book) as book:
+        book.add(CarText(id="marigold", text=TEXT))
+    with opened(place.book, now=Clock(datetime(2026, 5, 20, 8, tzinfo=UTC))) as book:
+        book.change(CarText(id="marigold", text=changed), version=1, reason="more camber")
+    car = source("marigold", "car-file", place)
+    assert car.text == changed
+    then, now = (setup_sheet(car, at, place=place) for at in (AT, AT + timedelta(days=30)))
+    assert (then.label, [words for _, words in then.changes]) == ("version 1", ["version 1"])
+    assert now.label == "version 2"
+    assert [round(one.car.value("front.camber") * 180 / 3.14159265, 4) for one in (then, now)] == [-2.2, -2.8]
+    with pytest.raises(NotKeptYetError, match="2026-04-02 09:30"):
+        setup_sheet(car, AT - timedelta(days=30), place=place)
