@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.smooth import minimum, positive, saturated
+from conewise.smooth import absolute, minimum, positive, saturated
 from conewise.vehicle import drivetrain
 from conewise.vehicle.tyre_force import (
     LOAD_SOFTENING,
@@ -219,7 +219,8 @@ def wheel_loads(specific_x: Numeric, specific_y: Numeric, state: CarState, p: Mo
     first = _within(moment_front / p.track_front, axle_front)
     wanted_rear = (moment_rear + moment_front - first * p.track_front) / p.track_rear
     rear = _within(wanted_rear, axle_rear)
-    front = _within(first + (wanted_rear - rear) * p.track_rear / p.track_front, axle_front)
+    left = (wanted_rear - rear) * p.track_rear / p.track_front
+    front = first + saturated(left, axle_front / 2 - absolute(first, LOAD_SOFTENING))
     return (axle_front / 2 - front, axle_front / 2 + front, axle_rear / 2 - rear, axle_rear / 2 + rear)
 
 
