@@ -64,7 +64,7 @@ def refuse_unwritable(path: Path, what: str, *endings: str) -> None:
     temporary.unlink()
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, *, is_private: bool = False) -> None:
     """Write a file in one step, so that a break leaves the old file or the new one.
 
     Parameters
@@ -73,6 +73,8 @@ def write_whole(path: Path, content: bytes) -> None:
         Where to; its folder must exist.
     content : bytes
         The whole file.
+    is_private : bool, default False
+        Whether only its owner may ever read it.
 
     Raises
     ------
@@ -85,7 +87,7 @@ def write_whole(path: Path, content: bytes) -> None:
             file.write(content)
         umask = os.umask(0)
         os.umask(umask)
-        temporary.chmod(0o666 & ~umask)
+        temporary.chmod(0o600 if is_private else 0o666 & ~umask)
         temporary.replace(path)
     except OSError as reason:
         temporary.unlink(missing_ok=True)

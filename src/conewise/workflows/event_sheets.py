@@ -98,8 +98,7 @@ def write_emergency(loaded: LoadedDay, into: Path, *, mentor: str, driver: str =
         )
         for person, name in found
     ]
-    write_whole(into, emergency_pdf(day, people, mentor=day.called(who.id), paper=paper))
-    into.chmod(0o600)  # for its owner alone, as the book is
+    write_whole(into, emergency_pdf(day, people, mentor=day.called(who.id), paper=paper), is_private=True)
 
 
 def mentor_named(loaded: LoadedDay, mentor: str) -> Person:
