@@ -64,6 +64,7 @@ def test_every_page_keeps_what_the_ones_before_said_and_the_last_keeps_all(empty
         (1, {"tyre": "round"}, "tyre", "round"),
         (1, {"kind": "boat"}, "kind", "boat"),
         (2, {"day": "soon"}, "day", "A day such as"),
+        (2, {"day": "0001-01-01"}, "day", "A day from 1900"),
         (2, {"driver_name": "\n"}, "driver_name", "A name is wanted here."),
         (2, {"level": "boss"}, "level", "novice"),
         (3, {"notes": "start\nfly 20 m\nfinish"}, "notes", "line 2"),
@@ -84,7 +85,15 @@ def test_what_cannot_be_used_is_said_beside_its_field_and_nothing_is_lost(empty,
 
 def test_names_that_are_taken_get_a_number(empty, tmp_path):
     sent(empty, 3, ALL)
-    assert "event=back-lot-2" in sent(empty, 3, ALL).headers["location"]
+    assert "event=back-lot-2" in sent(empty, 3, ALL | {"day": "2026-10-11"}).headers["location"]
+
+
+def test_the_same_answers_sent_twice_are_kept_once(empty, tmp_path):
+    first, second = (sent(empty, 3, ALL).headers["location"] for _ in range(2))
+    assert second == first
+    with BookPlace(book=tmp_path / "book", now=lambda: datetime.now(UTC)).opened(create=False) as book:
+        assert len(book.every(CarText)) == 1
+    assert "car=bramble-2" in sent(empty, 3, ALL | {"mass": "1000 kg"}).headers["location"]
 
 
 def test_markup_in_a_name_stays_a_name(empty):

@@ -17,14 +17,14 @@ from conewise.errors import InputError
 from conewise.event.cars import EventCar
 from conewise.event.day import Entry, Event, Schedule
 from conewise.event.people import Person
-from conewise.records import id_of
+from conewise.records import FIRST_DAY, LAST_DAY, id_of
 from conewise.store.texts import CarText, CourseText
 from conewise.toml_writing import toml_string
-from conewise.workflows.book_place import has_book
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
+    from conewise.store.repository import Reader
     from conewise.workflows.book_place import BookPlace
 
 CAR_FIELDS = ("car_name", "kind", "mass", "power", "tyre")
@@ -68,6 +68,8 @@ def check_answers(answers: Mapping[str, str], page: int) -> None:
 def keep_first_event(place: BookPlace, answers: Mapping[str, str]) -> FirstEvent:
     """Keep car, driver, event and course in the book, all of them or nothing.
 
+    The same answers sent twice, by a second press or a step back, are kept once.
+
     Parameters
     ----------
     place : BookPlace
@@ -83,31 +85,36 @@ def keep_first_event(place: BookPlace, answers: Mapping[str, str]) -> FirstEvent
         If the book cannot be written to.
     """
     car_text, course_text, day = _car(answers), _course(answers), _event(answers)
-    taken = _taken(place)
-    car, course = (id_of(_line(answers, field), taken) for field in ("car_name", "course_name"))
-    driver, event = (id_of(_line(answers, field), taken) for field in ("driver_name", "event_name"))
-    happening = Event(
-        id=event, name=_line(answers, "event_name"), day=day, course_file=course,
-        schedule=Schedule(first_car=FIRST_CAR), entries=(Entry(person=driver, car=car),),
-    )  # fmt: skip
+    event_name, driver_name = _line(answers, "event_name"), _line(answers, "driver_name")
     with place.opened() as book, book.writing(by="first event") as writer:
+        for kept in _alike(writer, event_name, day):
+            texts = writer.find(CarText, kept.car), writer.find(CourseText, kept.course)
+            person = writer.find(Person, kept.driver)
+            same = [one.record.text if one else "" for one in texts] == [car_text, course_text]
+            if same and person and (person.record.name, person.record.level) == (driver_name, answers["level"]):
+                return kept
+        taken = {key for kind in (CarText, CourseText, Person, EventCar, Event) for key in writer.ids(kind)}
+        car, course = (id_of(_line(answers, field), taken) for field in ("car_name", "course_name"))
+        driver, event = (id_of(name, taken) for name in (driver_name, event_name))
+        happening = Event(
+            id=event, name=event_name, day=day, course_file=course,
+            schedule=Schedule(first_car=FIRST_CAR), entries=(Entry(person=driver, car=car),),
+        )  # fmt: skip
         writer.add(CarText(id=car, text=car_text))
         writer.add(CourseText(id=course, text=course_text))
-        writer.add(
-            Person.model_validate({"id": driver, "name": _line(answers, "driver_name"), "level": answers["level"]})
-        )
+        writer.add(Person.model_validate({"id": driver, "name": driver_name, "level": answers["level"]}))
         writer.add(EventCar(id=car, name=_line(answers, "car_name"), car_file=car, owner=driver))
         writer.add(happening)
     return FirstEvent(event=event, driver=driver, car=car, course=course)
 
 
-def _taken(place: BookPlace) -> set[str]:
-    """Ids that the book has already, of whatever kind."""
-    if not has_book(place.folder):
-        return set()
-    with place.opened(create=False) as book, book.reading() as reader:
-        kinds = (CarText, CourseText, Person, EventCar, Event)
-        return {key for kind in kinds for key in reader.ids(kind)}
+def _alike(reader: Reader, name: str, day: date) -> Iterator[FirstEvent]:
+    """Events of that name and day with one entry."""
+    for kept in reader.every(Event):
+        event = kept.record
+        if (event.name, event.day) == (name, day) and len(event.entries) == 1:
+            entry = event.entries[0]
+            yield FirstEvent(event=event.id, driver=entry.person, car=entry.car, course=event.course_file)
 
 
 def _line(answers: Mapping[str, str], field: str) -> str:
@@ -138,9 +145,12 @@ def _event(answers: Mapping[str, str]) -> date:
     if answers.get("level", "") not in LEVELS:
         raise FirstAnswerError(f"One of {', '.join(LEVELS)} is wanted here.", where="level")
     try:
-        return date.fromisoformat(answers.get("day", ""))
+        day = date.fromisoformat(answers.get("day", ""))
     except ValueError:
         raise FirstAnswerError("A day such as 2026-05-17 is wanted here.", where="day") from None
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise FirstAnswerError(f"A day from {FIRST_DAY.year} to {LAST_DAY.year} is wanted here.", where="day")
+    return day
 
 
 def _course(answers: Mapping[str, str]) -> str:
