@@ -133,7 +133,9 @@ def test_what_cannot_be_judged_is_said_above_the_form(client, sent):
 
 def test_a_plan_is_proposed_or_its_numbers_are_refused(client):
     assert "A B" in client.get("/prove/plan?runs=8").text
-    assert 'class="problem"' in client.get("/prove/plan?runs=900").text
+    refused = client.get("/prove/plan?runs=900").text
+    assert "The number of runs of a day is 900; wanted is a number from" in refused
+    assert "--" not in refused.split('class="problem"')[1].split("</p>")[0]
     assert 'class="problem"' in client.get("/prove/plan?runs=many").text
     assert client.get("/api/proof/plan?runs=8").json()["n_runs"] == 8
 

@@ -67,7 +67,7 @@ class NothingToCompareError(InputError):
     """Neither parts nor changes were given."""
 
     code = "nothing-to-compare"
-    default_hint = "Name a file of parts with --parts, of changes with --changes, or both."
+    default_hint = "Choose a file of parts (--parts), of other changes (--changes), or both."
 
     def __init__(self) -> None:
         super().__init__("There is nothing to compare: no file of parts and none of changes was named.", where="advise")

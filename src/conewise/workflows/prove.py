@@ -33,6 +33,13 @@ TYPICAL_TIME = 50.0  # of a run where none is known [s]
 _LEAST_CERTAINTY, _MOST_CERTAINTY = 0.5, 0.999
 _USUAL_RUNS = 6
 _MOST_EFFECT = 30.0  # [s]
+_MEANT = {
+    "--certainty": "The certainty",
+    "--days": "The number of days",
+    "--effect": "The change that is to show, in seconds,",
+    "--spread": "The spread of a run, in seconds,",
+    "--runs": "The number of runs of a day",
+}
 
 
 class TestNumberError(InputError):
@@ -43,7 +50,7 @@ class TestNumberError(InputError):
     default_hint = "conewise prove --help lists what each option takes."
 
     def __init__(self, option: str, value: float, wanted: str) -> None:
-        super().__init__(f"{option} is {value:g}; wanted is {wanted}.", where=option)
+        super().__init__(f"{_MEANT.get(option, option)} is {value:g}; wanted is {wanted}.", where=option)
 
 
 def prove(

@@ -46,5 +46,5 @@ def test_what_a_plan_is_made_for():
     assert plan.least_difference <= 0.8
     assert plan_test(runs=6, days=3, spread=0.4).planned.n_runs == 18
     assert "estimate" in plan_test().spread_from
-    with pytest.raises(TestNumberError, match="--days is 0"):
+    with pytest.raises(TestNumberError, match="The number of days is 0"):
         plan_test(days=0)
