@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from conewise.vehicle.sheet import PartSheet
 
 WIDTH = 358.0  # of either drawing; a phone shows it whole [px]
-_HEIGHT = 264.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 56.0, 16.0, 24.0, 56.0
+_HEIGHT = 276.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 56.0, 16.0, 36.0, 56.0
 _LEAST, _MOST = 0.4, 1.0  # ends of the front share in the drawing
 _LARGER = 4.0  # roll is drawn so many times as large
 _BODY, _FLOOR = 0.55, 0.12  # height of the sketched body and of its floor above the road [m]
@@ -66,7 +66,7 @@ def _axes(most: float, place: Callable[[float, float], tuple[float, float]]) -> 
     for k in range(int(most / 0.4 + 1e-9) + 1):
         x, _ = place(0.4 * k, _LEAST)
         parts.append(text(f"{0.4 * k:.1f}", x, foot + 20.0))
-    parts.append(text("Front share [-]", 0.0, 14.0, class_="start", data_axis="y"))
+    parts.append(text("Front share [-]", 4.0, 24.0, class_="start", data_axis="y"))
     parts.append(text("Deceleration [g]", (_LEFT + WIDTH) / 2, foot + 44.0, data_axis="x"))
     return parts
 
