@@ -170,4 +170,4 @@ def test_columns_are_asked_for(visit, tmp_path, demonstration, monkeypatch):
         form.get_by_role("button", name="Go on").click()
         page.locator("#queue", has_text="Place 1").wait_for()
         told = page.evaluate("fetch('/api/jobs').then((answer) => answer.json())")
-        assert told[0]["question"]["columns"] == ["a=time:s", "b=speed:mph"]
+        assert ["a=time:s", "b=speed:mph"] in [job["question"]["columns"] for job in told]
