@@ -43,7 +43,9 @@ def test_a_second_set_up_stands_beside_it(client):
 
 
 def test_what_cannot_be_is_said(client, empty):
-    assert "No line yet." in client.get("/walk/line?event=april", headers=HTML).text
+    unasked = client.get("/walk/line?event=april", headers=HTML).text
+    assert "No line yet." in unasked
+    assert '<option value="pepper">' in unasked
     assert "No line yet." in empty.get("/walk/line", headers=HTML).text
     assert client.get("/walk/line?driver=fay&course=nowhere", headers=HTML).status_code == 404
 
