@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -150,7 +151,7 @@ def answer_season(days: Sequence[LoadedDay], driver: str = "") -> tuple[KindOfSt
     driver : str, default ""
         Id, number or name; everybody where left out.
     """
-    person = People(days[-1].day).named(driver, where="--driver").id if driver else ""
+    person = _somebody(days, driver).id if driver else ""
     runs = [
         [
             Pass(event=loaded.day.event.id, kind=loss.kind, time=loss.best + loss.seconds, reference=loss.best)
@@ -159,9 +160,17 @@ def answer_season(days: Sequence[LoadedDay], driver: str = "") -> tuple[KindOfSt
         ]
         for loaded in days
         for run in loaded.day.runs
-        if run.losses and (not person or run.person == person)
+        if run.losses and not run.is_void and (not person or run.person == person)
     ]
     return season(runs)
+
+
+def _somebody(days: Sequence[LoadedDay], driver: str) -> Person:
+    """The driver in the latest event that knows them."""
+    for loaded in reversed(days[1:]):
+        with suppress(NotFoundError):
+            return People(loaded.day).named(driver, where="--driver")
+    return People(days[0].day).named(driver, where="--driver")
 
 
 def season_record(kinds: Sequence[KindOfStretch]) -> dict[str, Any]:

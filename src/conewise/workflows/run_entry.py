@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from conewise.errors import ConflictError, InputError
 from conewise.event.naming import People
@@ -155,6 +155,13 @@ def _in_book(loaded: LoadedDay, entry: RunEntry) -> tuple[LoadedDay, Run, Run | 
     return load_day(Path(loaded.day.event.id), source=source), run, before
 
 
+def _found(before: Run, run: Run) -> dict[str, Any]:
+    """What a debrief found of a run that is corrected: nothing any more where it found it of another time."""
+    if run.raw_time != before.raw_time:
+        return {}
+    return {"losses": before.losses, "focus": run.focus or before.focus}
+
+
 def kept_run(writer: Writer, day: EventDay, entry: RunEntry) -> tuple[Run, Run | None]:
     """Keep a run inside a transaction on the book: the run, and the one that it corrects.
 
@@ -176,7 +183,7 @@ def kept_run(writer: Writer, day: EventDay, entry: RunEntry) -> tuple[Run, Run |
     (run,) = read_run_table(run_table_text([cells]).encode(), day, file="--time").runs
     if before is not None:
         kept = writer.one(Run, before.id)
-        run = run.changed(id=before.id, losses=before.losses, log=before.log)
+        run = run.changed(id=before.id, log=before.log, **_found(before, run))
         writer.change(run, version=kept.version, reason=run.reason)
         return run, before
     if entry.run_id:

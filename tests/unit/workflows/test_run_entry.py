@@ -154,3 +154,5 @@ def test_a_correction_keeps_what_a_debrief_found(kept, source):
     corrected = add(kept, source, "62.345+1", number=1, reason="cone seen late")
     assert corrected.run.losses == (loss,)
     assert corrected.run.id == first.id
+    again = add(kept, source, "61.345+1", number=1, reason="misread")
+    assert again.run.losses == ()  # a debrief of another time
