@@ -116,6 +116,8 @@ def run_checks(problem: Problem, point: Point, replays: replay.Replays) -> tuple
     """Every check of a solved run, driven as a whole too, with the feature of the worst value."""
     drift, tracked = replays.drift, replays.tracked
     assert tracked is not None
+    off = _stations_off(tracked)
+    first_off = float(off[0]) if len(off) else 0.0
     geometry, mesh, v = problem.geometry, problem.mesh, point.variables
 
     def place(station: float) -> str:
@@ -151,7 +153,7 @@ def run_checks(problem: Problem, point: Point, replays: replay.Replays) -> tuple
         at_most(
             "replay speed", float(drift.speed.max()), DRIFT_SPEED, "m/s", drift.station[int(np.argmax(drift.speed))]
         ),
-        at_most("tracked run", tracked.difference(point.time), TRACKED_LIMIT, "of the time", _first_off(tracked)),
+        at_most("tracked run", tracked.difference(point.time), TRACKED_LIMIT, "of the time", first_off),
     )
 
 
@@ -160,10 +162,10 @@ def off_line(point: Point, replays: replay.Replays) -> Array:
     tracked = replays.tracked
     if tracked is None or tracked.difference(point.time) <= TRACKED_LIMIT:
         return np.zeros(0)
-    lead = _first_off(tracked) - np.arange(1.0, TRACKED_LEAD)
-    return np.concatenate([lead, tracked.station[~(tracked.away <= TRACKED_AWAY)]])
+    off = _stations_off(tracked)
+    return np.concatenate([off[:1] - step for step in np.arange(1.0, TRACKED_LEAD)] + [off])
 
 
-def _first_off(tracked: replay.Tracked) -> float:
-    """Where the tracking driver first is off the line; the start where nowhere. [m]"""
-    return float(tracked.station[np.argmax(~(tracked.away <= TRACKED_AWAY))])
+def _stations_off(tracked: replay.Tracked) -> Array:
+    """Where the tracking driver is off the line. [m]"""
+    return tracked.station[~(tracked.away <= TRACKED_AWAY)]

@@ -90,6 +90,8 @@ def test_a_driver_who_leaves_the_line_says_where():
     assert off.min() == pytest.approx(40.0 - checks.TRACKED_LEAD, abs=1.5)
     assert off.max() == tracked.station[-1]
     assert not len(checks.off_line(run.point, replace(replays, tracked=None)))
+    slow = replace(late, away=np.zeros_like(away))  # no place where a finer mesh could help
+    assert not len(checks.off_line(run.point, replace(replays, tracked=slow)))
 
 
 def test_less_grip_than_the_run_was_solved_for_is_noticed():
