@@ -207,6 +207,13 @@ class Jobs:
             rows = reader.session.scalars(select(JobRow).order_by(JobRow.asked_at.desc(), JobRow.id))
             return tuple(map(_job, rows))
 
+    def unfinished(self) -> tuple[Job, ...]:
+        """Jobs that are not over, the latest first; answers that are kept are not read."""
+        open_states = (JobState.WAITING, JobState.RUNNING, JobState.STOPPING)
+        query = select(JobRow).where(JobRow.state.in_(open_states)).order_by(JobRow.asked_at.desc(), JobRow.id)
+        with self._book.reading() as reader:
+            return tuple(map(_job, reader.session.scalars(query)))
+
     def _ended(self, job_id: str, state: JobState, **values: Any) -> Job:
         with self._book.session() as session:
             row = _found(session.get(JobRow, job_id), job_id)

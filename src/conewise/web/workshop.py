@@ -60,7 +60,7 @@ class Workshop:
         """Go on with what waits in a book or was at work when an earlier server ended."""
         with jobs_of(self._place(folder)) as jobs:
             jobs.forget(older_than=KEPT)
-            is_open = any(not job.is_over for job in jobs.every())
+            is_open = bool(jobs.unfinished())
         if is_open:
             self.open(folder)
 
@@ -100,7 +100,7 @@ class Workshop:
     def _look_after(self, worker: _Worker, jobs: Jobs) -> None:
         """End a job that does not stop, start a process that has gone, and let its work wait again."""
         now = self._now()
-        active = [job for job in jobs.every() if job.state in {JobState.RUNNING, JobState.STOPPING}]
+        active = [job for job in jobs.unfinished() if job.state in {JobState.RUNNING, JobState.STOPPING}]
         if any(job.state is JobState.STOPPING and job.seen_at < now - STUBBORN for job in active):
             _end(worker.process)
         if worker.process.poll() is None:

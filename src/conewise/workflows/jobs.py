@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
+from conewise.store.errors import NoSuchRecordError
 from conewise.store.jobs import Job, Jobs, JobState
 
 if TYPE_CHECKING:
@@ -52,8 +53,8 @@ def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapp
         job_id = _id_of(book, kind, question, names)
         jobs = Jobs(book)
         if slot:
-            for other in jobs.every():
-                if other.asked.get("slot") == slot and other.id != job_id and not other.is_over:
+            for other in jobs.unfinished():
+                if other.asked.get("slot") == slot and other.id != job_id:
                     jobs.stop(other.id)
         return jobs.submit(job_id, kind, {"question": dict(question), "slot": slot}, again=True)
 
@@ -68,7 +69,11 @@ def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names:
     """
     with place.opened(create=False) as book:
         job_id = _id_of(book, kind, question, names)
-        return next((job.result for job in Jobs(book).every() if job.id == job_id and job.state is JobState.DONE), None)
+        try:
+            job = Jobs(book).one(job_id)
+        except NoSuchRecordError:
+            return None
+        return job.result if job.state is JobState.DONE else None
 
 
 def _id_of(book: Book, kind: str, question: Mapping[str, Any], names: Mapping[str, str]) -> str:
