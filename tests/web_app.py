@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import shutil
+import socket
+import subprocess
+import sys
 import threading
 import time
 from contextlib import contextmanager
@@ -89,3 +92,37 @@ def keep_short_course(book):
     """A course that is solved within seconds, kept as `short`."""
     with opened(book, now=lambda: datetime.now(UTC)) as there:
         there.add(CourseText(id="short", text=SHORT_COURSE))
+
+
+def workers_of(book):
+    """Processes that work for a book."""
+    listed = subprocess.run(["ps", "-eww", "-o", "pid=,args="], capture_output=True, text=True, check=True).stdout
+    rows = [line.split(None, 1) for line in listed.splitlines()]
+    return [int(pid) for pid, words in rows if "conewise.web.worker" in words and str(book) in words]
+
+
+def free_port():
+    with socket.socket() as found:
+        found.bind(("127.0.0.1", 0))
+        return found.getsockname()[1]
+
+
+class ServedApart:
+    """`conewise serve` as a process of its own, that can be killed."""
+
+    def __init__(self, book, port):
+        self.address = f"{ADDRESS}:{port}"
+        program = "from conewise.cli.main import main; main()"
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", program, "serve", "--book", str(book), "--port", str(port)],
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        said = self.process.stdout.readline()
+        assert f"http://127.0.0.1:{port}/" in said
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+        if not self.process.stdout.closed:
+            self.process.stdout.close()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import UTC, datetime
+import os
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from conewise.web.work import Desk
 from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.jobs import jobs_of
 from conewise.workflows.recordings import MOST_BYTES, recordings, safe_name
+from tests import web_app
 from tests.debrief_fixture import compared_runs, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
 
@@ -128,6 +130,27 @@ def test_columns_that_are_unsure_are_asked_for_and_the_file_waits(client, desk, 
 def test_a_file_that_is_gone_is_said(desk):
     with pytest.raises(Exception, match="no longer there"):
         check(desk, {"sent": "0" * 64, "name": "run.csv", "sent_at": "now"})
+
+
+def test_work_that_ended_after_the_recording_was_kept_finds_it_when_it_goes_on(client, desk, place):
+    sent = send(client).json()
+    first = check(desk, sent)
+    assert not list((place.folder / "incoming").glob("??/*"))
+    again = check(desk, sent)
+    assert again["log"] == first["log"]
+    assert again["summary"]["duration_s"] == first["summary"]["duration_s"]
+
+
+def test_what_a_killed_server_half_wrote_is_let_go_after_a_while(client, place):
+    send(client)
+    [folder] = (place.folder / "incoming").glob("??")
+    new, old = folder / ".being-written-new", folder / ".being-written-old"
+    for path, age in ((new, timedelta(minutes=5)), (old, timedelta(hours=2))):
+        path.write_bytes(b"half")
+        moment = (web_app.clock() - age).timestamp()
+        os.utime(path, (moment, moment))
+    send(client)
+    assert (new.exists(), old.exists()) == (True, False)
 
 
 def test_the_answer_is_the_largest_and_the_rest_is_closed(client, settings):

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import signal
 import socket
-import subprocess
-import sys
 import threading
 import time
 from datetime import UTC, datetime
@@ -16,8 +15,18 @@ import httpx
 import pytest
 
 from conewise.event.runs import Run
-from conewise.workflows.book_place import opened
-from tests.web_app import client_of, keep_short_course, served, settings_over
+from conewise.workflows.book_place import BookPlace, opened
+from conewise.workflows.jobs import program
+from conewise.workflows.recordings import recordings
+from tests.web_app import (
+    ServedApart,
+    client_of,
+    free_port,
+    keep_short_course,
+    served,
+    settings_over,
+    workers_of,
+)
 
 QUESTION = {"course": "short", "car": "pepper"}
 PATIENCE = 240.0  # for a solve, on a machine that has much to do [s]
@@ -63,6 +72,26 @@ def test_the_same_question_is_the_same_job_until_what_it_rests_on_changes(withou
     assert asked(without_worker, QUESTION | {"pace": 0.9}).json()["id"] != first.json()["id"]
     keep_another_car(settings)
     assert asked(without_worker).json()["id"] != first.json()["id"]
+
+
+def test_another_program_answers_anew(without_worker, monkeypatch):
+    first = asked(without_worker).json()["id"]
+    monkeypatch.setattr("conewise.workflows.jobs.program", lambda: "the next one")
+    assert asked(without_worker).json()["id"] != first
+
+
+def test_a_changed_line_of_source_is_another_program(tmp_path, monkeypatch):
+    package = tmp_path / "conewise"
+    (package / "web" / "catalogue").mkdir(parents=True)
+    source, words = package / "tyre.py", package / "web" / "catalogue" / "en.toml"
+    source.write_text("GRIP = 1.0\n")
+    words.write_text('title = "Tyre"\n')
+    monkeypatch.setattr("conewise.workflows.jobs.files", lambda _: package)
+    before = program.__wrapped__()
+    words.write_text('title = "Tyres"\n')
+    assert program.__wrapped__() == before
+    source.write_text("GRIP = 1.1\n")
+    assert program.__wrapped__() != before
 
 
 def keep_another_car(settings):
@@ -163,43 +192,10 @@ def test_a_worker_that_is_killed_is_replaced(settings):
         assert until(client, job, lambda now: now["is_over"])["state"] == "done"
 
 
-def workers_of(book):
-    """Processes that work for a book."""
-    listed = subprocess.run(["ps", "-eww", "-o", "pid=,args="], capture_output=True, text=True, check=True).stdout
-    rows = [line.split(None, 1) for line in listed.splitlines()]
-    return [int(pid) for pid, words in rows if "conewise.web.worker" in words and str(book) in words]
-
-
-def free_port():
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        return found.getsockname()[1]
-
-
-class Served:
-    """`conewise serve` as a process of its own, that can be killed."""
-
-    def __init__(self, book, port):
-        program = "from conewise.cli.main import main; main()"
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", program, "serve", "--book", str(book), "--port", str(port)],
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        said = self.process.stdout.readline()
-        assert f"http://127.0.0.1:{port}/" in said
-
-    def kill(self):
-        self.process.kill()
-        self.process.wait()
-        if not self.process.stdout.closed:
-            self.process.stdout.close()
-
-
 @pytest.mark.slow
 def test_after_the_server_was_killed_in_a_solve_the_next_one_goes_on(settings):
     port = free_port()
-    server = Served(settings.book, port)
+    server = ServedApart(settings.book, port)
     try:
         with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE) as client:
             job = asked(client).json()["id"]
@@ -209,7 +205,7 @@ def test_after_the_server_was_killed_in_a_solve_the_next_one_goes_on(settings):
             while workers_of(settings.book):  # it ends with the server
                 assert time.monotonic() < end
                 time.sleep(0.1)
-            server = Served(settings.book, port)
+            server = ServedApart(settings.book, port)
             found = until(client, job, lambda now: now["is_over"])
             assert found["state"] == "done"
             assert found["result"]["time_s"] > 5
@@ -231,7 +227,7 @@ def sent_run(client, number):
 @pytest.mark.slow
 def test_no_run_that_was_confirmed_is_lost_and_none_is_double_when_the_server_is_killed(settings):
     port = free_port()
-    server = Served(settings.book, port)
+    server = ServedApart(settings.book, port)
     killing = threading.Timer(0.6, server.kill)
     try:
         with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE) as client:
@@ -243,7 +239,7 @@ def test_no_run_that_was_confirmed_is_lost_and_none_is_double_when_the_server_is
             killing.join()
             there = {kept.id for kept in runs_of(settings)}
             assert {f"kill-{number}" for number in confirmed} <= there
-            server = Served(settings.book, port)
+            server = ServedApart(settings.book, port)
             for number in range(3, confirmed[-1] + 3):  # the phone sends all of them once more
                 assert sent_run(client, number)
         own = [kept.record.order for kept in runs_of(settings) if kept.id.startswith("kill-")]
@@ -251,6 +247,69 @@ def test_no_run_that_was_confirmed_is_lost_and_none_is_double_when_the_server_is
     finally:
         killing.cancel()
         server.kill()
+
+
+RECORDED = b"time [s],speed [km/h],latitude [deg],longitude [deg]\n" + b"".join(
+    b"%.1f,%d,51.0%05d,4.0\n" % (0.1 * k, 20 + k % 30, k) for k in range(60_000)
+)
+
+
+def cut_off(port, content, *, after):
+    """Begin to send a recording and stop in the middle; the connection, which is to be closed."""
+    calling = socket.create_connection(("127.0.0.1", port))
+    head = (
+        f"POST /api/recordings?name=cut.csv HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\n"
+    )
+    calling.sendall(f"{head}Content-Length: {len(content)}\r\n\r\n".encode() + content[:after])
+    return calling
+
+
+def sent_whole(client, content, name):
+    told = client.post(
+        "/api/recordings", params={"name": name}, content=content, headers={"origin": str(client.base_url)}
+    )
+    assert told.status_code == 201, told.text
+    return told.json()
+
+
+def read_and_kept(client, sent):
+    question = sent | {"event": "september", "person": "fay"}
+    return client.post("/api/jobs", json={"kind": "log-check", "question": question}).json()["id"]
+
+
+@pytest.mark.slow
+def test_a_recording_that_was_confirmed_outlives_the_server_and_half_of_one_does_not_count(settings):
+    port = free_port()
+    whole, half = RECORDED, RECORDED + b"6000.0,20,51.0,4.0\n"
+    before = {one.id for one in recordings_of(settings)}
+    server = ServedApart(settings.book, port)
+    try:
+        with httpx.Client(base_url=server.address, timeout=PATIENCE) as client:
+            sent = sent_whole(client, whole, "whole.csv")
+            with cut_off(port, half, after=len(half) // 2):
+                time.sleep(0.3)
+                server.kill()
+            assert [path.read_bytes() == whole for path in settings.book.glob("incoming/??/*")] == [True]
+            server = ServedApart(settings.book, port)
+            lost = read_and_kept(client, sent | {"sent": hashlib.sha256(half).hexdigest(), "name": "cut.csv"})
+            assert until(client, lost, lambda now: now["is_over"])["error"]["code"] == "upload-gone"
+            job = read_and_kept(client, sent)
+            until(client, job, lambda now: now["state"] != "waiting")
+            server.kill()  # while the file is read and kept
+            server = ServedApart(settings.book, port)
+            found = until(client, job, lambda now: now["is_over"])
+            assert found["state"] == "done", found
+            again = sent_whole(client, half, "cut.csv")
+            assert until(client, read_and_kept(client, again), lambda now: now["is_over"])["state"] == "done"
+        there = [(one.name, one.person) for one in recordings_of(settings) if one.id not in before]
+        assert sorted(there) == [("cut.csv", "fay"), ("whole.csv", "fay")]
+        assert list(settings.book.glob("incoming/??/*")) == []
+    finally:
+        server.kill()
+
+
+def recordings_of(settings):
+    return recordings(BookPlace(book=settings.book, now=real_clock))
 
 
 def runs_of(settings):

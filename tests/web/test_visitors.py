@@ -274,6 +274,114 @@ def test_a_driver_sees_what_is_that_driver_s_own(let_in):
     assert 'href="/walk' in page
 
 
+def work_of(client, kind, question):
+    return client.post(
+        "/api/jobs", json={"kind": kind, "question": question, "slot": "line"}, headers={"origin": ORIGIN}
+    )
+
+
+LINE = {"course": "harbour-yard", "car": "boulder"}
+LOG = {"sent": "0" * 64, "name": "a.csv", "sent_at": "now"}
+RUN = {"log": "harbour-yard-evening", "course": "harbour-yard", "car_file": "marigold"}  # recorded by dee in marigold
+TIMES = {"event": "september", "course": "harbour-yard", "times": ["48.1"]}
+
+
+@pytest.fixture
+def nobody_works(monkeypatch):
+    """Jobs wait."""
+    monkeypatch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+
+
+@pytest.mark.parametrize(
+    ("kind", "question"),
+    [
+        ("line", LINE | {"car": "marigold"}),  # another driver's car
+        ("line", LINE | {"course": "evening-walk"}),  # no event of hers is there
+        ("line", LINE | {"driver": "hurried"}),  # how somebody else drives
+        ("paces", LINE | {"car": "marigold"}),
+        ("log-check", LOG),  # nobody's
+        ("log-check", LOG | {"person": "dee"}),
+        ("log-check", LOG | {"person": "ana", "car": "marigold"}),
+        ("log-check", LOG | {"person": "ana", "event": "none"}),
+        ("debrief", RUN),
+        ("debrief", RUN | {"log": "ana-1", "car_file": "boulder", "kept_run": "dee-run"}),
+        ("debrief", RUN | {"log": "ana-1", "car_file": "boulder", "others": ["harbour-yard-evening"]}),
+        ("compare", RUN | {"log": "ana-1", "against": "harbour-yard-evening", "car_file": "boulder"}),
+        ("debrief-times", TIMES | {"person": "dee", "car_file": "boulder"}),
+        ("advise", {"courses": ["harbour-yard"], "car_file": "boulder"}),  # for mentors
+        ("settings", {"courses": ["harbour-yard"], "car_file": "boulder"}),
+    ],
+)
+@pytest.mark.usefixtures("nobody_works", "recorded_by_ana")
+def test_a_driver_s_phone_asks_for_no_work_about_others(let_in, laptop, kind, question):
+    answer = work_of(let_in("driver", "ana"), kind, question)
+    assert (answer.status_code, answer.json()["code"]) == (403, "not-allowed"), answer.text
+    assert laptop.get("/api/jobs").json() == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "question"),
+    [
+        ("line", LINE),
+        ("line", LINE | {"driver": "novice"}),
+        ("paces", LINE),
+        ("log-check", LOG | {"person": "ana", "event": "september", "car": "boulder", "car_file": "boulder"}),
+        ("debrief", RUN | {"log": "ana-1", "car_file": "boulder"}),
+        ("compare", RUN | {"log": "ana-1", "against": "ana-1", "car_file": "boulder"}),
+        ("debrief-times", TIMES | {"person": "ana", "car_file": "boulder"}),
+    ],
+)
+@pytest.mark.usefixtures("nobody_works", "recorded_by_ana")
+def test_a_driver_s_phone_asks_for_work_about_that_driver_follows_and_stops_it(let_in, kind, question):
+    ana, bo = let_in("driver", "ana"), let_in("driver", "bo", address="192.0.2.8")
+    recorder = let_in("recorder", address="192.0.2.9")
+    answer = work_of(ana, kind, question)
+    assert answer.status_code == 202, answer.text
+    job = f"/api/jobs/{answer.json()['id']}"
+    assert ana.get(job).json()["state"] == "waiting"
+    for other in (bo, recorder):
+        assert [other.get(job).status_code, other.get(f"{job}/events").status_code] == [403, 403]
+        assert other.delete(job, headers={"origin": ORIGIN}).status_code == 403
+    assert work_of(recorder, kind, question).status_code == 403
+    assert ana.delete(job, headers={"origin": ORIGIN}).json()["state"] == "stopped"
+
+
+@pytest.fixture
+def recorded_by_ana(settings):
+    """A recording of hers, and one of dee's that the demo book has."""
+    from conewise.store.logs import StoredLog
+
+    with opened(settings.book, now=settings.now) as book:
+        there = book.one(StoredLog, "harbour-yard-evening").record
+        book.add(there.changed(id="ana-1", name="a.csv", person="ana", car=""))
+
+
+@pytest.mark.usefixtures("nobody_works")
+def test_a_question_of_a_phone_stops_no_work_of_another_device(let_in, laptop):
+    asked = {"kind": "line", "question": {"course": "old-mill-airfield", "car": "marigold"}, "slot": "line"}
+    first = laptop.post("/api/jobs", json=asked, headers={"origin": "http://127.0.0.1"}).json()["id"]
+    work_of(let_in("driver", "ana"), "line", LINE)
+    assert laptop.get(f"/api/jobs/{first}").json()["state"] == "waiting"
+
+
+@pytest.mark.usefixtures("nobody_works")
+def test_a_file_that_is_somebody_else_s_recording_stays_theirs(let_in, settings):
+    from conewise.store.logs import StoredLog
+
+    with opened(settings.book, now=settings.now) as book:
+        address = book.one(StoredLog, "harbour-yard-evening").record.original
+    answer = work_of(let_in("driver", "ana"), "log-check", LOG | {"person": "ana", "sent": address})
+    assert answer.status_code == 403
+
+
+def test_the_pages_of_a_driver_s_phone_offer_that_driver_s_own(let_in):
+    ana = let_in("driver", "ana")
+    for path in ("/debrief", "/walk/line"):
+        page = ana.get(path, headers=HTML).text
+        assert "boulder" in page
+        assert "marigold" not in page.lower()
+
+
 def test_a_recorder_starts_where_the_runs_are(let_in):
     answer = let_in("recorder").get("/", headers=HTML)
     assert (answer.status_code, answer.headers["location"]) == (303, "/field")

@@ -166,6 +166,11 @@ class Book:
         with said_plainly(self.folder), engine.begin() as connection:
             yield connection
 
+    @property
+    def is_there(self) -> bool:
+        """Whether its database is still the one that was opened here."""
+        return _file_number(self.database) == self._file_number
+
     def refuse_replaced(self) -> None:
         """Say that the database is another one than was opened here.
 
@@ -173,7 +178,7 @@ class Book:
         ------
         BookReplacedError
         """
-        if _file_number(self.database) != self._file_number:
+        if not self.is_there:
             raise BookReplacedError(where=str(self.folder))
 
 

@@ -59,7 +59,8 @@ def engine_of(path: Path, *, wait: float = WAIT) -> Engine:
             os.close(os.open(path, os.O_RDWR | os.O_CREAT, _PRIVATE_FILE))
         except OSError as reason:
             raise UnwritableBookError(reason.strerror or "the system refuses", where=str(path)) from None
-    engine = create_engine(URL.create("sqlite", database=str(path)), connect_args={"timeout": wait})
+    url = URL.create("sqlite", database=str(path))
+    engine = create_engine(url, connect_args={"timeout": wait}, max_overflow=-1)  # a thread never waits for another's
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 
 from conewise.store.errors import NoSuchRecordError
-from conewise.store.tables import JobRow
+from conewise.store.tables import JobResult, JobRow
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
+
+    from sqlalchemy.orm import Session
 
     from conewise.errors import ConewiseError
     from conewise.store.book import Book
@@ -40,7 +42,7 @@ class Job:
 
     asked: what it was asked to do.
     progress: share that is done, 0 to 1.
-    result: what came of it; while it runs, what came of it so far.
+    result: what came of it; while it runs, what came of it so far. None in lists, which do not read it.
     error: what went wrong, in the shape that every face shows an error, once it has failed.
     seen_at: its last sign of life (UTC).
     """
@@ -94,8 +96,9 @@ class Jobs:
                 session.flush()
             elif again and row.state in {JobState.FAILED, JobState.STOPPED}:
                 row.state, row.progress, row.message = JobState.WAITING, 0.0, ""
-                row.result, row.error, row.asked_at, row.seen_at = None, None, moment, moment
-            return _job(row)
+                row.error, row.asked_at, row.seen_at = None, moment, moment
+                _drop_result(session, job_id)
+            return _whole(session, row)
 
     def take(self, *kinds: str) -> Job | None:
         """The job that has waited longest, running from now on; None where none waits. No other process gets it.
@@ -139,12 +142,14 @@ class Jobs:
                 return False
             row.progress, row.message, row.seen_at = min(max(progress, 0.0), 1.0), message, self._book.now()
             if so_far is not None:
-                row.result = json.dumps(so_far)
+                session.merge(JobResult(job=job_id, content=json.dumps(so_far)))
             return True
 
     def finish(self, job_id: str, result: object) -> Job:
         """A job that is done, with what came of it; one that was asked to stop is stopped, and has its result too."""
-        return self._ended(job_id, JobState.DONE, result=json.dumps(result), progress=1.0)
+        return self._ended(
+            job_id, JobState.DONE, result=JobResult(job=job_id, content=json.dumps(result)), progress=1.0
+        )
 
     def fail(self, job_id: str, error: ConewiseError) -> Job:
         """A job that could not be done, with the reason."""
@@ -178,17 +183,16 @@ class Jobs:
         with self._book.session() as session:
             lost = session.scalars(query.where(JobRow.state.in_(after))).all()
             for row in lost:
-                row.state, row.progress, row.result = after[JobState(row.state)], 0.0, None
+                row.state, row.progress = after[JobState(row.state)], 0.0
+                _drop_result(session, row.id)
         return len(lost)
 
     def forget(self, *, older_than: timedelta) -> int:
         """Take out jobs that are over and were last heard of long ago; how many there were."""
-        query = select(JobRow).where(JobRow.seen_at < self._book.now() - older_than)
+        old = (JobRow.seen_at < self._book.now() - older_than, JobRow.state.in_(_OVER))
         with self._book.session() as session:
-            rows = session.scalars(query.where(JobRow.state.in_(_OVER))).all()
-            for row in rows:
-                session.delete(row)
-        return len(rows)
+            gone = session.scalars(delete(JobRow).where(*old).returning(JobRow.id)).all()  # with their results
+        return len(gone)
 
     def one(self, job_id: str) -> Job:
         """The job of an id.
@@ -199,22 +203,24 @@ class Jobs:
             If there is none.
         """
         with self._book.reading() as reader:
-            return _job(_found(reader.session.get(JobRow, job_id), job_id))
+            return _whole(reader.session, _found(reader.session.get(JobRow, job_id), job_id))
 
-    def every(self) -> tuple[Job, ...]:
-        """All jobs, the latest first."""
+    def every(self, *kinds: str) -> tuple[Job, ...]:
+        """All jobs of the kinds named, or of any, without their results; the latest first."""
+        query = select(JobRow).order_by(JobRow.asked_at.desc(), JobRow.id)
+        if kinds:
+            query = query.where(JobRow.kind.in_(kinds))
         with self._book.reading() as reader:
-            rows = reader.session.scalars(select(JobRow).order_by(JobRow.asked_at.desc(), JobRow.id))
-            return tuple(map(_job, rows))
+            return tuple(map(_job, reader.session.scalars(query)))
 
     def unfinished(self) -> tuple[Job, ...]:
-        """Jobs that are not over, the latest first; answers that are kept are not read."""
+        """Jobs that are not over, without their results; the latest first."""
         open_states = (JobState.WAITING, JobState.RUNNING, JobState.STOPPING)
         query = select(JobRow).where(JobRow.state.in_(open_states)).order_by(JobRow.asked_at.desc(), JobRow.id)
         with self._book.reading() as reader:
             return tuple(map(_job, reader.session.scalars(query)))
 
-    def _ended(self, job_id: str, state: JobState, **values: Any) -> Job:
+    def _ended(self, job_id: str, state: JobState, *, result: JobResult | None = None, **values: Any) -> Job:
         with self._book.session() as session:
             row = _found(session.get(JobRow, job_id), job_id)
             if row.state in {JobState.RUNNING, JobState.STOPPING}:
@@ -223,7 +229,9 @@ class Jobs:
                 row.seen_at = self._book.now()
                 for name, value in values.items():
                     setattr(row, name, value)
-            return _job(row)
+                if result is not None:
+                    session.merge(result)
+            return _whole(session, row)
 
 
 def _found(row: JobRow | None, job_id: str) -> JobRow:
@@ -232,9 +240,19 @@ def _found(row: JobRow | None, job_id: str) -> JobRow:
     return row
 
 
-def _job(row: JobRow) -> Job:
+def _drop_result(session: Session, job_id: str) -> None:
+    session.execute(delete(JobResult).where(JobResult.job == job_id))
+
+
+def _whole(session: Session, row: JobRow) -> Job:
+    """A job with its result."""
+    kept = session.get(JobResult, row.id)
+    return _job(row, result=None if kept is None else json.loads(kept.content))
+
+
+def _job(row: JobRow, *, result: Any = None) -> Job:
     return Job(
         id=row.id, kind=row.kind, state=JobState(row.state), asked=json.loads(row.asked), progress=row.progress,
-        message=row.message, result=None if row.result is None else json.loads(row.result),
-        error=None if row.error is None else json.loads(row.error), asked_at=row.asked_at, seen_at=row.seen_at,
+        message=row.message, result=result, error=None if row.error is None else json.loads(row.error),
+        asked_at=row.asked_at, seen_at=row.seen_at,
     )  # fmt: skip

@@ -309,17 +309,25 @@ class WebSessionRow(Row):
 
 
 class JobRow(Row):
-    """Long work: what was asked, how far it is, what came of it. Changed in place; without history."""
+    """Long work: what was asked, and how far it is. Changed in place; without history."""
 
     __tablename__ = "job"
 
     id: Mapped[str] = mapped_column(String(MOST_ID), primary_key=True)
-    kind: Mapped[str] = mapped_column(String(40))
+    kind: Mapped[str] = mapped_column(String(40), index=True)
     state: Mapped[str] = mapped_column(String(10), index=True)
     asked: Mapped[str] = mapped_column(Text)  # JSON
     progress: Mapped[float]
     message: Mapped[str] = mapped_column(Text)
-    result: Mapped[str | None] = mapped_column(Text)  # JSON
     error: Mapped[str | None] = mapped_column(Text)  # JSON, as every face shows an error
     asked_at: Mapped[datetime] = mapped_column(Moment)
     seen_at: Mapped[datetime] = mapped_column(Moment)  # last sign of life
+
+
+class JobResult(Row):
+    """What came of a job, while it runs what came so far: apart, for it may be large, and lists of jobs go without."""
+
+    __tablename__ = "job_result"
+
+    job: Mapped[str] = mapped_column(ForeignKey("job.id", ondelete="CASCADE"), primary_key=True)
+    content: Mapped[str] = mapped_column(Text)  # JSON

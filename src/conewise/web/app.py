@@ -97,7 +97,7 @@ def create_app(settings: WebSettings) -> FastAPI:
         ],
     )
     app.state.shelf = Shelf(settings, is_demo=settings.is_demo)
-    app.state.workshop = Workshop(settings.now)
+    app.state.workshop = Workshop(settings.now, app.state.shelf.books)
     app.state.pairings = Pairings(settings.now)
     add_failures(app)
     for router in ROUTERS:
@@ -114,3 +114,4 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
         workshop.resume(shelf.book)
     yield
     workshop.close()
+    shelf.books.close()

@@ -60,14 +60,13 @@ def _page(request: Request, at: Here, template: str, *, kind: str, wanted: str) 
 
 def _job(at: Here, kind: str, wanted: str) -> Job | None:
     """The one that is asked for; else the latest answer for the car that is chosen."""
-    with jobs_of(at.source) as jobs:
-        mine = [job for job in jobs.every() if job.kind == kind]
-    found = next((job for job in mine if job.id == wanted), None)
-    if found is not None:
-        return found
     car_file = at.chosen.car_file
-    done = [job for job in mine if job.state is JobState.DONE]
-    return next((job for job in done if not car_file or job.asked["question"]["car_file"] == car_file), None)
+    with jobs_of(at.source) as jobs:
+        mine = jobs.every(kind)
+        done = [job for job in mine if job.state is JobState.DONE]
+        latest = (job for job in done if not car_file or job.asked["question"]["car_file"] == car_file)
+        found = next((job for job in mine if job.id == wanted), None) or next(latest, None)
+        return jobs.one(found.id) if found else None
 
 
 def _choices(at: Here, job: Job | None) -> Choices:

@@ -150,4 +150,4 @@ def _drawn(request: Request, course: Course) -> Answer:
 def _book(request: Request) -> BookPlace:
     """The book that is shown; a drawing asks too often to look up what is chosen each time."""
     shelf: Shelf = request.app.state.shelf
-    return BookPlace(book=shelf.book, now=shelf.settings.now)
+    return shelf.place(shelf.book)

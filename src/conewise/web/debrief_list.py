@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from conewise.web.reach import is_own_job, own_here
 from conewise.workflows.jobs import Job, JobState, jobs_of
 from conewise.workflows.recordings import is_waiting, recordings
 
@@ -39,18 +40,22 @@ def shelf_of(at: Here, wanted: str = "") -> Shelf:
     """What the page shows; `wanted` is the id of a job whose answer is asked for."""
     event = at.chosen.event
     known = recordings(at.source, event=event.id if event else "")
+    own = own_here(at)
     with jobs_of(at.source) as jobs:
-        every = jobs.every()
+        mine = [job for job in jobs.every(*KINDS) if is_own_job(own, job)]
+        waiting = list(reversed(jobs.unfinished()))
+        answer = _answer(at, mine, {one.id: one.person for one in known}, wanted)
+        answer = answer and jobs.one(answer.id)
+        asks = tuple(jobs.one(job.id) for job in _looks(at, mine))
     names = {one.id: one.name for one in known}
-    waiting = [job for job in reversed(every) if not job.is_over]
     waiting.sort(key=lambda job: job.state is JobState.WAITING)
-    of = {one.id: one.person for one in known}
-    mine = [job for job in every if job.kind in KINDS and is_own(at, job, of)]
-    known = tuple(one for one in known if is_visible(at, one.person))
+    if own is not None:
+        known = tuple(one for one in known if one.person == own.person)
+    ids = {job.id for job in mine}
     return Shelf(
-        answer=_answer(at, mine, of, wanted),
-        open=tuple((job, name_of(job, names), i) for i, job in enumerate(waiting, start=1) if job in mine),
-        asks=_asks(at, mine),
+        answer=answer,
+        open=tuple((job, name_of(job, names), i) for i, job in enumerate(waiting, start=1) if job.id in ids),
+        asks=tuple(job for job in asks if (job.result or {}).get("questions")),
         failed=_failed(mine, names),
         recordings=known,
     )
@@ -61,17 +66,6 @@ def name_of(job: Job, names: Mapping[str, str]) -> str:
     question = job.asked.get("question", {})
     log = question.get("log", "")
     return str(question.get("name") or names.get(log, log) or question.get("person", ""))
-
-
-def is_visible(at: Here, person: str) -> bool:
-    """Whether what is of a person may be shown: a driver's device sees that driver's own."""
-    visitor = at.visitor
-    return visitor is not None and (visitor.role != "driver" or visitor.person == person)
-
-
-def is_own(at: Here, job: Job, of: Mapping[str, str]) -> bool:
-    """Whether work may be shown; `of` has the person of each recording."""
-    return is_visible(at, _person(job, of))
 
 
 def _answer(at: Here, mine: Sequence[Job], of: Mapping[str, str], wanted: str) -> Job | None:
@@ -89,17 +83,13 @@ def _person(job: Job, of: Mapping[str, str]) -> str:
     return str(of.get(question.get("log", ""), question.get("person", "")))
 
 
-def _asks(at: Here, mine: Sequence[Job]) -> tuple[Job, ...]:
-    """The latest look at each file that ended with a question, as long as the file waits."""
+def _looks(at: Here, mine: Sequence[Job]) -> list[Job]:
+    """The latest look at each file, where it is over and the file still waits: it may have ended with a question."""
     latest: dict[str, Job] = {}
     for job in mine:
         if job.kind == "log-check":
             latest.setdefault(job.asked["question"]["sent"], job)
-    return tuple(job for sent, job in latest.items() if job.is_over and _questions(job) and is_waiting(at.source, sent))
-
-
-def _questions(job: Job) -> Any:
-    return (job.result or {}).get("questions")
+    return [job for sent, job in latest.items() if job.is_over and is_waiting(at.source, sent)]
 
 
 def _failed(mine: Sequence[Job], names: Mapping[str, str]) -> tuple[tuple[Job, str], ...]:

@@ -9,10 +9,11 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from conewise.reports.debrief_pdf import sheet_pdf
-from conewise.web.debrief_list import is_own, shelf_of
+from conewise.web.debrief_list import shelf_of
 from conewise.web.here import Here, Place
 from conewise.web.job_pages import JobId
 from conewise.web.pages import render
+from conewise.web.reach import is_own_job, own_here, within
 from conewise.workflows.jobs import JobState, jobs_of
 from conewise.workflows.recordings import (
     ENDINGS,
@@ -21,7 +22,6 @@ from conewise.workflows.recordings import (
     book_names,
     car_file_of,
     event_runs,
-    recordings,
     refuse_upload,
     run_times,
     safe_name,
@@ -38,7 +38,7 @@ def page(request: Request, at: Place, job: str = "") -> Response:
     """The latest answer, what waits, and where the next recording goes."""
     if not at.has_book:
         return RedirectResponse("/", status_code=303)
-    shelf = shelf_of(at, job)
+    shelf, own = shelf_of(at, job), own_here(at)
     answer = shelf.answer.result if shelf.answer else None
     return render(
         request,
@@ -50,10 +50,10 @@ def page(request: Request, at: Place, job: str = "") -> Response:
         screen=answer.get("screen") if answer else None,
         asked=_asked(at),
         endings=",".join(ENDINGS),
-        courses=book_names(at.source, "course"),
-        car_files=book_names(at.source, "car-file"),
+        courses=within(own, "course", book_names(at.source, "course")),
+        car_files=within(own, "car-file", book_names(at.source, "car-file")),
         runs=_runs(at),
-        entered=_entered(at),
+        entered={key: one for key, one in _entered(at).items() if within(own, "person", [key])},
         times=_times(at),
     )
 
@@ -115,8 +115,7 @@ def sheet(job_id: JobId, at: Place, paper: str = "a4") -> Response:
     """The printed sheet of an answer."""
     with jobs_of(at.source) as jobs:
         job = jobs.one(job_id)
-    of = {one.id: one.person for one in recordings(at.source)}
-    is_done = job.state is JobState.DONE and is_own(at, job, of)
+    is_done = job.state is JobState.DONE and is_own_job(own_here(at), job)
     parts = (job.result or {}).get("sheet") if is_done else None
     if parts is None:
         return RedirectResponse("/debrief", status_code=303)

@@ -216,9 +216,20 @@ def _kept(answer: DebriefAnswer, asked: DebriefAsked, desk: Desk) -> dict[str, A
     return {"run": kept.run.id, "order": kept.run.order, "person": kept.run.person, "why": ""}
 
 
-register(Kind(name="log-check", asks=LogCheckAsked, work=log_check))
-register(Kind(name="debrief", asks=DebriefAsked, work=debrief, names={"course": "course", "car_file": "car-file"}))
+_NAMES = {"course": "course", "car_file": "car-file"}
+_OF_LOG = {"event": "event", "person": "person", "car": "car", "sent": "file"}
+_OF_RUN = {"log": "log", "others": "log", "kept_run": "run"}
+register(Kind(name="log-check", asks=LogCheckAsked, work=log_check, own=_NAMES | _OF_LOG))
+register(Kind(name="debrief", asks=DebriefAsked, work=debrief, names=_NAMES, own=_NAMES | _OF_RUN))
 register(
-    Kind(name="debrief-times", asks=TimesAsked, work=from_times, names={"course": "course", "car_file": "car-file"})
+    Kind(
+        name="debrief-times",
+        asks=TimesAsked,
+        work=from_times,
+        names=_NAMES,
+        own=_NAMES | {"event": "event", "person": "person"},
+    )
 )
-register(Kind(name="compare", asks=CompareAsked, work=compare, names={"course": "course", "car_file": "car-file"}))
+register(
+    Kind(name="compare", asks=CompareAsked, work=compare, names=_NAMES, own=_NAMES | {"log": "log", "against": "log"})
+)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Annotated
 from urllib.parse import parse_qsl, urlencode
 
 from fastapi import Depends, Request
 
 from conewise.web.shown import Shown, shown_of
-from conewise.workflows.book_place import BookPlace, has_book
+from conewise.workflows.book_place import BookPlace, OpenBooks, has_book
 from conewise.workflows.chosen import Chosen, chosen
 
 if TYPE_CHECKING:
@@ -26,10 +26,18 @@ _NAMES = ("event", "driver", "car")
 
 @dataclass(slots=True)
 class Shelf:
-    """Which of the two books the server shows: a person's own, or the invented one. The only thing that changes."""
+    """Which of the two books the server shows: a person's own, or the invented one. The only thing that changes.
+
+    books: kept open between requests.
+    """
 
     settings: WebSettings
     is_demo: bool
+    books: OpenBooks = field(default_factory=OpenBooks)
+
+    def place(self, folder: Path, *, hides_private: bool = False) -> BookPlace:
+        """One of the two books, as workflows take it."""
+        return BookPlace(book=folder, now=self.settings.now, hides_private=hides_private, books=self.books)
 
     @property
     def home(self) -> Path:
@@ -49,22 +57,18 @@ class Here:
     visitor: who asks; None for a device that was not let in, to which nothing is shown.
     has_book: False before anything was kept.
     asked: ids of event, driver and car that the address or the cookie names, as they came.
+    source: the book, as workflows take it.
     """
 
     visitor: Visitor | None
     book: Path
+    source: BookPlace
     is_demo: bool
     has_book: bool
     now: Callable[[], datetime]
     shown: Shown
     asked: dict[str, str]
     chosen: Chosen
-
-    @property
-    def source(self) -> BookPlace:
-        """The book, as workflows take it."""
-        is_laptop = self.visitor is not None and self.visitor.is_laptop
-        return BookPlace(book=self.book, now=self.now, hides_private=not is_laptop)
 
     @property
     def by(self) -> str:
@@ -99,7 +103,7 @@ def here(request: Request) -> Here:
         named |= {"driver": "", "car": ""}
     if visitor is not None and visitor.role == "driver":
         named["driver"] = visitor.person
-    source = BookPlace(book=book, now=now, hides_private=not is_laptop)
+    source = shelf.place(book, hides_private=not is_laptop)
     is_there = visitor is not None and has_book(book)
     found = (
         chosen(source, today=now().astimezone().date(), **named)
@@ -107,16 +111,28 @@ def here(request: Request) -> Here:
         else Chosen(event=None, driver=None, car=None)
     )
     if visitor is not None and visitor.role == "driver":
-        found = replace(found, drivers=tuple(one for one in found.drivers if one.id == visitor.person))
+        found = _own(found, visitor.person)
     return Here(
         visitor=visitor,
         book=book,
+        source=source,
         is_demo=shelf.is_demo if is_laptop else shelf.settings.is_demo,
         has_book=is_there,
         now=now,
         shown=shown_of(request.cookies),
         asked=named,
         chosen=found,
+    )
+
+
+def _own(found: Chosen, person: str) -> Chosen:
+    """What one driver can choose: that driver, and the cars that the driver is entered with."""
+    entries = found.event.entries if found.event else ()
+    cars = {entry.car for entry in entries if entry.person == person}
+    return replace(
+        found,
+        drivers=tuple(one for one in found.drivers if one.id == person),
+        cars=tuple(one for one in found.cars if one.id in cars),
     )
 
 

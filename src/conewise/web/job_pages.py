@@ -15,9 +15,10 @@ from starlette.concurrency import run_in_threadpool
 from conewise.web.failures import request_error
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
+from conewise.web.reach import refuse_others, slot_of
 from conewise.web.work import kind_named
 from conewise.web.workshop import Workshop
-from conewise.workflows.jobs import ask, job_record, jobs_of
+from conewise.workflows.jobs import Job, ask, job_record, jobs_of
 
 router = APIRouter()
 
@@ -49,7 +50,8 @@ def submit(asked: JobAsked, request: Request, at: Place) -> dict[str, Any]:
         question = kind.asks.model_validate(asked.question).model_dump(mode="json")
     except ValidationError as problem:
         raise request_error([{**one, "loc": ("body", "question", *one["loc"])} for one in problem.errors()]) from None
-    job = ask(at.source, kind.name, question, names=kind.names, slot=asked.slot)
+    refuse_others(at, kind.name, question)
+    job = ask(at.source, kind.name, question, names=kind.names, slot=slot_of(at, asked.slot))
     workshop: Workshop = request.app.state.workshop
     if not job.is_over:
         workshop.open(at.book)
@@ -62,19 +64,19 @@ def every(at: Place) -> list[dict[str, Any]]:
     if not at.has_book:
         return []
     with jobs_of(at.source) as jobs:
-        return [{**job_record(job), "result": None} for job in jobs.every()]
+        return [job_record(job) for job in jobs.every()]
 
 
 @router.get("/api/jobs/{job_id}")
 def one(job_id: JobId, at: Place) -> dict[str, Any]:
     """One job with its result; while it runs, with what came of it so far."""
-    with jobs_of(at.source) as jobs:
-        return job_record(jobs.one(job_id))
+    return job_record(_seen(job_id, at))
 
 
 @router.delete("/api/jobs/{job_id}")
 def stop(job_id: JobId, at: Place) -> dict[str, Any]:
     """Ask a job to stop. One that waits is stopped at once, one that runs within seconds."""
+    _seen(job_id, at)
     with jobs_of(at.source) as jobs:
         return job_record(jobs.stop(job_id))
 
@@ -85,7 +87,7 @@ def events(job_id: JobId, at: Place) -> Response:
 
     `result` stands in an event only where it has changed since the event before.
     """
-    first = one(job_id, at)
+    first = job_record(_seen(job_id, at))
     return StreamingResponse(_followed(first, at), media_type="text/event-stream")
 
 
@@ -95,13 +97,26 @@ def page(request: Request, at: Place) -> Response:
     return render(request, "jobs.html.j2", at=at, jobs=every(at))
 
 
+def _seen(job_id: str, at: Here) -> Job:
+    """A job, where the device that asks may see it."""
+    with jobs_of(at.source) as jobs:
+        job = jobs.one(job_id)
+    refuse_others(at, job.kind, job.asked.get("question", {}))
+    return job
+
+
+def _now(job_id: str, at: Here) -> dict[str, Any]:
+    with jobs_of(at.source) as jobs:
+        return job_record(jobs.one(job_id))
+
+
 async def _followed(told: dict[str, Any], at: Here) -> AsyncIterator[str]:
     yield _event(told)
     quiet = 0.0
     while not told["is_over"]:
         await asyncio.sleep(LOOK)
         quiet += LOOK
-        now = await run_in_threadpool(one, told["id"], at)
+        now = await run_in_threadpool(_now, told["id"], at)
         if _without_life(now) != _without_life(told):
             is_same = now["result"] == told["result"]
             yield _event({name: value for name, value in now.items() if name != "result" or not is_same})

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
+from conewise.web.reach import own_here, within
 from conewise.workflows import course_book
 from conewise.workflows.line import SURFACES
 from conewise.workflows.line_choices import LineChoices, line_choices
+
+if TYPE_CHECKING:
+    from conewise.workflows.chosen import Named
+    from conewise.workflows.own import Own
 
 router = APIRouter()
 
@@ -59,7 +65,20 @@ def line(
 
 
 def _choices(at: Here, car: str) -> LineChoices | None:
-    return line_choices(at.source, str(_setup(car)["car"]) if car else "") if at.has_book else None
+    if not at.has_book:
+        return None
+    found, own = line_choices(at.source, str(_setup(car)["car"]) if car else ""), own_here(at)
+    return replace(
+        found,
+        courses=_named(own, "course", found.courses),
+        cars=_named(own, "car-file", found.cars),
+        drivers=_named(own, "driver-file", found.drivers),
+    )
+
+
+def _named(own: Own | None, of: str, named: tuple[Named, ...]) -> tuple[Named, ...]:
+    ids = within(own, of, (one.id for one in named))
+    return tuple(one for one in named if one.id in ids)
 
 
 def _setup(word: str) -> dict[str, Any]:

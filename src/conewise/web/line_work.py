@@ -43,8 +43,6 @@ def line(asked: LineAsked, desk: Desk) -> dict[str, Any]:
     return line_record(answer)
 
 
-register(
-    Kind(
-        name="line", asks=LineAsked, work=line, names={"course": "course", "car": "car-file", "driver": "driver-file?"}
-    )
-)
+_NAMES = {"course": "course", "car": "car-file", "driver": "driver-file?"}
+_OWN = {"course": "course", "car": "car-file", "driver": "driver-file"}
+register(Kind(name="line", asks=LineAsked, work=line, names=_NAMES, own=_OWN))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import JSONResponse, RedirectResponse, Response
@@ -15,7 +15,9 @@ from conewise.web.pages import render
 from conewise.web.pairing import GOOD_FOR, Pairings, code_address, code_picture
 from conewise.web.visitors import ROLES
 from conewise.workflows import web_sessions
-from conewise.workflows.book_place import BookPlace
+
+if TYPE_CHECKING:
+    from conewise.workflows.book_place import BookPlace
 
 router = APIRouter()
 
@@ -121,7 +123,7 @@ def leave(request: Request, at: Place) -> Response:
 def _home(request: Request) -> BookPlace:
     """The book that the server was started with: it knows the devices."""
     shelf: Shelf = request.app.state.shelf
-    return BookPlace(book=shelf.home, now=shelf.settings.now)
+    return shelf.place(shelf.home)
 
 
 def _page(request: Request, at: Here, **more: Any) -> Response:

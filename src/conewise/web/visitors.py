@@ -14,7 +14,6 @@ from starlette.responses import RedirectResponse
 from conewise.errors import ConewiseError
 from conewise.web.failures import answer, wants_json
 from conewise.web.settings import LOOPBACK
-from conewise.workflows.book_place import BookPlace
 from conewise.workflows.web_sessions import device_of
 
 if TYPE_CHECKING:
@@ -54,8 +53,9 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
         rf"GET /api/events/{_ID}/drivers/{{own}}(/build-up)?",
         r"GET /debrief/sheet/.*",
         r"POST /api/recordings",
-        r"POST /api/jobs",
+        r"POST /api/jobs",  # of these `reach` lets pass what is about the driver's own
         rf"GET /api/jobs/{_ID}(/events)?",
+        rf"DELETE /api/jobs/{_ID}",
         r"GET /api/(courses|drills)/.*",
         r"POST /api/drills/.*",
     ),
@@ -150,8 +150,7 @@ def visitor_of(request: Request) -> Visitor | None:
     if is_laptop(request):
         return LAPTOP
     shelf = request.app.state.shelf
-    place = BookPlace(book=shelf.home, now=shelf.settings.now)
-    found = device_of(place, request.cookies.get(shelf.settings.session_cookie, ""))
+    found = device_of(shelf.place(shelf.home), request.cookies.get(shelf.settings.session_cookie, ""))
     if found is None or found.role not in ROLES:
         return None
     return Visitor(role=found.role, person=found.person, session=found.id, device=found.device)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from conewise.errors import ConewiseError
 from conewise.web.work import Desk, finite, kind_named, kinds
-from conewise.workflows.book_place import BookPlace
+from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.faults import fault
 from conewise.workflows.jobs import jobs_of
 
@@ -137,7 +137,7 @@ def main() -> None:
     """Work for the server that started this process."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("book", type=Path)
-    place = BookPlace(book=asked.parse_args().book, now=lambda: datetime.now(UTC))
+    place = BookPlace(book=asked.parse_args().book, now=lambda: datetime.now(UTC), books=OpenBooks())
     threading.Thread(target=_end_with_the_server, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(_NICENESS)

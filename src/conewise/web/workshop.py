@@ -12,7 +12,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from conewise.errors import ConewiseError
-from conewise.workflows.book_place import BookPlace
+from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.jobs import Jobs, JobState, jobs_of
 
 if TYPE_CHECKING:
@@ -49,8 +49,9 @@ class _Worker:
 class Workshop:
     """The workers of a server, one for each book that has work. Safe to be used from several threads."""
 
-    def __init__(self, now: Callable[[], datetime]) -> None:
+    def __init__(self, now: Callable[[], datetime], books: OpenBooks | None = None) -> None:
         self._now = now
+        self._books = books
         self._lock = threading.Lock()
         self._workers: dict[Path, _Worker] = {}
         self._closed = threading.Event()
@@ -87,7 +88,7 @@ class Workshop:
             self._workers.clear()
 
     def _place(self, folder: Path) -> BookPlace:
-        return BookPlace(book=folder, now=self._now)
+        return BookPlace(book=folder, now=self._now, books=self._books)
 
     def _watch(self) -> None:
         while not self._closed.wait(LOOK):

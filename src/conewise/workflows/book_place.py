@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+import weakref
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,10 +14,41 @@ import platformdirs
 from conewise.store.book import DATABASE, Book, open_book
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from datetime import datetime
 
     Clock = Callable[[], datetime]
+
+
+class OpenBooks:
+    """Books that stay open between requests, for opening reads every page. Safe to be used from several threads."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._books: dict[tuple[Path, bool, Clock], Book] = {}
+        weakref.finalize(self, _close, self._books)
+
+    def book(self, folder: Path, *, now: Clock, create: bool, hides_private: bool) -> Book:
+        """The book of a folder, opened anew where another one has taken its place; see `open_book`."""
+        key = (folder, hides_private, now)
+        with self._lock:
+            kept = self._books.get(key)
+            if kept is not None and kept.is_there:
+                return kept
+            if kept is not None:
+                self._books.pop(key).close()
+            self._books[key] = open_book(folder, now=now, create=create, hides_private=hides_private)
+            return self._books[key]
+
+    def close(self) -> None:
+        """Let go of all of them."""
+        with self._lock:
+            _close(self._books)
+
+
+def _close(books: dict[tuple[Path, bool, Clock], Book]) -> None:
+    while books:
+        books.popitem()[1].close()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,11 +58,13 @@ class BookPlace:
     book: folder; that of the user's data where None.
     now: the clock, with a time zone.
     hides_private: whether medical and contact details stay unread, as for whoever asks over a network.
+    books: where it stays open; where None it is opened and closed each time.
     """
 
     now: Clock
     book: Path | None = None
     hides_private: bool = False
+    books: OpenBooks | None = None
 
     @property
     def folder(self) -> Path:
@@ -40,9 +76,14 @@ class BookPlace:
         """Whether there is a book in its folder."""
         return has_book(self.folder)
 
-    def opened(self, *, create: bool = True) -> Book:
-        """The book there; see `opened`."""
-        return open_book(self.folder, now=self.now, create=create, hides_private=self.hides_private)
+    @contextmanager
+    def opened(self, *, create: bool = True) -> Iterator[Book]:
+        """The book there, for as long as it is wanted; see `opened`."""
+        if self.books is not None:
+            yield self.books.book(self.folder, now=self.now, create=create, hides_private=self.hides_private)
+            return
+        with open_book(self.folder, now=self.now, create=create, hides_private=self.hides_private) as book:
+            yield book
 
 
 def book_folder(asked: Path | None) -> Path:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import contextmanager
+from functools import cache
 from importlib.metadata import version
+from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from conewise.store.errors import NoSuchRecordError
@@ -17,7 +20,10 @@ if TYPE_CHECKING:
     from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
 
-__all__ = ["Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of"]
+__all__ = ["Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of", "program"]
+
+_SOURCE = ("*.py", "*.toml")
+_CATALOGUE = "catalogue"  # words of pages, of which no answer is made
 
 
 @contextmanager
@@ -77,10 +83,21 @@ def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names:
 
 
 def _id_of(book: Book, kind: str, question: Mapping[str, Any], names: Mapping[str, str]) -> str:
-    """One id for one question and the texts that it names, as they are, answered by this version of the program."""
+    """One id for one question and the texts that it names, as they are, answered by this program as it is."""
     texts = {field: [_text(book, of, one) for one in _named(question[field])] for field, of in names.items()}
-    whole = json.dumps([version("conewise"), kind, dict(question), texts], sort_keys=True)
+    whole = json.dumps([program(), kind, dict(question), texts], sort_keys=True)
     return f"{kind}-{hashlib.sha256(whole.encode()).hexdigest()[:24]}"
+
+
+@cache
+def program() -> str:
+    """What tells this program from any other: a digest of its source and of the values that it comes with."""
+    package = files("conewise")
+    assert isinstance(package, Path)
+    digest = hashlib.sha256(version("conewise").encode())
+    for path in sorted(one for ending in _SOURCE for one in package.rglob(ending) if _CATALOGUE not in one.parts):
+        digest.update(path.relative_to(package).as_posix().encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()
 
 
 def _named(value: Any) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shutil
 import tempfile
@@ -18,7 +19,7 @@ from conewise.logs.mapping import UnclearColumnsError
 from conewise.proof.times_file import times_of
 from conewise.records import id_of
 from conewise.store.files import Files
-from conewise.store.logs import StoredLog, keep_log
+from conewise.store.logs import StoredLog, keep_log, kept_log
 from conewise.toml_source import plain_text
 from conewise.workflows.logs import LogOptions, log_summary, open_log
 from conewise.workflows.named import car_from, course_from, kept_recording, kept_source
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 MOST_BYTES = 60_000_000  # of a recording that is sent; the file readers take more from a disk
 ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".log", ".nmea", ".gpx", ".fit", ".mf4", ".mdf")
 WAITS = timedelta(days=7)  # for an answer about its columns; then a file that was sent is let go
+BROKEN = timedelta(hours=1)  # then what a server that was killed had half written is let go
 BY = "debrief page"
 _INCOMING = "incoming"
 _MOST_LETTERS = 80
@@ -138,11 +140,16 @@ def take_upload(place: BookPlace, content: bytes, told: str) -> Sent:
     name = safe_name(told)
     refuse_upload(name, len(content))
     waiting = _waiting(place)
-    for address in list(waiting.addresses()):
-        path = waiting.path(address)
-        if path.stat().st_mtime < (place.now() - WAITS).timestamp():
-            path.unlink(missing_ok=True)
+    _let_go([waiting.path(address) for address in waiting.addresses()], before=place.now() - WAITS)
+    _let_go(waiting.leftovers(), before=place.now() - BROKEN)
     return Sent(address=waiting.keep(content), name=name)
+
+
+def _let_go(paths: Sequence[Path], *, before: datetime) -> None:
+    for path in paths:
+        with contextlib.suppress(FileNotFoundError):  # another request was quicker
+            if path.stat().st_mtime < before.timestamp():
+                path.unlink()
 
 
 def keep_sent(
@@ -175,7 +182,7 @@ def keep_sent(
     """
     path = _waiting(place).path(sent.address)
     if not path.is_file():
-        raise UploadGoneError(sent.address)
+        return _kept_before(place, sent, system=system)
     with tempfile.TemporaryDirectory() as folder:
         named = Path(folder) / safe_name(sent.name)
         shutil.copyfile(path, named)
@@ -186,6 +193,22 @@ def keep_sent(
     log_id = _kept(place, sent, log, whose=whose, content=path.read_bytes())
     path.unlink(missing_ok=True)
     return log_id, log_summary(log, system=system).as_dict()
+
+
+def _kept_before(place: BookPlace, sent: Sent, *, system: System) -> tuple[str, dict[str, object]]:
+    """A recording that was kept from this file by work that ended before it could say so.
+
+    Raises
+    ------
+    UploadGoneError
+        If there is none.
+    """
+    with place.opened(create=False) as book:
+        found = next((kept.id for kept in book.every(StoredLog) if kept.record.original == sent.address), "")
+        if not found:
+            raise UploadGoneError(sent.address)
+        log = kept_log(book, found)
+    return found, log_summary(log, system=system).as_dict()
 
 
 def _kept(place: BookPlace, sent: Sent, log: Log, *, whose: Whose, content: bytes) -> str:

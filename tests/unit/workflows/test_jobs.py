@@ -18,6 +18,6 @@ def test_an_answer_of_another_version_of_the_program_is_asked_anew(tmp_path, mon
         kept.finish(job.id, {"time_s": 40.0})
     assert jobs.answered(place, "line", question, names={}) == {"time_s": 40.0}
     assert jobs.ask(place, "line", question, names={}).id == job.id
-    monkeypatch.setattr(jobs, "version", lambda _: "9.9")
+    monkeypatch.setattr(jobs, "program", lambda: "another one")
     assert jobs.answered(place, "line", question, names={}) is None
     assert jobs.ask(place, "line", question, names={}).id != job.id

@@ -2,6 +2,7 @@
 import {Refusal, request} from "./request.js";
 
 const AGAIN = 2000; // after a connection was refused [ms]
+const TRIES = 4; // of a request that breaks off though the server answers others
 
 /** The job that answers a question; `slot` stops an earlier question of the same place on a page. */
 export function ask(kind, question, slot = "") {
@@ -46,4 +47,29 @@ export function follow(id, {news = () => {}, lost = () => {}, signal} = {}) {
     }
     open();
   });
+}
+
+/** What a request gives; where the server is away it is made again when it is back. `lost()` is told each time. */
+export async function heard(what, lost) {
+  for (let tries = 1; ; tries += 1) {
+    try {
+      return await what();
+    } catch (refusal) {
+      if (refusal.code !== "unreachable" || tries === TRIES) throw refusal;
+      lost();
+      await answering();
+    }
+  }
+}
+
+/** When the server answers again. */
+async function answering() {
+  for (;;) {
+    await new Promise((done) => setTimeout(done, AGAIN));
+    try {
+      return await request("/api/who");
+    } catch (refusal) {
+      if (refusal.code !== "unreachable") throw refusal;
+    }
+  }
 }

@@ -1,6 +1,6 @@
 // Recordings on their way: sent, read, asked about, worked out. Each row says its place; the shown answer stays.
 import {element} from "../dom.js";
-import {ask, follow, stop} from "../live.js";
+import {ask, follow, heard, stop} from "../live.js";
 import {Refusal, request} from "../request.js";
 import {text} from "../text.js";
 import {questionForm} from "./questions.js";
@@ -37,7 +37,7 @@ export class Queue {
   async send(file) {
     const row = this.row(file.name);
     try {
-      const sent = await request(`/api/recordings?name=${encodeURIComponent(file.name)}`, {send: file});
+      const sent = await heard(() => request(`/api/recordings?name=${encodeURIComponent(file.name)}`, {send: file}), () => this.#away(row));
       await this.check(row, {...this.asked(), ...sent});
     } catch (refusal) {
       this.#fail(row, refusal);
@@ -46,7 +46,7 @@ export class Queue {
 
   /** Read a file that was sent. */
   async check(row, question) {
-    const job = await ask("log-check", question);
+    const job = await heard(() => ask("log-check", question), () => this.#away(row));
     await this.work(row, job.id, question);
   }
 
@@ -54,7 +54,7 @@ export class Queue {
   async begin(name, kind, question) {
     const row = this.row(name);
     try {
-      await this.work(row, (await ask(kind, question)).id);
+      await this.work(row, (await heard(() => ask(kind, question), () => this.#away(row))).id);
     } catch (refusal) {
       this.#fail(row, refusal);
     }
@@ -115,6 +115,10 @@ export class Queue {
       }
     });
     row.node.append(form);
+  }
+
+  #away(row) {
+    row.words.textContent = text("debrief.sends_again");
   }
 
   #fail(row, refusal) {
