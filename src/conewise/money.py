@@ -34,6 +34,18 @@ class MoneyError(InputError):
         super().__init__(f"The amount {shown} cannot be used: {problem}.", where=where)
 
 
+class NoBudgetError(InputError):
+    """A budget of nothing."""
+
+    code = "budget-zero"
+    default_hint = (
+        "Say what there is to spend, such as 1500 EUR, or no budget at all: every change is ranked without one."
+    )
+
+    def __init__(self, *, where: str) -> None:
+        super().__init__("The budget is 0: nothing can be bought for it.", where=where)
+
+
 @dataclass(frozen=True, slots=True, order=False)
 class Money:
     """An amount; the currency is empty where nobody named one: the money of the reader's budget."""
@@ -84,6 +96,27 @@ def money(value: Any, *, where: str, currency: str = "") -> Money:
     if amount > MOST:
         raise MoneyError(value, "it is more than anything costs", where=where)
     return Money(amount, code)
+
+
+def budget_of(value: str, *, where: str) -> Money:
+    """What there is to spend, from what a person writes.
+
+    Raises
+    ------
+    MoneyError
+        If it is no amount, or negative.
+    NoBudgetError
+        If it is 0.
+
+    Examples
+    --------
+    >>> str(budget_of("1500 EUR", where="--budget"))
+    '1500 EUR'
+    """
+    found = money(value, where=where)
+    if found.amount == 0:
+        raise NoBudgetError(where=where)
+    return found
 
 
 def _problem(text: str) -> str:

@@ -7,13 +7,14 @@ the run of it once.
 from __future__ import annotations
 
 import hashlib
+import signal
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.solver.min_time import Run, Settings, refined, rerun
+from conewise.solver.min_time import Run, Settings, refined, regeared_run, rerun
 from conewise.solver.problem import Point, Problem, SolverStoppedError
 from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
@@ -29,7 +30,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 CLOSES = 1e-3  # a round trip that comes back within this closes [s]
-BARRIERS = (1e-4, 1e-2)  # first barriers tried from the base
+BARRIERS = (1e-5, 1e-4, 1e-2)  # first barriers tried from a neighbour: the smallest takes the fewest iterations
+GEARS_BARRIER = 1e-4  # the same where the gears change too: a jump
 AT_LIMIT = 0.7  # share of the greatest lateral acceleration above which the car counts as at its limit
 _RUNS: dict[str, Run] = {}  # runs of this process, by the key of their base
 
@@ -161,14 +163,25 @@ def sweep(
     return tuple(found[question.course, question.name] for question in questions)
 
 
+def closes(answer: Resolved, base: Base) -> bool:
+    """Whether the way back from an answer ends at this run without the change, so that it stands for both."""
+    return not answer.own_mesh and abs(answer.back - base.point.time) <= CLOSES
+
+
 def _answers(bases: Sequence[Base], questions: Sequence[Question], workers: int):  # type: ignore[no-untyped-def]  # noqa: ANN202
     if workers <= 1:
         yield from (resolved(bases[question.course], question) for question in questions)
         return
     from joblib import Parallel, delayed
 
-    work = (delayed(resolved)(bases[question.course], question) for question in questions)
+    work = (delayed(_aside)(bases[question.course], question) for question in questions)
     yield from Parallel(n_jobs=workers, backend="loky", return_as="generator_unordered")(work)
+
+
+def _aside(base: Base, question: Question) -> Resolved:
+    """The answer in a process of its own, which the keyboard leaves alone: who waits for it ends it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    return resolved(base, question)
 
 
 def resolved(base: Base, question: Question) -> Resolved:
@@ -228,7 +241,7 @@ def _without(run: Run, changed: Run) -> float:
     times = [] if same_plan is None else [same_plan.time]
     start = changed if same_plan is None else Run(problem=problem, point=same_plan, settings=run.settings)
     try:
-        again = rerun(start, run.problem.p, settings=run.settings, barrier=BARRIERS[0])
+        again = rerun(start, run.problem.p, settings=run.settings, barrier=GEARS_BARRIER)
     except SolverStoppedError:
         return min(times, default=np.nan)
     return min([*times, again.point.time] if again.problem.mesh is changed.problem.mesh else times, default=np.nan)
@@ -253,13 +266,21 @@ def _changed(run: Run, p: ModelParameters, settings: Settings) -> Run:
         return Run(problem=problem, point=frozen, settings=settings)
     start = run if frozen is None else Run(problem=problem, point=frozen, settings=settings)
     try:
-        settled = rerun(start, p, settings=settings, barrier=BARRIERS[0])
+        settled = _regeared(start, p, settings)
     except SolverStoppedError:
         if frozen is None:
             raise
         return start
     is_frozen_faster = frozen is not None and frozen.time <= settled.point.time
     return start if is_frozen_faster else settled
+
+
+def _regeared(start: Run, p: ModelParameters, settings: Settings) -> Run:
+    """The run with the gears that it asks for; from the beginning where it is not found from its neighbour."""
+    try:
+        return regeared_run(start, p, settings=settings, barrier=GEARS_BARRIER)
+    except SolverStoppedError:
+        return rerun(start, p, settings=settings, barrier=BARRIERS[-1])
 
 
 def _warm(problem: Problem, at: Point) -> Point | None:

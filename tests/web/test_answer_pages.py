@@ -86,6 +86,17 @@ def test_gains_are_shown_by_slope_first_and_sharpen(place, monkeypatch):
     assert 0.0 < told[0][0] < told[-1][0] < 1.0
 
 
+@pytest.mark.parametrize(
+    ("budget", "words"), [("lots", "it is no number"), ("-5", "zero or more"), ("0", "nothing can be bought for it")]
+)
+def test_a_budget_that_cannot_be_is_refused_beside_its_field_before_any_work(client, budget, words):
+    question = {"courses": ["harbour-yard"], "car_file": "marigold", "parts": "workshop-list", "budget": budget}
+    told = client.post("/api/jobs", json={"kind": "advise", "question": question})
+    assert (told.status_code, told.json()["where"]) == (422, "question.budget")
+    assert words in told.json()["message"]
+    assert client.get("/api/jobs").json() == []
+
+
 def test_a_changed_list_or_course_is_another_question(place):
     names = kinds()["advise"].names
     asked = AdviseAsked(courses=("harbour-yard", "old-mill-airfield"), car_file="marigold", parts="workshop-list")

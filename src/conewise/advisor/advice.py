@@ -11,7 +11,7 @@ from conewise.advisor.kinds import CAUTIONS, LEAST_SHARE, MODEL_PARTS
 from conewise.advisor.rows import Row, ranked
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from conewise.advisor.rows import Effect, Option
     from conewise.findings import Finding
@@ -101,6 +101,7 @@ class Advice:
     rows: tuple[Row, ...]
     car: str = ""  # its name
     doubts: tuple[str, ...] = ()  # why the runs without a change are not to be relied on
+    stopped: str = ""  # how far it came where somebody stopped it; empty where it is whole
     weights: Mapping[str, float] = field(default_factory=dict)  # of each course
     findings: tuple[Finding, ...] = ()
     car_class: str = ""  # of the car without a change; empty where no rules were given
@@ -118,9 +119,9 @@ class Advice:
 
 def advise(
     options: Sequence[Option],
-    evaluate: Callable[[Sequence[Option]], Iterable[tuple[Effect, ...]]],
+    effects: Iterable[tuple[Effect, ...]],
     *,
-    base: Callable[[], Mapping[str, float]],
+    base: Mapping[str, float],
     weights: Mapping[str, float] | None = None,
     driver_first: str = "",
 ) -> Advice:
@@ -129,20 +130,20 @@ def advise(
     Parameters
     ----------
     options : sequence of Option
-    evaluate : callable
-        Gives the effects of each option, one a course, in the order of the options.
-    base : callable
-        The time of each course without a change, asked for after the evaluation, which may have improved it. [s]
+    effects : iterable of tuple of Effect
+        Of each option, one a course, in the order of the options.
+    base : Mapping
+        The time of each course without a change. [s]
     weights : Mapping, optional
         Weight of each course; equal where left out.
     driver_first : str, default ""
         Why seat time and safety items stand first; empty where they do not.
     """
     told = weights or {}
-    found = zip(options, evaluate(options), strict=True)
-    rows = [Row(option=option, effects=effects, weights=told) for option, effects in found]
-    ordered = ranked(rows, driver_first=bool(driver_first))
-    return Advice(base=base(), rows=ordered, weights=told, driver_first=driver_first)
+    rows = [Row(option=option, effects=of, weights=told) for option, of in zip(options, effects, strict=True)]
+    return Advice(
+        base=base, rows=ranked(rows, driver_first=bool(driver_first)), weights=told, driver_first=driver_first
+    )
 
 
 def in_order(rows: Mapping[str, Row], needs: Mapping[str, Sequence[str]]) -> tuple[str, ...]:

@@ -97,7 +97,7 @@ class Effect:
     course: str
     linear: float  # gain by the derivative [s]
     base: float = np.nan  # time without a change [s]
-    gain: float = np.nan  # gain by solving again; NaN where that was not possible [s]
+    gain: float = np.nan  # gain by solving again; NaN where that was not possible, or not yet done [s]
     closure: float = 0.0  # how far the round trip stays open [s]
     draws: Array = field(default_factory=lambda: np.zeros(0))  # deviations of the gain for the option's own spread [s]
     common: Mapping[str, float] = field(default_factory=dict)  # deviations for one standard deviation of others [s]
@@ -107,8 +107,13 @@ class Effect:
 
     @property
     def is_solved(self) -> bool:
-        """Whether there is a gain."""
-        return not self.stopped
+        """Whether there is a gain by solving."""
+        return not np.isnan(self.gain)
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether it was not tried to solve it: the slopes alone tell what it gains."""
+        return not self.is_solved and not self.stopped
 
     @property
     def numerical(self) -> float:
@@ -126,8 +131,13 @@ class Row:
 
     @property
     def solved(self) -> tuple[Effect, ...]:
-        """Effects on the courses where a run was found."""
-        return tuple(effect for effect in self.effects if effect.is_solved)
+        """Effects on the courses where a run was found; none before every course was tried."""
+        return () if self.is_waiting else tuple(effect for effect in self.effects if effect.is_solved)
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether a course was not tried yet, so that only the slopes tell what it gains over all."""
+        return any(effect.is_waiting for effect in self.effects)
 
     @property
     def gain(self) -> float:

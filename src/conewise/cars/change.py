@@ -134,9 +134,13 @@ class Change(Record):
 
     @property
     def has_effect(self) -> bool:
-        """Whether it changes anything that the model knows; a restraint system has to be confirmed first."""
-        driver = bool(self.driver_edits) and (self.kind != "restraint" or self.confirmed)
-        return bool(self.edits or self.masses or driver)
+        """Whether it changes anything that the model knows; a restraint system nothing before it is confirmed."""
+        return bool(self.edits or self.masses or self.driver_edits) and not self.is_unconfirmed
+
+    @property
+    def is_unconfirmed(self) -> bool:
+        """Whether it is a seat or harness of which nobody said that the complete system is allowed and fitted."""
+        return self.kind == "restraint" and not self.confirmed
 
     def excludes(self, other: Change) -> bool:
         """Whether only one of the two can be made: one place, a conflict named, or one field set by both."""
@@ -159,6 +163,7 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
     Returns
     -------
     Car
+        The car as it was where a restraint system is not confirmed; what cannot be is said for it too.
 
     Raises
     ------
@@ -182,7 +187,8 @@ def changed_car(car: Car, change: Change, *, draws: Sequence[float] = ()) -> Car
     if change.other_tyres and (factor := next(amounts)) != 1.0:
         names = [f"{axle}.tyre.friction" for axle in change.other_tyres]
         car = _checked(car, change, {name: car.value(name) * factor for name in names})
-    return _at_pressures(before, car, change, next(amounts)) if change.pressures else car
+    car = _at_pressures(before, car, change, next(amounts)) if change.pressures else car
+    return before if change.is_unconfirmed else car
 
 
 def _at_pressures(before: Car, car: Car, change: Change, slope: float) -> Car:

@@ -56,8 +56,8 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
     """Rank parts, changes and seat time by the seconds that they gain, and find the best package for a budget.
 
     Ranks by derivatives at once, then solves every change on every course. With a budget or hours the best packages
-    are solved as wholes and shown as steps. Leaves with exit code 6 when a run without a change failed one of its
-    checks.
+    are solved as wholes and shown as steps. Ctrl-C shows what is solved by then, and leaves with exit code 130. Exit
+    code 6: a run without a change failed one of its checks.
     """
     from conewise.cli import advise_text, render
     from conewise.cli.options import book_place
@@ -92,17 +92,22 @@ def advise(  # noqa: PLR0913  # one argument an option of the command
         if not as_json:
             advise_text.print_linear(advice, out)
 
-    answer = _answered(question, first)
-    write_report(answer, report)
-    if as_json:
-        render.print_json(advice_record(answer))
-    else:
-        advise_text.print_advice(answer, out)
+    def show(answer: Advice) -> None:
+        write_report(answer, report)
+        if as_json:
+            render.print_json(advice_record(answer))
+        else:
+            advise_text.print_advice(answer, out)
+
+    answer = _answered(question, first, stopped=show)
+    show(answer)
     if answer.doubts:
         raise typer.Exit(ConvergenceError.exit_code)
 
 
-def _answered(question: AdviceQuestion, first: Callable[[Advice], None]) -> Advice:
+def _answered(
+    question: AdviceQuestion, first: Callable[[Advice], None], *, stopped: Callable[[Advice], None]
+) -> Advice:
     """The answer, with a bar on the error stream that says how far it is and what leads so far."""
     from rich.markup import escape
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
@@ -127,10 +132,15 @@ def _answered(question: AdviceQuestion, first: Callable[[Advice], None]) -> Advi
             first(advice)
             bar.update(task, description="Solving every change")
 
+        def shown(advice: Advice) -> None:
+            bar.stop()
+            stopped(advice)
+
         return answer_advise(
             question,
             progress=lambda words: bar.update(task, description=escape(words)),
             first=told,
             step=lambda done, total: bar.update(task, completed=done, total=total),
             partial=partial,
+            stopped=shown,
         )

@@ -100,7 +100,7 @@ def _print_courses(advice: Advice, out: Console) -> None:
     names = [f">{name} ({weights[name]:g})" if is_weighted else f">{name}" for name in advice.base]
     table = plain_table("gain, weight in brackets" if is_weighted else "gain", *names)
     for row in advice.rows:
-        by_course = {e.course: advice_words.seconds(e.gain) if e.is_solved else "not solved" for e in row.effects}
+        by_course = {effect.course: advice_words.on_course(effect) for effect in row.effects}
         if by_course:
             add_row(table, row.option.name, *(by_course.get(course, "") for course in advice.base))
     out.print(table)

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 def advice_record(advice: Advice) -> dict[str, Any]:
     """The whole advice as JSON-ready data; numbers that are not known are NaN or None."""
     return {
-        "ok": not advice.doubts,
+        "ok": not advice.doubts and not advice.stopped,
+        "stopped": advice.stopped or None,
         "doubts": list(advice.doubts),
         "courses": list(advice.base),
         "base_s": dict(advice.base),
@@ -39,6 +40,7 @@ def _row(row: Row) -> dict[str, Any]:
     return {
         "name": option.name,
         "kind": option.kind,
+        "is_solved": bool(row.solved),
         "gain_s": row.gain,
         "low_s": low,
         "high_s": high,

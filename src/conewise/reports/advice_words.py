@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from conewise.advisor.advice import Advice, Package, PackageAnswer
-    from conewise.advisor.rows import Row
+    from conewise.advisor.rows import Effect, Row
 
 
 def seconds(gain: float) -> str:
@@ -18,24 +18,40 @@ def seconds(gain: float) -> str:
 
 
 def headline(advice: Advice) -> str:
-    """The change that gains most, in one sentence."""
+    """The change that gains most, in one sentence; before it how far the work came where somebody stopped it."""
     best = advice.best
-    if best is None:
-        return "None of these changes gains time on these courses."
-    return f"Most time: {best.option.name}, {seconds(best.gain)} a run ({interval(best)})."
+    most = "" if best is None else f"Most time: {best.option.name}, {seconds(best.gain)} a run ({interval(best)})."
+    return " ".join(words for words in (advice.stopped, most or none_gains(advice)) if words)
+
+
+def none_gains(advice: Advice) -> str:
+    """That no change gains, of those of which it is known."""
+    changes = "the changes that are solved" if any(row.is_waiting for row in advice.rows) else "these changes"
+    return f"None of {changes} gains time on these courses."
 
 
 def interval(row: Row) -> str:
-    """The 90% interval of a gain: "+0.10 s to +0.30 s"."""
+    """The 90% interval of a gain: "+0.10 s to +0.30 s"; empty where it was not solved."""
+    if not row.solved:
+        return ""
     low, high = row.interval
     return f"{seconds(low)} to {seconds(high)}"
 
 
 def gain(row: Row) -> str:
     """A gain as it is shown: in hundredths, or why there is none."""
+    if row.is_waiting:
+        return f"{seconds(row.linear)} by slopes"
     if not row.solved:
         return "not solved" if row.effects else "no seconds"
     return "under 0.01 s" if row.is_small else seconds(row.gain)
+
+
+def on_course(effect: Effect) -> str:
+    """A gain on one course."""
+    if effect.is_waiting:
+        return f"{seconds(effect.linear)} by slopes"
+    return seconds(effect.gain) if effect.is_solved else "not solved"
 
 
 def limits(answer: PackageAnswer) -> str:

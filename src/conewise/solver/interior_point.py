@@ -273,7 +273,9 @@ class InteriorPoint:
     def _line_search(self, step: Step, tau: float) -> tuple[Step, float, Array, Rows] | None:
         """A share of the step that the filter accepts, with the point it leads to."""
         now = self._progress(self.rows, self.w)
-        slope = float(self.slopes.gradient.ravel() @ step.move[: self.fixed.size] + self.pull @ step.move)
+        descent = self.pull * step.move  # summed by NumPy: BLAS would start threads for it, which takes most of a solve
+        descent[: self.fixed.size] += self.slopes.gradient.ravel() * step.move[: self.fixed.size]
+        slope = float(descent.sum())
         alpha = full = self._longest(step, tau)
         least = self.filter.least_step(now.infeasibility, slope)
         while alpha == full or alpha >= least:

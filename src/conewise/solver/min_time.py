@@ -168,20 +168,38 @@ def rerun(
     SolverStoppedError
         Where neither a warm nor a cold start on this mesh finds a run.
     """
-    settings = settings or run.settings
     wanted = run.problem.margins if margins is None else margins
-    problem = run.problem.changed(p=p, margins=wanted)
-    problem = regeared(problem, run.point.variables["v_x"], settings)
+    settings = settings or run.settings
     try:
-        point = problem.warm(run.point, barrier=barrier)
+        near = Run(problem=run.problem.changed(margins=wanted), point=run.point, settings=run.settings)
+        again = regeared_run(near, p, settings=settings, barrier=barrier, least_promise=least_promise)
     except SolverStoppedError:
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
-    again = settled(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
     again = _guarded(again, progress)
     try:
         return _checked(*_refined(again, progress))
     except SolverStoppedError:  # what it failed is said with it
         return _checked(again, replay.replayed(again.problem, again.point))
+
+
+def regeared_run(
+    run: Run, p: ModelParameters, *, settings: Settings, barrier: float, least_promise: float = LEAST_PROMISE
+) -> Run:
+    """A solved run with other parameters and the gears that these ask for, on the same path and mesh; not checked.
+
+    Parameters
+    ----------
+    run, p, settings, barrier, least_promise
+        As `rerun` takes them.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where the run was not found from where it starts.
+    """
+    problem = regeared(run.problem.changed(p=p), run.point.variables["v_x"], settings)
+    point = problem.warm(run.point, barrier=barrier)
+    return settled(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
 
 
 def _checked(run: Run, replays: replay.Replays) -> Run:

@@ -151,6 +151,10 @@ class Jobs:
             job_id, JobState.DONE, result=JobResult(job=job_id, content=json.dumps(result)), progress=1.0
         )
 
+    def stopped(self, job_id: str) -> Job:
+        """A job that was stopped before its end; what came of it so far stays."""
+        return self._ended(job_id, JobState.STOPPED)
+
     def fail(self, job_id: str, error: ConewiseError) -> Job:
         """A job that could not be done, with the reason."""
         return self._ended(job_id, JobState.FAILED, error=json.dumps(error.as_dict()))
@@ -183,8 +187,10 @@ class Jobs:
         with self._book.session() as session:
             lost = session.scalars(query.where(JobRow.state.in_(after))).all()
             for row in lost:
-                row.state, row.progress = after[JobState(row.state)], 0.0
-                _drop_result(session, row.id)
+                row.state = after[JobState(row.state)]
+                if row.state == JobState.WAITING:
+                    row.progress = 0.0
+                    _drop_result(session, row.id)
         return len(lost)
 
     def forget(self, *, older_than: timedelta) -> int:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
+from conewise.money import budget_of
 from conewise.quantities import System  # noqa: TC001  # pydantic reads the annotations
 from conewise.records import Id, OptionalId  # noqa: TC001
 from conewise.web.work import Desk, Kind, register
@@ -45,6 +46,14 @@ class AdviseAsked(_Asked):
     rules: OptionalId = ""
     car_class: str = Field(default="", max_length=40)
     runs: int | None = Field(default=None, ge=0, le=100_000)
+
+    @field_validator("budget")
+    @classmethod
+    def _is_budget(cls, value: str) -> str:
+        """Refused before the work: no amount, less than nothing, nothing."""
+        if value:
+            budget_of(value, where="question.budget")
+        return value
 
 
 class SettingsAsked(_Asked):

@@ -92,7 +92,7 @@ def work(jobs: Jobs, job: Job, place: BookPlace) -> None:
             bench.end()
     except JobStoppedError:
         bench.is_over = True
-        jobs.finish(job.id, None)  # one that is asked to stop is stopped then
+        jobs.stopped(job.id)
     except ConewiseError as error:
         jobs.fail(job.id, error)
     except Exception as error:  # noqa: BLE001  # the edge of this process: kept in a log, said with the job

@@ -11,11 +11,11 @@ from conewise.workflows.advise_question import AdviceQuestion, read_question
 from conewise.workflows.seat_time import debriefed_row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from conewise.advisor.advice import Advice
-    from conewise.advisor.rows import Row
+    from conewise.advisor.rows import Effect, Row
     from conewise.solver.result import Solution
     from conewise.workflows.advise_question import Asked
     from conewise.workflows.effects import Evaluation
@@ -31,6 +31,7 @@ def answer_advise(
     first: Callable[[Advice], None] | None = None,
     step: Callable[[int, int], None] | None = None,
     partial: Callable[[Row], None] | None = None,
+    stopped: Callable[[Advice], None] | None = None,
     known: Mapping[str, Solution] | None = None,
 ) -> Advice:
     """Read, solve the runs without a change, rank by derivatives, solve every change, rank again, find the packages.
@@ -46,6 +47,9 @@ def answer_advise(
         Told how many of how many solves are done.
     partial : callable, optional
         Given every row as soon as it is solved on all courses.
+    stopped : callable, optional
+        Given what is known so far where the keyboard stops the solving of changes or packages; KeyboardInterrupt goes
+        on from here.
     known : Mapping of course to Solution, optional
         Runs without a change that `line` has found already, for the same car, driver, pace and surface.
 
@@ -67,14 +71,22 @@ def answer_advise(
     if first is not None:
         first(_told(effects.by_derivatives(work, bases, directions), asked))
     evaluation = effects.Evaluation(work=work, bases=bases, directions=directions, step=step, partial=partial)
-    advice = ranking.advise(
-        options, evaluation.effects, base=evaluation.times, weights=work.weights, driver_first=asked.driver_first
-    )
-    advice = _told(replace(advice, doubts=tuple(bases.doubts)), asked)
-    if question.budget is None and question.hours is None:
-        return advice
-    progress("Finding the best packages")
-    return _with_packages(advice, asked, evaluation)
+
+    def told(found: Sequence[tuple[Effect, ...]]) -> Advice:
+        weights, first = work.weights, asked.driver_first
+        known = ranking.advise(options, found, base=evaluation.times(), weights=weights, driver_first=first)
+        return _told(replace(known, doubts=tuple(bases.doubts)), asked)
+
+    try:
+        advice = told(evaluation.effects())
+        if question.budget is None and question.hours is None:
+            return advice
+        progress("Finding the best packages")
+        return _with_packages(advice, asked, evaluation)
+    except KeyboardInterrupt:
+        if stopped is not None:
+            stopped(replace(told(evaluation.so_far()), stopped=evaluation.stopped_at()))
+        raise
 
 
 def refuse_report(report: Path | None) -> None:

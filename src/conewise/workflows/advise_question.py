@@ -12,7 +12,7 @@ from conewise.cars.classes_file import classes_of
 from conewise.cars.toml_file import Table
 from conewise.errors import InputError
 from conewise.findings import Finding
-from conewise.money import Money, money
+from conewise.money import Money, budget_of
 from conewise.workflows.directions import Work
 from conewise.workflows.line import driver_named, pace_used, refuse_pace, surface_named
 from conewise.workflows.named import car_from, changes_from, course_from, parts_from, rules_from
@@ -226,7 +226,7 @@ def _budget(question: AdviceQuestion, changes: Sequence[Change]) -> Money | None
     """The budget; in the one currency of the parts where it names none."""
     if question.budget is None:
         return None
-    budget = money(question.budget, where="--budget")
+    budget = budget_of(question.budget, where="--budget")
     named = {change.price.currency for change in changes if change.price is not None and change.price.currency}
     return Money(budget.amount, named.pop()) if not budget.currency and len(named) == 1 else budget
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from conewise.advisor.advice import Advice
 from conewise.advisor.rows import Effect, Row, ranked
 from conewise.errors import ConvergenceError
-from conewise.sweeps import Question, base_of, slopes_and_lean, sweep
+from conewise.sweeps import Question, base_of, closes, slopes_and_lean, sweep
 from conewise.vehicle import build
 from conewise.vehicle.staging import staged_like
 from conewise.workflows.line_solves import LineSolves
@@ -19,7 +19,6 @@ from conewise.workflows.line_solves import LineSolves
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from conewise.advisor.rows import Option
     from conewise.cars.car import Car
     from conewise.course.layout import Course
     from conewise.quantities import Sourced
@@ -28,6 +27,9 @@ if TYPE_CHECKING:
     from conewise.workflows.directions import Direction, Work
 
 Array = NDArray[np.float64]
+
+
+ROUNDS = 3  # how often changes may be solved where faster runs without them are found
 
 
 class BaseUnsolvedError(ConvergenceError):
@@ -100,13 +102,13 @@ def _solved(work: Work, course: Course, progress: Callable[[str], None]) -> Solu
 
 
 def by_derivatives(work: Work, bases: Bases, directions: Sequence[Direction]) -> Advice:
-    """The ranking by derivatives; its gains are the linear ones."""
+    """The ranking by derivatives, before anything is solved."""
     base = {course.name: base.point.time for course, base in zip(work.courses, bases.bases, strict=True)}
     rows: list[Row] = []
     for direction in directions:
         gains = linear_gains(bases, direction) if direction.option.has_effect else []
         effects = (
-            Effect(course=course, linear=gain, gain=gain, base=time)
+            Effect(course=course, linear=gain, base=time)
             for (course, time), gain in zip(base.items(), gains, strict=False)  # none where nothing is known to change
         )
         rows.append(Row(option=direction.option, effects=tuple(effects), weights=work.weights))
@@ -123,61 +125,86 @@ def linear_gains(bases: Bases, direction: Direction) -> list[float]:
 
 @dataclass(kw_only=True)
 class Evaluation:
-    """The exact effects; the bases are replaced once if a change's way back finds faster ones."""
+    """The exact effects; where a change's way back finds a faster run without it, that one stands for all."""
 
     work: Work
     bases: Bases
     directions: list[Direction]
     step: Callable[[int, int], None] | None
     partial: Callable[[Row], None] | None = None  # given every row as soon as it is solved on all courses
-    slopes: dict[tuple[str, int], Array] = field(default_factory=dict)  # at the changed runs, by option and course
+    answers: dict[tuple[str, int], Resolved] = field(default_factory=dict)  # by option and course, as far as solved
 
     def times(self) -> Mapping[str, float]:
         """Time of each course without a change. [s]"""
         pairs = zip(self.work.courses, self.bases.bases, strict=True)
         return {course.name: base.point.time for course, base in pairs}
 
-    def effects(self, _options: Sequence[Option]) -> list[tuple[Effect, ...]]:
-        """Effects of every direction, one a course; none where the model does not know what changes."""
+    def slopes(self, name: str, course: int) -> Array | None:
+        """Slopes of the time at the run with a change; None where there is none."""
+        answer = self.answers.get((name, course))
+        return None if answer is None else answer.slopes
+
+    def effects(self) -> list[tuple[Effect, ...]]:
+        """Effects of every direction, one a course; none where the model does not know what changes.
+
+        Notes
+        -----
+        Where a faster run without a change is found, only the changes whose round trip does not close with it are
+        solved again.
+        """
         solvable = [direction for direction in self.directions if direction.option.has_effect]
-        answers = self._swept(solvable)
-        if self._improved(answers):
-            answers = self._swept(solvable)
-        self.slopes |= {(a.name, a.course): a.slopes for a in answers if a.slopes is not None}
-        return self._by_direction(answers, self.directions)
+        for remaining in reversed(range(ROUNDS)):
+            self._sweep(solvable, self.answers)
+            if not remaining or not self._is_improved():
+                break
+        return self.so_far()
+
+    def so_far(self) -> list[tuple[Effect, ...]]:
+        """Effects of every direction; by the slopes alone where a run is not solved yet."""
+        return [self._effects(direction, self.answers) for direction in self.directions]
+
+    def stopped_at(self) -> str:
+        """How far it came, in a sentence, where somebody stopped it."""
+        known = [d for d in self.directions if d.option.has_effect]
+        done = sum(all((d.option.name, k) in self.answers for k in range(len(self.bases.bases))) for d in known)
+        if done == len(known):
+            return "Stopped while packages were sought: every change is solved, the packages are not."
+        return (
+            f"Stopped before the end: {done} of {len(known)} changes are solved on every course; what the others gain "
+            "is told by their slopes alone, without an interval."
+        )
 
     def of(self, directions: Sequence[Direction]) -> list[tuple[Effect, ...]]:
         """Effects of other directions, such as packages, from the bases as they are now."""
-        return self._by_direction(self._swept(directions), directions)
+        answers: dict[tuple[str, int], Resolved] = {}
+        self._sweep(directions, answers)
+        return [self._effects(direction, answers) for direction in directions]
 
-    def _by_direction(self, answers: Sequence[Resolved], directions: Sequence[Direction]) -> list[tuple[Effect, ...]]:
-        spread = _Spread(work=self.work, bases=self.bases)
-        found = {(answer.name, answer.course): answer for answer in answers}
+    def _effects(self, direction: Direction, answers: Mapping[tuple[str, int], Resolved]) -> tuple[Effect, ...]:
+        if not direction.option.has_effect:
+            return ()
         courses = range(len(self.work.courses))
-        return [
-            tuple(self._effect(d, found[d.option.name, k], spread) for k in courses) if d.option.has_effect else ()
-            for d in directions
-        ]
+        return tuple(self._effect(direction, k, answers.get((direction.option.name, k))) for k in courses)
 
-    def _swept(self, directions: Sequence[Direction]) -> tuple[Resolved, ...]:
-        """Every direction on every course, those that promise most first, so that partial answers say most."""
+    def _sweep(self, directions: Sequence[Direction], answers: dict[tuple[str, int], Resolved]) -> None:
+        """Solve what has no answer yet, what promises most first, so that partial answers say most."""
+        courses = range(len(self.bases.bases))
         promise = {d.option.name: -max(linear_gains(self.bases, d)) for d in directions}
         ordered = sorted(directions, key=lambda d: promise[d.option.name])
-        questions = [self._question(direction, k) for direction in ordered for k in range(len(self.bases.bases))]
+        wanted = [(d, k) for d in ordered for k in courses if (d.option.name, k) not in answers]
         by_name = {direction.option.name: direction for direction in directions}
-        done: list[Resolved] = []
 
         def tell(answer: Resolved) -> None:
-            done.append(answer)
+            answers[answer.name, answer.course] = answer
             if self.step is not None:
-                self.step(len(done), len(questions))
-            mine = [one for one in done if one.name == answer.name]
-            if self.partial is not None and len(mine) == len(self.bases.bases):
+                self.step(len(answers), len(directions) * len(courses))
+            if self.partial is not None and all((answer.name, k) in answers for k in courses):
                 direction = by_name[answer.name]
-                effects = self._by_direction(mine, [direction])[0]
+                effects = self._effects(direction, answers)
                 self.partial(Row(option=direction.option, effects=effects, weights=self.work.weights))
 
-        return sweep(self.bases.bases, questions, workers=self.work.workers, tell=tell)
+        questions = [self._question(direction, k) for direction, k in wanted]
+        sweep(self.bases.bases, questions, workers=self.work.workers, tell=tell)
 
     def _question(self, direction: Direction, course: int) -> Question:
         return Question(
@@ -187,25 +214,28 @@ class Evaluation:
             shift_time=direction.shift_time,
         )
 
-    def _improved(self, answers: Sequence[Resolved]) -> bool:
-        """Take the fastest run without a change that any way back found."""
+    def _is_improved(self) -> bool:
+        """Whether a way back found a faster run without a change; what does not close with it is let go."""
         is_improved = False
         for k, base in enumerate(self.bases.bases):
-            better = [a.better for a in answers if a.course == k and a.better is not None]
-            fastest = min(better, key=lambda found: found.point.time, default=None)
-            if fastest is not None and fastest.point.time < base.point.time:
-                self.bases.bases[k] = fastest
-                self.bases.slopes[k], self.bases.leans[k] = slopes_and_lean(fastest.run())
-                is_improved = True
+            found = [a.better for a in self.answers.values() if a.course == k and a.better is not None]
+            fastest = min(found, key=lambda better: better.point.time, default=None)
+            if fastest is None or not fastest.point.time < base.point.time:
+                continue
+            slopes, lean = slopes_and_lean(fastest.run())
+            kept = {key: a for key, a in self.answers.items() if a.course != k or closes(a, fastest)}
+            self.bases.bases[k], self.bases.slopes[k], self.bases.leans[k] = fastest, slopes, lean
+            self.answers = kept
+            is_improved = True
         return is_improved
 
-    def _effect(self, direction: Direction, answer: Resolved, spread: _Spread) -> Effect:
-        k = answer.course
+    def _effect(self, direction: Direction, k: int, answer: Resolved | None) -> Effect:
         base, name = self.bases.bases[k], self.work.courses[k].name
         linear = linear_gains(self.bases, direction)[k]
-        if answer.slopes is None:
+        if answer is None or answer.slopes is None:
+            stopped = "" if answer is None else answer.stopped
             lean = (self.bases.leans[k], np.nan)
-            return Effect(course=name, linear=linear, base=base.point.time, lean=lean, stopped=answer.stopped)
+            return Effect(course=name, linear=linear, base=base.point.time, lean=lean, stopped=stopped)
         before = np.nanmin([base.point.time, answer.back])  # the better optimum stands for both
         back = answer.back
         if not np.isnan(answer.reference):  # both on the mesh of the run with the change
@@ -217,10 +247,14 @@ class Evaluation:
             gain=float(before - answer.time),
             closure=0.0 if np.isnan(back) else float(back - base.point.time),
             draws=-direction.draws @ (self.bases.slopes[k] + answer.slopes) / 2.0,
-            common=spread.common(direction, k, answer.slopes),
+            common=self._spread.common(direction, k, answer.slopes),
             lean=(self.bases.leans[k], answer.lean),
             own_mesh=answer.own_mesh and np.isnan(answer.reference),
         )
+
+    @property
+    def _spread(self) -> _Spread:
+        return _Spread(work=self.work, bases=self.bases)
 
 
 @dataclass(kw_only=True)

@@ -98,8 +98,6 @@ class PackageSearch:
     def _why_none(self, choice: Choice) -> str:
         if self.work.is_stopped:
             return "The car as it is should not run: conewise car show says why. Mend that before anything else."
-        if choice.budget == 0:
-            return "With a budget of 0 only what costs nothing can be in a package, and nothing of that gains time."
         required = [one for one in choice.candidates if one.is_required]
         if required and choice.budget is not None and sum(one.price for one in required) > choice.budget:
             names = ", ".join(one.name for one in required)
@@ -190,7 +188,7 @@ class PackageSearch:
             orders = []
             for first, second in ((one, other), (other, one)):
                 at_first, at_second = (staged_like(self._numbers[c.name], base).vector() for c in (first, second))
-                changed = self.evaluation.slopes.get((first.name, k))
+                changed = self.evaluation.slopes(first.name, k)
                 if changed is not None:
                     orders.append(float(slopes @ (at_second - start) - changed @ (end - at_first)))
             extras.append(float(np.mean(orders)) if orders else 0.0)

@@ -93,7 +93,7 @@ def advice():
     effects = [
         (effect(0.05),), (effect(0.9),), (Effect(course="lot", linear=5.0, stopped="stopped"),), (effect(0.4),),
     ]  # fmt: skip
-    return advise(options, lambda asked: effects[: len(asked)], base=lambda: {"lot": 40.0})
+    return advise(options, effects[: len(options)], base={"lot": 40.0})
 
 
 def test_rows_are_ranked_with_unsolved_and_unsafe_ones_last():

@@ -67,6 +67,22 @@ def test_a_restraint_system_does_nothing_before_it_is_confirmed(parts):
     assert rate == pytest.approx(1.1 * driver.handwheel_rate.value)
 
 
+def test_a_lighter_seat_that_is_not_confirmed_gains_nothing_by_its_mass_either(parts):
+    text = (
+        '[[part]]\nname = "seat"\nkind = "restraint"\n{}\n[[part.driver]]\nfield = "handwheel_rate"\nscale = 1.1\n'
+        '[[part.moved_mass]]\nmass = "-9 kg"\n'
+    )
+    car, driver = demo_car("marigold"), typical_driver("regular")
+    waiting, fitted = parts(text.format(""))[0], parts(text.format("confirmed = true"))[0]
+    assert not waiting.has_effect
+    assert changed_car(car, waiting) is car
+    assert changed_driver(driver, waiting) is driver
+    assert changed_car(car, fitted).value("mass.total") == pytest.approx(car.value("mass.total") - 9.0)
+    heavier = text.format("").replace("-9 kg", "-9000 kg")
+    with pytest.raises(ImpossibleChangeError):
+        changed_car(car, parts(heavier)[0])
+
+
 def test_what_a_part_does_for_a_driver_is_drawn_with_its_own_amount(parts):
     text = BAR.format("") + '[[part.driver]]\nfield = "friction_share"\nadd = 0.01\nuncertainty = 0.02\n'
     both = parts(text + '[[part.moved_mass]]\nmass = "-5 kg"\n')[0]

@@ -62,6 +62,17 @@ def test_a_job_hears_that_it_is_to_stop(jobs):
     assert jobs.stop("a").state is JobState.STOPPED
 
 
+def test_what_came_of_a_stopped_job_so_far_stays(jobs):
+    for name, ended in (("a", jobs.stopped), ("b", lambda _id: jobs.give_up(silent_for=timedelta(0)))):
+        jobs.submit(name, "advise", {})
+        jobs.take()
+        jobs.report(name, 0.5, "20 of 40 runs solved", so_far={"rows": [1, 2]})
+        jobs.stop(name)
+        ended(name)
+        job = jobs.one(name)
+        assert (job.state, job.result, job.progress) == (JobState.STOPPED, {"rows": [1, 2]}, 0.5)
+
+
 def test_jobs_of_a_process_that_has_gone_are_taken_up_again(jobs):
     for name in "ab":
         jobs.submit(name, "line", {})

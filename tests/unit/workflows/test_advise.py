@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,13 @@ import pytest
 import conewise.demo
 from conewise.cars.change import Change, Edit, NoSuchNumberError, changed_car
 from conewise.cars.toml_file import CarFileMissingError
+from conewise.money import MoneyError, NoBudgetError
 from conewise.quantities import Origin, Sourced
+from conewise.reports import advice_words
+from conewise.reports.advice_record import advice_record
+from conewise.reports.advice_report import advice_html
+from conewise.reports.advice_screen import advice_screen
+from conewise.sweeps import Resolved
 from conewise.vehicle.derived import safety_findings
 from conewise.workflows import advise, effects
 from conewise.workflows import advise_question as asking
@@ -37,6 +44,10 @@ def asked(**others):
         ({"courses": (COURSE, COURSE)}, asking.CourseTwiceError),
         ({"changes": DEMO / "nothing.toml"}, CarFileMissingError),
         ({"driver": "nobody.toml"}, DriverUnknownError),
+        ({"budget": "lots"}, MoneyError),
+        ({"budget": "-5"}, MoneyError),
+        ({"budget": "0"}, NoBudgetError),
+        ({"budget": "0.00 EUR"}, NoBudgetError),
     ],
 )
 def test_what_cannot_be_used_is_refused_before_anything_is_solved(others, error):
@@ -144,3 +155,99 @@ def test_the_same_tyre_front_and_rear_is_off_alike():
     assert effects.shared_name("rear.spring_rate", values) == "rear.spring_rate"
     unlike = dict(values) | {"front.tyre.friction": values["front.track"]}
     assert effects.shared_name("rear.tyre.friction", unlike) == "rear.tyre.friction"
+
+
+@pytest.fixture
+def made_up_solves(monkeypatch):
+    """Solves in place of those of the solver: a list of functions, one a sweep, from a question to its answer."""
+
+    def made(*sweeps, times=(40.0,)):
+        work = asking.read_question(asked()).work
+        p = work.parameters(work.car)
+        slopes = [np.linspace(-1.0, 1.0, len(p.vector())) for _ in times]
+        bases = [SimpleNamespace(p=p, point=SimpleNamespace(time=time)) for time in times]
+        found = effects.Bases(bases=bases, slopes=slopes, leans=[0.01] * len(times))
+        rounds, solved = iter(sweeps), []
+
+        def sweep(_bases, questions, *, workers, tell):
+            solves = next(rounds)
+            for question in questions:
+                solved.append(question.name)
+                tell(solves(question))
+
+        monkeypatch.setattr(effects, "sweep", sweep)
+        monkeypatch.setattr(effects, "solved_bases", lambda *_, **__: found)
+        return SimpleNamespace(bases=found, solved=solved, slopes=slopes[0])
+
+    return made
+
+
+def answer_to(question, made, **others):
+    told = {"time": 39.9, "back": 40.0, "slopes": made.slopes, "lean": 0.02} | others
+    return Resolved(course=question.course, name=question.name, **told)
+
+
+def test_what_is_solved_when_the_keyboard_stops_it_is_told_and_the_rest_by_slopes(made_up_solves):
+    def until_two(question):
+        if len(made.solved) > 2:
+            raise KeyboardInterrupt
+        return answer_to(question, made)
+
+    made, shown = made_up_solves(until_two), []
+    with pytest.raises(KeyboardInterrupt):
+        advise.answer_advise(asked(budget="900 EUR"), progress=str, stopped=shown.append)
+    [advice] = shown
+    solved = [row for row in advice.rows if row.solved]
+    assert [row.option.name for row in advice.rows[:2]] == [row.option.name for row in solved]
+    assert {row.option.name for row in solved} == set(made.solved[:2])
+    assert [row.gain for row in solved] == pytest.approx([0.1, 0.1])
+    waiting = [row for row in advice.rows if row.is_waiting]
+    assert waiting
+    assert all(np.isnan(row.gain) and advice_words.gain(row).endswith("s by slopes") for row in waiting)
+    assert "2 of " in advice.stopped
+    assert advice_words.headline(advice).startswith("Stopped before the end: 2 of ")
+    record = advice_record(advice)
+    assert record["ok"] is False
+    assert [row["is_solved"] for row in record["changes"]] == [bool(row.solved) for row in advice.rows]
+    screen = advice_screen(advice)
+    assert [row["is_solved"] for row in screen["rows"]] == [bool(row.solved) for row in advice.rows]
+    assert "Stopped before the end" in advice_html(advice)
+
+
+def test_a_stop_while_packages_are_sought_leaves_every_solved_change(made_up_solves, monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    made = made_up_solves(lambda question: answer_to(question, made))
+    shown = []
+    monkeypatch.setattr(advise, "_with_packages", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        advise.answer_advise(asked(budget="900 EUR"), progress=str, stopped=shown.append)
+    [advice] = shown
+    assert "packages are not" in advice.stopped
+    assert not any(row.is_waiting for row in advice.rows)
+    assert advice.packages is None
+
+
+def test_a_faster_run_without_a_change_stands_for_all_and_only_open_round_trips_are_solved_again(made_up_solves):
+    faster = SimpleNamespace(point=SimpleNamespace(time=39.98), run=lambda: "run")
+
+    def first(question):
+        if question.name == made.solved[0]:
+            return answer_to(question, made, back=39.98, better=faster)
+        if question.name == made.solved[1]:
+            return answer_to(question, made, back=39.9805)
+        return answer_to(question, made, back=40.0)
+
+    made = made_up_solves(first, lambda question: answer_to(question, made, time=39.89, back=39.98))
+    faster.p = made.bases.bases[0].p
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(effects, "slopes_and_lean", lambda _run: (made.slopes, 0.01))
+        advice = advise.answer_advise(asked(), progress=str)
+    n = len(set(made.solved))
+    assert len(made.solved) == 2 * n - 2
+    assert not set(made.solved[:2]) & set(made.solved[n:])
+    gains = {row.option.name: row.gain for row in advice.rows}
+    assert list(advice.base.values()) == [39.98]
+    assert gains[made.solved[0]] == pytest.approx(0.08)  # the better run stands for both
+    assert gains[made.solved[n]] == pytest.approx(0.09)
