@@ -190,6 +190,16 @@ def test_units_are_those_of_the_reader(client, record):
     assert drawn["length_m"] == record["length_m"]
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_what_is_found_is_a_note_for_the_official(client, paper):
+    page = client.get(f"/prepare/courses/{ID}", headers={"accept": "text/html"}).text
+    assert f'href="/prepare/courses/{ID}/safety.pdf"' in page
+    made = client.get(f"/prepare/courses/{ID}/safety.pdf?paper={paper}")
+    assert (made.status_code, made.headers["content-type"]) == (200, "application/pdf")
+    assert made.content.startswith(b"%PDF")
+    assert client.get(f"/prepare/courses/{ID}/safety.pdf?paper=a0").status_code == 422
+
+
 def test_unknown_courses_and_formats_are_said(client):
     assert client.get("/api/courses/nowhere").json()["code"] == "no-such-record"
     assert client.get("/prepare/courses/nowhere", headers=HTML).status_code == 404

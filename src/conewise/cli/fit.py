@@ -56,10 +56,10 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     item is open.
     """
     from conewise.cli import fit_text, render
-    from conewise.cli.fit_options import candidate_of, gaps_of, grade_of, length_of, mass_of
     from conewise.cli.options import book_place
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
+    from conewise.workflows.fit_options import candidate_of, gaps_of, grade_of, length_of, mass_of
     from conewise.workflows.named import source
 
     known = candidate_of(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Request, UploadFile
@@ -14,6 +14,7 @@ from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.workflows import course_book
 from conewise.workflows.course_drawing import Drawn
+from conewise.workflows.courses import note_of
 
 router = APIRouter()
 
@@ -61,6 +62,16 @@ def show(request: Request, at: Place, course: str) -> Response:
         left_out=left_out,
         record=_record(kept, found),
     )
+
+
+@router.get(f"{COURSES}/{{course}}/safety.pdf", include_in_schema=False)
+def safety(at: Place, course: str, paper: Literal["a4", "letter"] = "a4") -> Response:
+    """What is found about a course as a note for the event's safety official."""
+    kept = course_book.kept_course(at.source, course)
+    found = course_book.drawn_here(kept.course, at.source, system=at.shown.units.name)
+    made = note_of(kept.course, [placed.finding for placed in found.findings], rules=kept.course.rules, paper=paper)
+    named = {"Content-Disposition": f'inline; filename="safety-{paper}.pdf"'}
+    return Response(made, media_type="application/pdf", headers=named)
 
 
 @router.get(f"{COURSES}/{{course}}/draw", include_in_schema=False)

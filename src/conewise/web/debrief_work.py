@@ -117,9 +117,8 @@ def _runs_and_next(asked: LogCheckAsked, log: str, desk: Desk) -> dict[str, Any]
     from conewise.workflows.jobs import ask
     from conewise.workflows.recordings import runs_found
 
-    found = runs_found(desk.place, log, course=asked.course, car=asked.car_file)
-    runs = [[one.run.number, one.run.kind, one.run.time] for one in found.day.runs]
-    if not found.finished:
+    runs = runs_found(desk.place, log, course=asked.course, car=asked.car_file)
+    if all(time is None for _, _, time in runs):
         return {"runs": runs, "next": None}
     kind = kind_named("debrief")
     question = DebriefAsked(log=log, course=asked.course, car_file=asked.car_file, system=asked.system)

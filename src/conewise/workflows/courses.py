@@ -300,12 +300,18 @@ def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Source] = (
     UnwritableFileError
         If the file cannot be written.
     """
+    names = [called(car) for car in cars]
+    write_whole(into, note_of(checked.course, checked.findings, rules=checked.rules, cars=names, paper=paper))
+
+
+def note_of(
+    course: Course, findings: Sequence[Finding], *, rules: str, cars: Sequence[str] = (), paper: str = "a4"
+) -> bytes:
+    """The note for the event's safety official as PDF; without cars the speeds in it are a coarse estimate."""
     from conewise.reports.safety_note import safety_note
 
-    drawing = plan_svg(checked.course, way=_way(_laid_out(checked.course)))
-    names = [called(car) for car in cars]
-    made = safety_note(checked.course, checked.findings, rules=checked.rules, cars=names, plan=drawing, paper=paper)
-    write_whole(into, made)
+    drawing = plan_svg(course, way=_way(_laid_out(course)))
+    return safety_note(course, findings, rules=rules, cars=cars, plan=drawing, paper=paper)
 
 
 def _way(geometry: CourseGeometry | None) -> Array | None:

@@ -11,6 +11,9 @@ from conewise.course.earth import LocalPlane
 from conewise.errors import InfeasibleError, NotFoundError
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import LaidDay, lay_day
+from conewise.logs.placement import NotPlacedError, place_on_course
+from conewise.logs.problem import NothingToFuseError
+from conewise.logs.rough import rough_track
 from conewise.logs.run_finder import find_runs
 from conewise.workflows.logs import LogOptions, open_log
 
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.logs.laid import LaidRun
     from conewise.logs.log import Log
+    from conewise.logs.run_finder import FoundRun
     from conewise.logs.track import Track
     from conewise.runs import Body
     from conewise.workflows.logs import Question
@@ -85,9 +89,34 @@ class Recorded:
 
 def fused(log: Log, geometry: CourseGeometry) -> Track:
     """The motion of a recording; in the plane of the course where both know where on earth they are."""
+    return fuse(log, plane=_plane(geometry))
+
+
+def seen_at_once(path: LogSource, geometry: CourseGeometry, body: Body) -> tuple[FoundRun, ...]:
+    """The runs of a recording as its receiver alone tells them: within seconds for a whole day; none where it cannot.
+
+    Raises
+    ------
+    ConewiseError
+        If the file cannot be read.
+    """
+    is_anchored = geometry.course.site.anchor is not None
+    try:
+        track = rough_track(open_log(path, None), plane=_plane(geometry))
+        is_there = is_anchored or track.plane is None
+        found = find_runs(track, geometry, front_reach=body.front_reach) if is_there else ()
+        if found or (is_anchored and track.plane is not None):
+            return found
+        placed = place_on_course(track, geometry, front_reach=body.front_reach).moved(track)
+    except (NothingToFuseError, NotPlacedError):
+        return ()
+    return find_runs(placed, geometry, front_reach=body.front_reach)
+
+
+def _plane(geometry: CourseGeometry) -> LocalPlane | None:
+    """The plane of a course that knows where on earth it is."""
     site = geometry.course.site
-    plane = None if site.anchor is None else LocalPlane(site.anchor, site.heading_to_north)
-    return fuse(log, plane=plane)
+    return None if site.anchor is None else LocalPlane(site.anchor, site.heading_to_north)
 
 
 def recorded(

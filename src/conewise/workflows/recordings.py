@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from conewise.workflows.book_add import Whose
     from conewise.workflows.book_place import BookPlace
     from conewise.workflows.logs import Log
-    from conewise.workflows.recorded import Recorded
 
 MOST_BYTES = 60_000_000  # of a recording that is sent; the file readers take more from a disk
 ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".log", ".nmea", ".gpx", ".fit", ".mf4", ".mdf")
@@ -337,8 +336,11 @@ def _entered(reader: Reader, event: str, person: str) -> str:
     return next((entry.car for entry in entries if entry.person == person), "")
 
 
-def runs_found(place: BookPlace, log: str, *, course: str, car: str) -> Recorded:
-    """The runs that a recording of the book has on a course.
+def runs_found(place: BookPlace, log: str, *, course: str, car: str) -> list[list[Any]]:
+    """The runs that a recording of the book has on a course: number, kind, and time, where it has one. [s]
+
+    A first look at the receiver alone tells them at once, with times to a tenth or so; where it sees none that
+    finished, the recording is fused and laid as for a debrief.
 
     Raises
     ------
@@ -348,10 +350,14 @@ def runs_found(place: BookPlace, log: str, *, course: str, car: str) -> Recorded
     from conewise.course.reference import lay_out
     from conewise.solver.line_results import body_of
     from conewise.workflows import predict
-    from conewise.workflows.recorded import recorded
+    from conewise.workflows.recorded import recorded, seen_at_once
 
     with place.opened(create=False) as book:
         source = kept_recording(book, log)
         of_course, of_car = kept_source(book, "course", course), kept_source(book, "car-file", car)
     geometry, machine = lay_out(course_from(of_course)), car_from(of_car)
-    return recorded(source, geometry, body_of(predict.parameters(geometry, machine)))
+    body = body_of(predict.parameters(geometry, machine))
+    seen = seen_at_once(source, geometry, body)
+    if not any(run.finish for run in seen):
+        seen = tuple(one.run for one in recorded(source, geometry, body).day.runs)
+    return [[run.number, run.kind, run.time] for run in seen]

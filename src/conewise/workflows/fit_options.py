@@ -1,4 +1,4 @@
-"""The options of `conewise fit` as values: quantities, patterns, seats, gaps; each is refused by its name."""
+"""What `fit` is told of a wheel, as values: quantities, patterns, seats, gaps; each is refused by its option's name."""
 
 from __future__ import annotations
 

@@ -1,0 +1,123 @@
+"""The car's page: a set-up is changed, dated and put back; what is known of wheels closes what is open."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from conewise.store.texts import CarText
+from conewise.workflows.book_place import opened
+
+HTML = {"accept": "text/html", "origin": "http://127.0.0.1"}
+FIT = {"file": "marigold", "wheel": "15x9 +20", "tyre": "225/45R15 87V"}
+
+
+def set_up(client, **told):
+    asked = {"file": "marigold", "version": 1, "name": "front.camber", "action": "=", "value": "-2.8 deg", "reason": ""}
+    return client.post("/prepare/car/setup", data=asked | told, headers=HTML)
+
+
+def texts_of(settings, car="marigold"):
+    with opened(settings.book, now=settings.now) as book:
+        return [(one.version, one.reason, one.record.text) for one in book.history(CarText, car)]
+
+
+def test_a_change_is_a_new_version_and_every_other_line_stays(client, settings):
+    answer = set_up(client, reason="more camber for slaloms")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/prepare/car?file=marigold#setups")
+    (_, _, before), (version, reason, after) = texts_of(settings)
+    assert (version, reason) == (2, "more camber for slaloms")
+    changed = [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b]
+    assert changed == [
+        (
+            'camber = { value = "-2.2 deg", uncertainty = "0.1 deg", origin = "measured" }',
+            'camber = { value = "-2.8 deg", uncertainty = "0.1 deg", origin = "measured" }',
+        )
+    ]
+    page = client.get("/prepare/car?file=marigold", headers=HTML).text
+    assert "front.camber: -2.20 deg becomes -2.80 deg" in page
+    assert "more camber for slaloms" in page
+
+
+def test_it_is_put_back_and_the_history_has_both(client, settings):
+    set_up(client)
+    form = {"file": "marigold", "version": 2, "number": 1}
+    assert client.post("/prepare/car/put-back", data=form, headers=HTML).status_code == 303
+    first, _, third = texts_of(settings)
+    assert third[2] == first[2]
+    assert third[:2] == (3, "as in version 1 again")
+    page = client.get("/prepare/car?file=marigold", headers=HTML).text
+    assert "front.camber: -2.80 deg becomes -2.20 deg" in page
+
+
+def test_what_was_typical_can_be_set_and_what_hangs_on_a_number_moves_along(client, settings):
+    assert set_up(client, name="front.wheel.offset", action="+=", value="-10 mm").status_code == 303
+    page = client.get("/prepare/car?file=marigold", headers=HTML).text
+    assert "front.wheel.offset: 28 mm becomes 18 mm" in page
+    assert "front.track: 1.42 m becomes 1.44 m" in page  # by twice the offset
+    assert set_up(client, version=2, name="rear.tyre.rolling_radius", action="+=", value="1 mm").status_code == 303
+    [*_, (_, _, after)] = texts_of(settings)
+    assert "rolling_radius" in after
+
+
+@pytest.mark.parametrize(
+    ("told", "status", "words"),
+    [
+        ({"value": "2 bananas"}, 422, "bananas"),
+        ({"value": "-60 deg"}, 422, "front.camber"),
+        ({"value": "-2.2 deg"}, 422, "changes nothing"),
+        ({"name": "front.colour", "value": "red"}, 422, "front.colour"),
+        ({"version": 7}, 409, "Somebody else has changed this car"),
+    ],
+)
+def test_what_cannot_be_is_said_on_the_page_and_nothing_is_kept(client, settings, told, status, words):
+    answer = set_up(client, **told)
+    assert answer.status_code == status
+    assert words in answer.text
+    assert len(texts_of(settings)) == 1
+
+
+def test_two_who_set_one_car_up_lose_nothing(client, settings):
+    assert set_up(client).status_code == 303
+    assert set_up(client, value="-1 deg").status_code == 409
+    assert [reason for _, reason, _ in texts_of(settings)][1:] == ["front.camber = -2.8 deg"]
+
+
+def n_open(page):
+    return len(re.findall(r"<b>\w+, open", page))
+
+
+def test_what_is_known_closes_what_is_open_and_nothing_else_is_a_pass(client):
+    bare = client.get("/prepare/fit", params=FIT, headers=HTML).text
+    known = {
+        "bolt_pattern": "4x100", "bore": "54.1 mm", "seat": "cone", "turns": "8", "wheel_load": "690 kg",
+        "rims": "7 to 9 in", "date_code": "2325", "front_strut": "9 mm", "front_fender": "12 mm",
+    }  # fmt: skip
+    page = client.get("/prepare/fit", params=FIT | known, headers=HTML).text
+    assert n_open(page) < n_open(bare) - 6
+    assert "not known yet" in page  # rear gaps and full lock are still open
+    assert 'value="4x100"' in page
+    wrong = client.get("/prepare/fit", params=FIT | {"bolt_pattern": "5x114.3"}, headers=HTML).text
+    assert "Fits as far as is known: no." in wrong
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        ({"bore": "73"}, "&#39;Centre bore of the wheel, such as 73.1 mm&#39; is &#34;73&#34;: the unit is missing"),
+        ({"turns": "many"}, "this is no number"),
+        ({"wheel_load": "9 kg"}, "it lies outside 150 to 3000 kg"),
+        ({"rear_strut": "2 m"}, "Rear: to the strut"),
+    ],
+)
+def test_what_cannot_be_read_is_called_by_its_field(client, told, words):
+    page = client.get("/prepare/fit", params=FIT | told, headers=HTML)
+    assert page.status_code == 200
+    assert words in page.text
+    assert "--" not in re.sub(r"(?s)<(style|script).*?</\1>", "", page.text).replace("<!--", "")
+
+
+def test_the_fit_as_a_record_takes_what_is_known(client):
+    told = client.get("/api/cars/marigold/fit", params=FIT | {"bolt_pattern": "5x114.3"}).json()
+    assert [one["state"] for one in told["items"] if one["code"] == "bolt-pattern"] == ["no", "no"]
