@@ -119,6 +119,8 @@ def test_a_question_of_the_same_place_stops_the_one_before(without_worker):
         ({"kind": "line", "question": QUESTION | {"pace": 7}}, 422, "question.pace"),
         ({"kind": "line", "question": QUESTION | {"car": "none"}}, 404, "car-file none"),
         ({"kind": "line", "question": QUESTION | {"more": 1}}, 422, "question.more"),
+        ({"kind": "line", "question": QUESTION | {"driver": "../drivers/hurried.toml"}}, 422, "question.driver"),
+        ({"kind": "paces", "question": QUESTION | {"course": "/etc/hosts"}}, 422, "question.course"),
         ({"kind": "line"}, 422, "question"),
     ],
 )

@@ -27,7 +27,7 @@ class _Asked(BaseModel):
     courses: tuple[Id, ...] = Field(min_length=1, max_length=8)
     weights: tuple[Weight, ...] = Field(default=(), max_length=8)
     car_file: Id
-    driver: str = Field(default="expert", min_length=1, max_length=60)  # a level, or a driver file of the book
+    driver: Id = "expert"  # a level, or a driver file of the book
     pace: float | None = Field(default=None, ge=0.3, le=1.0)
     surface: str = Field(default="dry", min_length=1, max_length=20)
 

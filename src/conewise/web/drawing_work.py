@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import Field
-
 from conewise.course.layout import Course
-from conewise.records import Record
+from conewise.records import Id, Record
 from conewise.web.work import Desk, Kind, register
 
 _WORDS = 3  # of progress, for about two thirds of a run
@@ -17,8 +15,8 @@ class DrawingAsked(Record):
     """What is asked: a course as it is drawn, and a car of the book."""
 
     course: Course
-    car: str = Field(min_length=1, max_length=60)
-    driver: str = Field(default="expert", min_length=1, max_length=60)
+    car: Id
+    driver: Id = "expert"
 
 
 def drawing(asked: DrawingAsked, desk: Desk) -> dict[str, Any]:

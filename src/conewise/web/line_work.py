@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from conewise.records import Id  # noqa: TC001  # pydantic reads the annotations
 from conewise.web.work import Desk, Kind, register
 
 _WORDS = 8  # of progress, for about two thirds of a line
@@ -16,9 +17,9 @@ class LineAsked(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    course: str = Field(min_length=1, max_length=60)
-    car: str = Field(min_length=1, max_length=60)
-    driver: str = Field(default="expert", min_length=1, max_length=60)  # a level, or a driver file of the book
+    course: Id
+    car: Id
+    driver: Id = "expert"  # a level, or a driver file of the book
     pace: float | None = Field(default=None, ge=0.3, le=1.0)
     surface: str = Field(default="dry", min_length=1, max_length=20)
     setup: int = Field(default=0, ge=0)  # version of the car file; 0: as it is now

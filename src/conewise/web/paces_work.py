@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict
 
+from conewise.records import Id  # noqa: TC001  # pydantic reads the annotations
 from conewise.web.work import Desk, Kind, finite, register
 from conewise.workflows.paces import KIND, NAMES
 
@@ -17,8 +18,8 @@ class PacesAsked(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    course: str = Field(min_length=1, max_length=60)
-    car: str = Field(min_length=1, max_length=60)
+    course: Id
+    car: Id
 
 
 def paces(asked: PacesAsked, desk: Desk) -> dict[str, Any]:
