@@ -147,3 +147,30 @@ def interrupted(gear: NDArray[np.int64], speed: Array, step: Array, *, shift_tim
             left -= weight[j]
             j += 1
     return GearPlan(gear=gear, drive=drive)
+
+
+def single_changes(
+    now: GearPlan, asked: GearPlan, speed: Array, step: Array, *, shift_time: float
+) -> tuple[GearPlan, ...]:
+    """The plans that follow another one on a single stretch each; none where it differs on fewer than two.
+
+    Parameters
+    ----------
+    now, asked : GearPlan
+        The plan of a run, and the other one.
+    speed : Array, shape (n_nodes,)
+        [m/s]
+    step : Array, shape (n_nodes - 1,)
+        [m]
+    shift_time : float
+        Gap without drive. [s]
+    """
+    other = np.concatenate([[False], now.gear != asked.gear, [False]])
+    edges = np.flatnonzero(other[1:] != other[:-1])
+    if len(edges) < 4:
+        return ()
+    at = np.arange(len(speed))
+    chosen = [(at >= first) & (at < end) for first, end in edges.reshape(-1, 2)]
+    return tuple(
+        interrupted(np.where(stretch, asked.gear, now.gear), speed, step, shift_time=shift_time) for stretch in chosen
+    )

@@ -39,6 +39,7 @@ LARGE_MULTIPLIERS = 1e3  # a first guess of the multipliers with larger ones is 
 RESTORED, MOST_RESTORING = 0.9, 40  # infeasibility to reach over that where the line search failed
 RESTORING = 1e-3  # barrier in the metric of its steps: what is near a bound moves little
 PRIMAL_TOLERANCE, DUAL_TOLERANCE = 1e-4, 1.0
+MOST_ITERATIONS = 400
 KNOWN_SLACK = 1e-3  # of a warm start: a distance to a bound smaller than this says nothing about its multiplier
 
 
@@ -48,7 +49,7 @@ class Options:
 
     tolerance: float = 1e-6
     barrier: float = 1.0
-    most_iterations: int = 400
+    most_iterations: int = MOST_ITERATIONS
     push: float = 1e-2  # how far inside its bounds a start is put at least
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
-from conewise.solver.gears import GearPlan, holding, interrupted, n_gears, shifting
+from conewise.solver.gears import GearPlan, holding, interrupted, n_gears, shifting, single_changes
 from conewise.solver.mesh import Mesh, Splits, build_mesh
 from conewise.solver.node import SCALE, VARIABLES
 from conewise.solver.problem import NEAR, Point, Problem, SolverStoppedError, first_guess
@@ -29,6 +29,8 @@ Progress = Callable[[str, float], None]  # words, time found so far [s]
 RELAYS = 3  # how often the reference is laid through a solution that leans on a bound
 SPLITS = 3  # how often intervals with too much drift are split
 GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
+GEAR_BARRIERS = (1e-4, 1e-3)  # first barriers of a solve with other gears, each tried where the one before stops
+GEAR_ITERATIONS = 150  # of such a solve; those that succeed take 60 to 120
 LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
 ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
 GUESSES = (1.0, 0.8, 0.6)  # paces of the first guess, each tried where the one before stops: slower ones lift no wheel
@@ -316,19 +318,39 @@ def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
 
 
 def settled(run: Run, *, least_promise: float = LEAST_PROMISE) -> Run:
-    """Solve again while the speeds ask for other gears and these promise to pay; one that does not pay ends it."""
+    """Solve again while the speeds ask for other gears that promise to pay: all changes at once, or else one alone."""
     for _ in range(GEAR_ROUNDS):
-        changed = regeared(run.problem, run.point.variables["v_x"], run.settings)
-        if changed is run.problem or _promise(run, changed) < least_promise:
+        for changed in _asked_for(run, least_promise):
+            before = run.point.time
+            run = _geared(run, changed)
+            if run.point.time < before:
+                break
+        else:
             break
+    return run
+
+
+def _asked_for(run: Run, least_promise: float) -> list[Problem]:
+    """The problem with the gears that the speeds ask for, then with each change alone, if they promise enough."""
+    problem, speed = run.problem, run.point.variables["v_x"]
+    changed = regeared(problem, speed, run.settings)
+    if changed is problem or _promise(run, changed) < least_promise:
+        return []
+    plans = single_changes(problem.gears, changed.gears, speed, problem.mesh.step, shift_time=run.settings.shift_time)
+    alone = sorted(((_promise(run, one), k, one) for k, one in enumerate(problem.changed(gears=g) for g in plans)))
+    return [changed, *(one for promise, _, one in reversed(alone) if promise >= least_promise)]
+
+
+def _geared(run: Run, changed: Problem) -> Run:
+    """The run with other gears if it is found and faster; else itself, with the work that it took."""
+    for barrier in GEAR_BARRIERS:
         try:
-            answer = changed.warm(run.point, barrier=1e-4)
-        except SolverStoppedError:
-            break
+            answer = changed.warm(run.point, barrier=barrier, most_iterations=GEAR_ITERATIONS)
+        except SolverStoppedError as error:
+            run = run.spent(error.last) if error.last else run
+            continue
         run = run.spent(answer)
-        if answer.time > run.point.time:
-            break
-        run = replace(run, problem=changed, point=answer)
+        return run if answer.time >= run.point.time else replace(run, problem=changed, point=answer)
     return run
 
 

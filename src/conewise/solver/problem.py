@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from conewise.errors import ConvergenceError
 from conewise.solver.continuation import Descent
-from conewise.solver.interior_point import Continuation, InteriorPoint, Options, Outcome
+from conewise.solver.interior_point import MOST_ITERATIONS, Continuation, InteriorPoint, Options, Outcome
 from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET, SCALE, VARIABLES
 from conewise.solver.transcription import N_LIMITS, Multipliers, Program, Rows, Shape
 
@@ -125,7 +125,15 @@ class Problem:
         point = self._solved(descent.program(), guess, options, continuation=descent)
         return descent.problem, replace(point, smoothing=descent.smoothing)
 
-    def warm(self, at: Point, *, smoothing: float | None = None, barrier: float = 1e-5, tol: float = 1e-6) -> Point:
+    def warm(
+        self,
+        at: Point,
+        *,
+        smoothing: float | None = None,
+        barrier: float = 1e-5,
+        tol: float = 1e-6,
+        most_iterations: int = MOST_ITERATIONS,
+    ) -> Point:
         """Solve from a solution of this or of a neighbouring problem with the same mesh.
 
         Raises
@@ -134,7 +142,7 @@ class Problem:
             With the feature at which the greatest violation is left.
         """
         weight = at.smoothing if smoothing is None else smoothing
-        options = Options(tolerance=tol, barrier=barrier, push=WARM_PUSH)
+        options = Options(tolerance=tol, barrier=barrier, push=WARM_PUSH, most_iterations=most_iterations)
         point = self._solved(self.program(weight), at.z, options, known=(at.multipliers, at.bounds))
         return replace(point, smoothing=weight)
 
