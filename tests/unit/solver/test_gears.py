@@ -10,6 +10,7 @@ from conewise.solver.gears import (
     limiter_speeds,
     n_gears,
     shifting,
+    single_changes,
     wheel_speed_factor,
 )
 from conewise.vehicle import drivetrain
@@ -105,3 +106,18 @@ def test_plans_compare_by_what_they_say():
     assert plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 0.0])))
     assert not plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 1.0])))
     assert not plan.same_as(GearPlan(gear=np.array([1, 1]), drive=np.array([1.0, 0.0])))
+
+
+def test_single_changes_follow_the_other_plan_on_one_stretch_each():
+    now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
+    asked = GearPlan(gear=np.repeat([1, 2, 3, 2], [80, 60, 30, 30]), drive=np.ones(200))
+    early, high = single_changes(now, asked, UP, STEP, shift_time=GAP)
+    assert early.gear == pytest.approx(np.repeat([1, 2], [80, 120]))
+    assert high.gear == pytest.approx(np.repeat([1, 2, 3, 2], [100, 40, 30, 30]))
+    assert idle_time(high, UP, STEP) == pytest.approx(2 * GAP, abs=1e-9)
+
+
+def test_one_difference_is_no_single_change():
+    now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
+    asked = GearPlan(gear=np.repeat([1, 2], [80, 120]), drive=np.ones(200))
+    assert single_changes(now, asked, UP, STEP, shift_time=GAP) == ()

@@ -12,7 +12,7 @@ from conewise.solver.gears import GearPlan
 from conewise.solver.mesh import build_mesh
 from conewise.solver.min_time import Settings, carried_over, guess_limits, rerun, solve_run
 from conewise.solver.node import SCALE
-from conewise.solver.problem import SolverStoppedError
+from conewise.solver.problem import Problem, SolverStoppedError
 from tests.cars import DEMO_NAMES
 from tests.solved import model, settings_of, short_course, short_run, straight_course
 
@@ -51,6 +51,42 @@ def test_a_shorter_shift_is_never_slower():
         rerun(run, run.problem.p, settings=replace(run.settings, shift_time=t)).point.time for t in (0.05, 0.5)
     )
     assert quick <= slow + 1e-4
+
+
+@pytest.mark.parametrize("stops", [(), min_time.GEAR_BARRIERS[:1]])
+def test_a_run_that_stays_in_first_gear_finds_its_gears(monkeypatch, stops):
+    run = short_run()
+    low = rerun(run, run.problem.p, settings=replace(run.settings, hold=1))
+    warm = Problem.warm
+
+    def stopping(problem, at, *, barrier, **others):
+        if barrier in stops:
+            raise SolverStoppedError("made to", feature="", station=0.0, violation=1.0, iterations=1)
+        return warm(problem, at, barrier=barrier, **others)
+
+    monkeypatch.setattr(Problem, "warm", stopping)
+    found = min_time.settled(replace(low, settings=run.settings))
+    assert low.point.time > run.point.time + 0.05
+    assert found.point.time == pytest.approx(run.point.time, rel=1e-3)
+
+
+def test_where_all_changes_of_gear_together_stop_one_alone_is_tried(monkeypatch):
+    run = short_run()
+    low = rerun(run, run.problem.p, settings=replace(run.settings, hold=1))
+    together = min_time.regeared(low.problem, low.point.variables["v_x"], run.settings)
+    alone = low.problem.changed(gears=run.problem.gears)
+    monkeypatch.setattr(min_time, "_asked_for", lambda run, _least: [together, alone] if run is low else [])
+    warm = Problem.warm
+
+    def stopping(problem, at, **others):
+        if problem is together:
+            raise SolverStoppedError("made to", feature="", station=0.0, violation=1.0, iterations=1)
+        return warm(problem, at, **others)
+
+    monkeypatch.setattr(Problem, "warm", stopping)
+    found = min_time.settled(low)
+    assert found.problem.gears is run.problem.gears
+    assert found.point.time == pytest.approx(run.point.time, rel=1e-3)
 
 
 def test_a_run_carried_to_another_mesh_is_the_same_run():
