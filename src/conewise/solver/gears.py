@@ -150,7 +150,7 @@ def interrupted(gear: NDArray[np.int64], speed: Array, step: Array, *, shift_tim
 
 
 def single_changes(
-    now: GearPlan, asked: GearPlan, speed: Array, step: Array, *, shift_time: float
+    now: GearPlan, asked: GearPlan, *, speed: Array, step: Array, shift_time: float
 ) -> tuple[GearPlan, ...]:
     """The plans that follow another one on a single stretch each; none where it differs on fewer than two.
 

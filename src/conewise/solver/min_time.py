@@ -336,7 +336,9 @@ def _asked_for(run: Run, least_promise: float) -> list[Problem]:
     changed = regeared(problem, speed, run.settings)
     if changed is problem or _promise(run, changed) < least_promise:
         return []
-    plans = single_changes(problem.gears, changed.gears, speed, problem.mesh.step, shift_time=run.settings.shift_time)
+    plans = single_changes(
+        problem.gears, changed.gears, speed=speed, step=problem.mesh.step, shift_time=run.settings.shift_time
+    )
     alone = sorted(((_promise(run, one), k, one) for k, one in enumerate(problem.changed(gears=g) for g in plans)))
     return [changed, *(one for promise, _, one in reversed(alone) if promise >= least_promise)]
 

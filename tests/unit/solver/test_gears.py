@@ -111,7 +111,7 @@ def test_plans_compare_by_what_they_say():
 def test_single_changes_follow_the_other_plan_on_one_stretch_each():
     now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
     asked = GearPlan(gear=np.repeat([1, 2, 3, 2], [80, 60, 30, 30]), drive=np.ones(200))
-    early, high = single_changes(now, asked, UP, STEP, shift_time=GAP)
+    early, high = single_changes(now, asked, speed=UP, step=STEP, shift_time=GAP)
     assert early.gear == pytest.approx(np.repeat([1, 2], [80, 120]))
     assert high.gear == pytest.approx(np.repeat([1, 2, 3, 2], [100, 40, 30, 30]))
     assert idle_time(high, UP, STEP) == pytest.approx(2 * GAP, abs=1e-9)
@@ -120,4 +120,4 @@ def test_single_changes_follow_the_other_plan_on_one_stretch_each():
 def test_one_difference_is_no_single_change():
     now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
     asked = GearPlan(gear=np.repeat([1, 2], [80, 120]), drive=np.ones(200))
-    assert single_changes(now, asked, UP, STEP, shift_time=GAP) == ()
+    assert single_changes(now, asked, speed=UP, step=STEP, shift_time=GAP) == ()
