@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import itertools
+from datetime import UTC, datetime
 
 import pytest
 
+from conewise.reports.debrief_screen import told_screen
+from conewise.reports.units import UNIT_SYSTEMS
+from conewise.web.work import finite
+from conewise.workflows.book_place import opened
+from conewise.workflows.jobs import Jobs
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
@@ -171,3 +177,29 @@ def test_columns_are_asked_for(visit, tmp_path, demonstration, monkeypatch):
         page.locator("#queue", has_text="Place 1").wait_for()
         told = page.evaluate("fetch('/api/jobs').then((answer) => answer.json())")
         assert ["a=time:s", "b=speed:mph"] in [job["question"]["columns"] for job in told]
+
+
+@pytest.mark.parametrize(("width", "look"), list(itertools.product(WIDTHS, LOOKS)))
+def test_times_of_run_and_features_stand_there_while_the_rest_is_worked_out(
+    visit, audit_script, tmp_path, demonstration, monkeypatch, width, look
+):
+    monkeypatch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+    settings = settings_over(tmp_path, demonstration)
+    told = told_screen(told_debrief().told, UNIT_SYSTEMS["metric"])
+    with opened(settings.book, now=lambda: datetime.now(UTC), create=False) as book:
+        jobs = Jobs(book)
+        jobs.submit("begun", "debrief", {"question": DEBRIEF, "slot": ""})
+        assert jobs.take("debrief")
+        jobs.report("begun", 0.3, "Solving the best run", so_far=finite({"told": told}))
+    with served(settings) as address:
+        page = visit(PAGES["nothing yet"].replace("fay", "dee"), width, look, address=address)
+        block = page.locator("#queue .told-run")
+        block.wait_for()
+        assert f"Run {told['run']}: {told['time']:.2f} s" in block.inner_text()
+        rows = block.locator("tbody tr")
+        assert rows.count() == len(told["rows"])
+        for row, shown in zip(told["rows"], rows.all(), strict=True):
+            cells = [cell.inner_text() for cell in shown.locator("td").all()]
+            assert cells == [f"{row['time']:.2f}", *(f"{speed:.0f}" for speed in row["speeds"])]
+        assert_reads_well(page.evaluate(audit_script), look, least=12)
+        assert page.complaints == []

@@ -57,7 +57,7 @@ def broken_down():
     allowed = allowed_lines(base, rng, 6, hit=frozenset())
     found = on_drivers_line(base, allowed.line)
     base, _ = not_beaten(base, found)
-    spread = spread_of(base, allowed, workers=1, until=np.inf, rng=rng)
+    spread = spread_of(base, allowed, line=found, until=np.inf, rng=rng)
     runs = Solved(free=base, on_line=found, best=base.solution(base.run), spread=spread)
     traces = {"on_line": base.trace(found, "line"), "best": base.trace(base.run, "best")}
     return base, runs, traces, breakdown_of(runs, friction=KNOWN, **traces), driven

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MOST = 3  # one focus, two more beside it
 LEAST_SECONDS = 0.08  # a focus costs at least this [s]
-LEAST_CHANCE = 0.6
+LEAST_CHANCE = 0.95  # its 90% interval lies above what counts as a loss: the noise at hand decides
 
 
 def focuses(

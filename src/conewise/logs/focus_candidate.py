@@ -49,13 +49,18 @@ class Candidate:
         return common > min(self.end - self.begin, other.end - other.begin) / 3.0
 
 
-def deviation_of(runs: ThreeRuns, feature: str, part: str) -> float:
-    """Standard deviation of a part of a feature's gap. [s]
+def deviation_of(runs: ThreeRuns, part: str, *, begin: int, end: int) -> float:
+    """Standard deviation of a part of the gap over a stretch. [s]
 
-    From its interval; where the recording cannot tell the parts, from the position at both ends of the feature.
+    From the intervals of every feature that it touches, taken as independent; where the recording cannot tell the
+    parts, from the position at both ends of these features.
     """
-    gap = next(gap for gap in runs.breakdown.features if gap.id == feature)
-    return _deviation(runs, getattr(gap, f"{part}_interval"), ends=(gap.start, gap.end))
+    first, last = runs.feature_at(begin), runs.feature_at(end)
+    touched = [gap for gap in runs.breakdown.features if first.start <= gap.start <= last.start]
+    if not all(np.isfinite(getattr(gap, f"{part}_interval").width) for gap in touched):
+        return _deviation(runs, getattr(first, f"{part}_interval"), ends=(first.start, last.end))
+    each = [_deviation(runs, getattr(gap, f"{part}_interval"), ends=(gap.start, gap.end)) for gap in touched]
+    return float(np.sqrt(np.sum(np.square(each))))
 
 
 def deviation_of_speed(runs: ThreeRuns) -> float:

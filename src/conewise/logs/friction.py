@@ -34,6 +34,8 @@ SLIPPED = 0.15  # wheel speed off the car's by this share: locked or spinning [-
 FEWEST = 0.3  # a slide lasts at least this in all [s]
 ANCHORED = 3.0  # the mean of the sideslip over this is taken for nought [s]
 LEAST_SPEED = 5.0  # below it slip is not known [m/s]
+STEER_DOUBT = 0.1  # of the angle of the front wheels by the handwheel, relative [-]; common practice, no source
+STRAIGHT, LEAST_STRAIGHT = 0.05, 1.0  # a car that turns less [rad/s] for this long [s] tells the handwheel's zero
 AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that counts as its limit
 LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
 LIMIT_SPREAD = 0.05  # how well a circle or a stop tells it, half a 90% interval [-]; common practice, no source
@@ -54,14 +56,18 @@ class NoLimitShownError(InfeasibleError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TyreSlip:
-    """What of a car says when its rear tyres slide.
+    """What of a car says when its tyres slide.
 
-    cg_to_rear: centre of gravity to the rear axle [m]
-    peak: slip angle of the greatest force [rad]
+    cg_to_rear, cg_to_front: centre of gravity to the axles [m]
+    peak, front_peak: slip angle of the greatest force, rear and front [rad]
+    steering_ratio: angle of the handwheel over that of the front wheels [-]
     """
 
     cg_to_rear: float
+    cg_to_front: float
     peak: float
+    front_peak: float
+    steering_ratio: float
 
 
 def sustained(time: Array, longitudinal: Array, lateral: Array) -> Array:
@@ -93,9 +99,9 @@ def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
 
     Notes
     -----
-    Two witnesses. The slip angle of the rear axle, from the difference between the turn of the course and that of the
-    body (a gyroscope or a yaw rate of the car is needed), is beyond that of the peak. Or wheels turn much slower or
-    faster than the car goes.
+    Three witnesses. The slip angle of the rear axle, from the difference between the turn of the course and that of the
+    body (a gyroscope or a yaw rate of the car is needed), is beyond that of the peak. So is that of the front axle, for
+    which the angle of the handwheel is needed as well. Or wheels turn much slower or faster than the car goes.
     """
     fast = track.speed > LEAST_SPEED
     found = np.zeros(track.time.size, dtype=np.bool_)
@@ -103,14 +109,31 @@ def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
         step = float(np.median(np.diff(track.time)))
         drift = np.cumsum(np.gradient(track.heading, track.time) - track.yaw_rate) * step
         sideslip = drift - uniform_filter1d(drift, max(round(ANCHORED / step), 1))
-        angle = sideslip - slip.cg_to_rear * track.yaw_rate / np.maximum(track.speed, LEAST_SPEED)
-        found |= fast & (np.abs(angle) > SLID * slip.peak + 2.0 * track.heading_deviation)
+        turn = track.yaw_rate / np.maximum(track.speed, LEAST_SPEED)
+        doubt = 2.0 * track.heading_deviation
+        found |= fast & (np.abs(sideslip - slip.cg_to_rear * turn) > SLID * slip.peak + doubt)
+        steered = _front_wheels(track, log, slip, fast)
+        angle = sideslip + slip.cg_to_front * turn - steered
+        found |= fast & (np.abs(angle) > SLID * slip.front_peak + doubt + STEER_DOUBT * np.abs(steered))
     wheel = log.channels.get("wheel_speed")
     if wheel is not None and wheel.time.size > 1:
         turning = np.interp(track.time, wheel.time, wheel.value)
         inside = (track.time >= wheel.time[0]) & (track.time <= wheel.time[-1])
         found |= fast & inside & (np.abs(turning - track.speed) > SLIPPED * track.speed + 2.0 * track.speed_deviation)
     return found
+
+
+def _front_wheels(track: Track, log: Log, slip: TyreSlip, fast: Mask) -> Array:
+    """Angle of the front wheels to the left; not a number where the handwheel does not tell it. [rad]"""
+    unknown = np.full(track.time.size, np.nan)
+    wheel = log.channels.get("handwheel_angle")
+    if wheel is None or wheel.time.size < 2:
+        return unknown
+    angle = np.interp(track.time, wheel.time, wheel.value, left=np.nan, right=np.nan) / slip.steering_ratio
+    straight = fast & (np.abs(track.yaw_rate) < STRAIGHT) & np.isfinite(angle)
+    if np.count_nonzero(straight) * np.median(np.diff(track.time)) < LEAST_STRAIGHT:
+        return unknown
+    return np.asarray(angle - np.median(angle[straight]))
 
 
 def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace) -> FrictionFound | None:

@@ -65,7 +65,7 @@ def _candidate(
         begin=first,
         end=last,
         seconds=min(line, shown),
-        deviation=deviation_of(runs, feature, "line"),
+        deviation=deviation_of(runs, "line", begin=first, end=last),
         facts=facts,
         cone=cone,
     )

@@ -145,7 +145,7 @@ def _stretch(runs: ThreeRuns, own: Array, *, begin: int, end: int) -> Candidate 
         begin=begin,
         end=end,
         seconds=min(loss, max(shown, 0.0)),
-        deviation=deviation_of(runs, corner.feature, "speed"),
+        deviation=deviation_of(runs, "speed", begin=begin, end=end),
         facts={
             "slower": float(slower[begin : end + 1].max()),
             "slower_at_slowest": float(slower[corner.slowest]),
@@ -231,6 +231,6 @@ def _fast_entry(runs: ThreeRuns, corner: Corner) -> Candidate | None:
         begin=begin,
         end=until,
         seconds=seconds,
-        deviation=deviation_of(runs, corner.feature, "speed"),
+        deviation=deviation_of(runs, "speed", begin=begin, end=until),
         facts={"faster": float(excess[fast].max()), "slower": slower},
     )

@@ -18,6 +18,7 @@ from conewise.runs import feature_results
 if TYPE_CHECKING:
     from conewise.logs.focus import Focus
     from conewise.reports.debrief_answer import DebriefAnswer
+    from conewise.reports.run_told import RunTold
     from conewise.reports.units import Units
     from conewise.runs import Trace
 
@@ -70,6 +71,24 @@ def debrief_screen(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         "run_number": None if told is None else told.run,
         "maps": {name: debrief_map(answer, drawn, units, size=size) for name, size in MAPS.items()},
         "lines": _lines(answer, units, names),
+    }  # fmt: skip
+
+
+def told_screen(told: RunTold, units: Units) -> dict[str, Any]:
+    """What a recording alone says of a run, as JSON can hold it; speeds in the units shown."""
+    rows = [row.result for row in told.measures.features]
+    return {
+        "run": told.run,
+        "time": told.time,
+        "spread": 1.645 * told.time_deviation,  # half a 90% interval
+        "speed_unit": units.speed_unit,
+        "rows": [
+            {
+                "name": sentences.feature_name(row), "time": row.time,
+                "speeds": [v * units.speed_factor for v in (row.entry_speed, row.slowest_speed, row.exit_speed)],
+            }
+            for row in rows
+        ],
     }  # fmt: skip
 
 

@@ -22,8 +22,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-WIDTHS = (0.005, 0.01, 0.02)  # to either side of a line, the narrowest that is solved; 0.01 is worth 20 ms of 35 s [m]
+WIDTHS = (0.05, 0.02, 0.005)  # to either side of a line, one after the other; docs/models/debrief.md [m]
+BESIDE = 0.01  # to either side of a line that is solved from its neighbour [m]
 ROUGH = replace(COLD, tolerance=1e-4)
+WARM = 1e-4  # first barrier from one width, or from one line, to the next
 BEND = 0.5  # length over which the bend of a line is taken for the first guess [m]
 
 
@@ -48,34 +50,75 @@ def run_on_line(
     Returns
     -------
     Run
-        Within the narrowest of `WIDTHS` that is solved. No cone is tested, nothing is checked: the line is
-        what it is.
+        Within the narrowest of `WIDTHS` that is solved, each from the one before; see `width_of`. No cone is tested,
+        nothing is checked: the line is what it is. Gears follow the speeds while the first of them is solved.
+
+    Raises
+    ------
+    SolverStoppedError
+        Where the car cannot follow the line within the widest; names the feature.
+    """
+    widest, *narrower = WIDTHS
+    found = _begun(run, offset, run.problem.p if p is None else p, width=widest, near=near)
+    for width in narrower:
+        try:
+            found = _held_to(found, offset, width)
+        except SolverStoppedError:
+            break
+    if is_rough:
+        return found
+    point = found.problem.warm(found.point)
+    return replace(found, point=point).spent(point)
+
+
+def run_beside(line: Run, offset: Array) -> Run:
+    """The fastest run on a line a little beside another one, to about 5 ms, within `BESIDE` and with the same gears.
+
+    Parameters
+    ----------
+    line : Run
+        On a line.
+    offset : Array, shape (n_nodes,)
+        Of the line that is asked for. [m]
 
     Raises
     ------
     SolverStoppedError
         Where the car cannot follow the line; names the feature.
+
+    Notes
+    -----
+    Runs beside one line compare with each other, not with it: it is held to less room.
     """
-    p = run.problem.p if p is None else p
-    *narrow, widest = WIDTHS
-    for width in narrow:
-        try:
-            return _within(run, offset, p, width=width, near=near, is_rough=is_rough)
-        except SolverStoppedError:
-            continue
-    return _within(run, offset, p, width=widest, near=near, is_rough=is_rough)
+    mesh, z = line.problem.mesh, line.point.z.copy()
+    aside = np.where(_is_timed(mesh) > 0.0, offset - line.point.variables["lateral_offset"], 0.0)
+    z[:, OFFSET] += aside / SCALE[OFFSET]
+    z[:, HEADING] += np.arctan(np.gradient(aside, mesh.station)) / SCALE[HEADING]
+    return _held_to(replace(line, point=replace(line.point, z=z)), offset, BESIDE)
 
 
-def _within(run: Run, offset: Array, p: ModelParameters, *, width: float, near: Run | None, is_rough: bool) -> Run:
-    """The fastest run within a width of a line."""
+def width_of(line: Run) -> float:
+    """Room to either side that a run on a line had. [m]"""
+    mesh = line.problem.mesh
+    return float(mesh.n_high[0] - mesh.n_low[0]) / 2.0
+
+
+def _begun(run: Run, offset: Array, p: ModelParameters, *, width: float, near: Run | None) -> Run:
+    """The fastest run within a width of a line, from nothing or from a run with another friction."""
     problem = run.problem.changed(p=p, mesh=_held(run.problem.mesh, offset, width))
     if near is None:
-        guess, options = _guess(problem, offset), ROUGH if is_rough else COLD
+        guess, options = _guess(problem, offset), ROUGH
     else:
-        guess, options = near.point.z, NEAR
+        guess, options = near.point.z, replace(NEAR, tolerance=ROUGH.tolerance)
     problem, point = problem.cold(guess, followed(run.settings), options=options)
-    found = Run(problem=problem, point=point, settings=run.settings).spent(point)
-    return found if is_rough else settled(found)
+    return Run(problem=problem, point=point, settings=run.settings).spent(point)
+
+
+def _held_to(found: Run, offset: Array, width: float) -> Run:
+    """A run on a line, or beside it, held to a width of it."""
+    problem = found.problem.changed(mesh=_held(found.problem.mesh, offset, width))
+    point = problem.warm(found.point, barrier=WARM, tol=ROUGH.tolerance)
+    return replace(found, problem=problem, point=point).spent(point)
 
 
 def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:

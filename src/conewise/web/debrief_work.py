@@ -132,7 +132,7 @@ def debrief(asked: DebriefAsked, desk: Desk) -> dict[str, Any]:
     from conewise.workflows.debrief import answer_debrief
 
     def first(told: RunTold) -> None:
-        desk.show({"told": {"run": told.run, "time": told.time, "tries": _tries(told)}})
+        desk.show({"told": _told(told, asked.system)})
 
     answer = answer_debrief(_question(asked, desk), progress=desk.steps(_WORDS), first=first)
     record = {name: value for name, value in debrief_record(answer).items() if name != "runs"}
@@ -186,8 +186,12 @@ def _question(asked: DebriefAsked, desk: Desk) -> DebriefQuestion:
     )
 
 
-def _tries(told: RunTold) -> list[list[Any]]:
-    return [[one.number, one.kind, one.time] for one in told.tries]
+def _told(told: RunTold, system: System) -> dict[str, Any]:
+    """Times of the run and its features, for the page to show while the rest is worked out."""
+    from conewise.reports.debrief_screen import told_screen
+    from conewise.reports.units import UNIT_SYSTEMS
+
+    return told_screen(told, UNIT_SYSTEMS[system])
 
 
 def _shown(answer: DebriefAnswer, system: System) -> dict[str, Any]:

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
 MOST_DEVIATION = 0.5  # lateral standard deviation that can carry a line [m]
-TIME_FOR_PATHS = 20.0  # after the question, in which drawn lines are begun [s]
+TIME_FOR_MORE = 20.0  # after the question, in which drawn lines are begun and other sides waited for [s]
 NO_LINES = "The car can follow hardly any line that this recording allows: line and speed are not told apart."
 SEED = 20  # of the drawn paths: the same recording gives the same answer
 
@@ -150,15 +150,15 @@ def answer_debrief(
     progress(f"Reading {question.log.name}")
     day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit={question.run: question.hit})
     laid = day.run(question.run)
-    told = _told(day, laid, car, body)
+    told = told_run(day, laid, car=car, body=body)
     if first is not None:
         first(told)
     debrief = _Debrief(question=question, car=car, day=day, body=body, began=began, progress=progress)
     return debrief.answer(told, laid, surface)
 
 
-def _told(day: Recorded, laid: LaidRun, car: Car, body: Body) -> RunTold:
-    """What the recording alone says."""
+def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body) -> RunTold:
+    """What the recording alone says of a finished run."""
     assert laid.run.time is not None
     return RunTold(
         file=day.log.file,
@@ -198,9 +198,11 @@ class _Debrief:
 
     def answer(self, told: RunTold, laid: LaidRun, surface: float) -> DebriefAnswer:
         """The whole answer."""
-        from conewise.workflows import debrief_friction, debrief_lines, debrief_runs
+        from conewise.workflows import debrief_friction, debrief_lines, debrief_runs, debrief_sides
 
         self.progress("Solving the best run")
+        workers = self.question.workers or os.cpu_count() or 1
+        sides = debrief_sides.other_sides(laid.geometry, self.car, surface=surface, workers=workers)
         free = debrief_runs.free_run(laid, self.car, surface=surface)
         rng = np.random.default_rng(SEED)
         withheld = self._withheld(laid)
@@ -219,23 +221,17 @@ class _Debrief:
         if line is not None:
             free, more = debrief_runs.not_beaten(free, line)
             findings += more
-        self.progress("Solving the other sides")
-        other, more = debrief_runs.other_sides(free, float(free.run.problem.p.surface))
-        findings += more
-        best = other or free.solution(free.run)
-        spread = None
+        spread, until = None, self.began + TIME_FOR_MORE
         if line is not None and allowed is not None:
             self.progress("Solving lines that the recording allows")
-            spread = debrief_lines.spread_of(
-                free,
-                allowed,
-                workers=self.question.workers or os.cpu_count() or 1,
-                until=self.began + TIME_FOR_PATHS,
-                rng=rng,
-            )
+            spread = debrief_lines.spread_of(free, allowed, line=line, until=until, rng=rng)
             if len(spread.on_line) < debrief_runs.LEAST_PATHS:
                 line = spread = None
                 findings.append(Finding("warning", "line-unsolved", NO_LINES, self.day.log.file))
+        self.progress("Solving the other sides")
+        other, more = sides.fastest(free, until=until)
+        findings += more
+        best = other or free.solution(free.run)
         solved = debrief_runs.Solved(free=free, on_line=line, best=best, spread=spread)
         return self._assembled(told, solved, friction, findings)
 

@@ -97,7 +97,7 @@ def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, g
 def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds) -> FrictionFound:
     """The friction by the first ground that tells it."""
     p = free.run.problem.p
-    slip = TyreSlip(cg_to_rear=float(p.cg_to_rear), peak=_peak_slip(free))
+    slip = _tyre_slip(free)
     slides = [
         (day.track, laid.run.start.time, laid.trace, sliding(day.track, day.log, slip))
         for day in (grounds.day, *grounds.others)
@@ -126,12 +126,20 @@ def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds)
     return FrictionFound(value=surface, low=0.0, high=float("inf"), origin="typical")
 
 
-def _peak_slip(free: FreeRun) -> float:
-    """Slip angle of the rear tyres' greatest force. [rad]"""
-    tyre = free.car.rear.tyre
-    angle = tyre.peak_slip_angle
-    assert angle is not None
-    return float(angle.value)
+def _tyre_slip(free: FreeRun) -> TyreSlip:
+    """What of the car says when its tyres slide."""
+    p, car = free.run.problem.p, free.car
+    front, rear, ratio = car.front.tyre.peak_slip_angle, car.rear.tyre.peak_slip_angle, car.steering.ratio
+    assert front is not None
+    assert rear is not None
+    assert ratio is not None
+    return TyreSlip(
+        cg_to_rear=float(p.cg_to_rear),
+        cg_to_front=float(p.wheelbase - p.cg_to_rear),
+        peak=float(rear.value),
+        front_peak=float(front.value),
+        steering_ratio=float(ratio.value),
+    )
 
 
 def _scaled(friction: FrictionFound, surface: float) -> FrictionFound:

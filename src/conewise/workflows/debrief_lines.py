@@ -14,10 +14,9 @@ from conewise.logs.crossing import KNOWN_FRONT
 from conewise.logs.driven_line import border_shift, drawn_paths, left_and_ahead, line_knowledge, recorded_error
 from conewise.runs import feature_results
 from conewise.solver.min_time import guess_limits
-from conewise.solver.on_line import feature_times, run_on_line
+from conewise.solver.on_line import feature_times, run_beside
 from conewise.solver.problem import SolverStoppedError
 from conewise.solver.speed_profile import speed_profile
-from conewise.sweeps import Base, base_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.logs.driven_line import Draws, LineKnowledge
     from conewise.runs import Trace
+    from conewise.solver.min_time import Run
     from conewise.solver.speed_profile import SpeedLimits
     from conewise.workflows.debrief_runs import FreeRun
 
@@ -128,9 +128,9 @@ def spread_of(
     free: FreeRun,
     allowed: AllowedLines,
     *,
-    workers: int,
     until: float,
     rng: np.random.Generator,
+    line: Run | None = None,
     timed: Callable[[Array], Array] | None = None,
 ) -> Spread:
     """Solve the lines that the recording allows, as many as there is time for.
@@ -139,21 +139,20 @@ def spread_of(
     ----------
     free : FreeRun
     allowed : AllowedLines
-    workers : int
-        Processes.
     until : float
         No new line is begun after this time of `time.monotonic`, once there are five. [s]
     rng : Generator
+    line : Run, optional
+        On the driver's line; every other one is solved from it.
     timed : callable, optional
-        Feature times on a line; the solver's where left out.
+        Feature times on a line, in place of a solve.
     """
     trace = free.driven
-    solved: list[Array | None]
     if timed is None:
-        lines = [free.at_nodes(line) for line in allowed.drawn]
-        solved = _solved_lines(base_of(free.run), lines, workers=workers, until=until)
+        assert line is not None
+        solved = _solved_lines(line, [free.at_nodes(drawn) for drawn in allowed.drawn], until=until)
     else:
-        solved = [timed(line) for line in allowed.drawn]
+        solved = [timed(drawn) for drawn in allowed.drawn]
     shift = border_shift(allowed.along[: len(solved)], trace)
     ends = np.array([[s.start, s.end] for s in free.geometry.spans])
     at = np.stack([[np.interp(ends[:, k], trace.front_station, row) for k in (0, 1)] for row in shift])
@@ -205,27 +204,13 @@ def quasi_steady_times(geometry: CourseGeometry, trace: Trace, *, line: Array, l
     return np.array([row.time for row in rows])
 
 
-def _solved_lines(base: Base, lines: Sequence[Array], *, workers: int, until: float) -> list[Array | None]:
+def _solved_lines(line: Run, lines: Sequence[Array], *, until: float) -> list[Array | None]:
     answers: list[Array | None] = []
-    if workers <= 1:
-        for line in lines:
-            if clock.monotonic() > until and len(answers) >= FEWEST_PATHS:
-                break
-            answers.append(_line_times(base, line))
-        return answers
-    from joblib import Parallel, delayed
-
-    with Parallel(n_jobs=workers, backend="loky") as pool:
-        for first in range(0, len(lines), workers):
-            if clock.monotonic() > until and len(answers) >= FEWEST_PATHS:
-                break
-            answers += pool(delayed(_line_times)(base, line) for line in lines[first : first + workers])
+    for offset in lines:
+        if clock.monotonic() > until and len(answers) >= FEWEST_PATHS:
+            break
+        try:
+            answers.append(feature_times(run_beside(line, offset)))
+        except SolverStoppedError:  # the car cannot follow this one
+            answers.append(None)
     return answers
-
-
-def _line_times(base: Base, line: Array) -> Array | None:
-    """Feature times on one line; None where the car cannot follow it."""
-    try:
-        return feature_times(run_on_line(base.run(), line, is_rough=True))
-    except SolverStoppedError:
-        return None

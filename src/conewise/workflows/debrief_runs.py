@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from conewise.course.reference import lay_out, permitted_choices
-from conewise.errors import ConvergenceError, InfeasibleError
 from conewise.findings import Finding
 from conewise.logs.align import laid_along
 from conewise.logs.breakdown import Breakdown, FeatureGap, FrictionFound, Interval
@@ -124,9 +122,9 @@ class Solved:
     spread: Spread | None = None
 
 
-def on_drivers_line(free: FreeRun, offset: Array, *, near: Run | None = None) -> Run:
+def on_drivers_line(free: FreeRun, offset: Array) -> Run:
     """The best run on a line given on the stations of the driven run."""
-    return run_on_line(free.run, free.at_nodes(offset), p=free.run.problem.p, near=near)
+    return run_on_line(free.run, free.at_nodes(offset), p=free.run.problem.p)
 
 
 def not_beaten(free: FreeRun, line: Run) -> tuple[FreeRun, tuple[Finding, ...]]:
@@ -147,29 +145,6 @@ def not_beaten(free: FreeRun, line: Run) -> tuple[FreeRun, tuple[Finding, ...]]:
     cones = ", ".join(over) or "several by a little"
     words = f"The run took room that the cones do not leave ({cones}); the best run is allowed the same there."
     return allowed, (Finding("warning", "room-of-cones", words),)
-
-
-def other_sides(free: FreeRun, surface: float) -> tuple[Solution | None, tuple[Finding, ...]]:
-    """The fastest run on other permitted sides, where it is faster than the free run."""
-    course, taken = free.geometry.course, free.geometry.choices
-    best, findings = None, []
-    for choices in permitted_choices(course):
-        if choices == taken:
-            continue
-        try:
-            geometry = lay_out(course, choices=choices)
-            p = predict.parameters(geometry, free.car, surface=surface)
-            run = solve_run(geometry, p, settings=free.run.settings)
-        except (ConvergenceError, InfeasibleError) as error:
-            findings.append(Finding("warning", "side-unsolved", f"Another side could not be compared: {error.message}"))
-            continue
-        if run.point.time < (free.run.point.time if best is None else best.time):
-            best = free.solution(run)
-    if best is not None:
-        sides = ", ".join(f"{name} {side}" for name, side in best.choices.items() if taken[name] != side)
-        words = f"Another side is {free.run.point.time - best.time:.2f} s faster at its best: {sides}."
-        findings.append(Finding("note", "faster-side", words))
-    return best, tuple(findings)
 
 
 def breakdown_of(solved: Solved, *, friction: FrictionFound, on_line: Trace, best: Trace) -> Breakdown:

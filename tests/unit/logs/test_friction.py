@@ -12,7 +12,7 @@ from conewise.logs.friction import NoLimitShownError, TyreSlip, at_limit, demons
 from conewise.logs.log import Channel, Log
 from tests.debriefs import TYPICAL, driven_run
 
-SLIP = TyreSlip(cg_to_rear=1.3, peak=np.radians(8.0))
+SLIP = TyreSlip(cg_to_rear=1.3, cg_to_front=1.2, peak=np.radians(8.0), front_peak=np.radians(8.0), steering_ratio=15.0)
 
 
 def scaled(trace, share):
@@ -80,6 +80,36 @@ def test_a_body_that_turns_faster_than_its_course_slides():
     assert mask.any()
     assert np.abs(track.time[mask] - 10.0).max() < 3.0
     assert not sliding(spun, log_of(), SLIP).any()  # without a turn rate nobody can tell
+
+
+def steered(more, *, zero=0.0):
+    """A straight, then a circle at 8 m/s2; front wheels at the angle of the circle and at `more` for a second. [rad]"""
+    track = circle(10.0, 12.5)
+    turn = np.where(track.time < 4.0, 0.0, track.yaw_rate)
+    track = replace(track, yaw_rate=turn, heading=np.concatenate([[0.0], np.cumsum(turn[1:] * np.diff(track.time))]))
+    wheels = np.where(turn == 0.0, 0.0, 2.5 / 12.5) + np.where(np.abs(track.time - 12.0) < 0.5, more, 0.0)
+    told = log_of(yaw_rate=(track.time, turn), handwheel_angle=(track.time, SLIP.steering_ratio * (wheels + zero)))
+    return track, told
+
+
+@pytest.mark.parametrize("zero", [0.0, 0.1])
+def test_front_wheels_that_are_turned_far_beyond_the_course_slide(zero):
+    """Slip angle of a front axle by kinematics: steer less sideslip less yaw rate times its distance over the speed."""
+    track, told = steered(np.radians(16.0), zero=zero)
+    mask = sliding(track, told, SLIP)
+    assert mask.any()
+    assert np.abs(track.time[mask] - 12.0).max() < 0.6
+
+
+@pytest.mark.parametrize("more", [0.0, np.radians(4.0)])  # 6 degrees of slip on the circle itself
+def test_front_wheels_up_to_the_peak_do_not_slide(more):
+    assert not sliding(*steered(more), SLIP).any()
+
+
+def test_without_a_handwheel_nobody_tells_that_the_front_slides():
+    track, told = steered(np.radians(16.0))
+    without = replace(told, channels={k: c for k, c in told.channels.items() if k != "handwheel_angle"})
+    assert not sliding(track, without, SLIP).any()
 
 
 def test_locked_wheels_slide():

@@ -4,6 +4,7 @@ import {ask, follow, heard, stop} from "../live.js";
 import {Refusal, request} from "../request.js";
 import {text} from "../text.js";
 import {questionForm} from "./questions.js";
+import {toldRun} from "./told_run.js";
 
 /** The rows of a list; `asked()` gives what a recording is of; `shown(job)` is told when an answer is ready. */
 export class Queue {
@@ -83,7 +84,15 @@ export class Queue {
     this.open = this.open.filter((one) => one !== id);
   }
 
+  /** What the recording alone says, under its row, while the rest is worked out. */
+  #tell(row, told) {
+    if (!told) return;
+    row.told?.remove();
+    row.node.append(row.told = toldRun(told));
+  }
+
   #say(row, job) {
+    this.#tell(row, job.result?.told);
     if (job.is_over) return;
     const place = this.open.indexOf(job.id) + 1;
     const state = job.state === "waiting" ? `${text("debrief.waiting")}, ${text("debrief.place_in_queue", {n: place})}` : text("debrief.working");
