@@ -7,25 +7,23 @@ import sys
 from dataclasses import replace
 from statistics import median
 from time import process_time
-from types import SimpleNamespace
 
 import numpy as np
 
 from conewise.logs import motion as m
 from conewise.logs.fusion import NO_PATH, fuse
-from conewise.logs.passes import backward, forward
+from conewise.logs.passes import backward, filtered_room, forward, smoothed_states
 from conewise.logs.simulated import SensorNoise, motion_of
 from conewise.solver.solution import transient_solution
 from tests.known_motions import (
     GRAVITY,
-    by_filterpy,
     errors,
     fused_log,
-    linear_problem,
     position_bound,
     position_nees,
     told,
 )
+from tests.plain_filter import grouped, plain_filter
 from tests.solved import COURSE_NAMES, demo_run
 
 PHONE = (
@@ -116,21 +114,38 @@ def run_time(known):
     print(f"\nlog of {case.log.duration:.1f} s, {problem.first.size - 1} steps, {problem.kind.size} readings, "
           f"{problem.start.size} states")  # fmt: skip
 
-    def own(path):
-        filtered = forward(problem, path, restarts)
-        return filtered, *backward(problem, filtered, restarts)
+    n, path, groups = problem.start.size, case.smoothed.state, grouped(problem)
 
-    path = case.smoothed.state
-    filtered, state, covariance = own(path)
-    smoothed = SimpleNamespace(filtered=filtered, path=path)
-    linear = linear_problem(problem, smoothed)
-    other_state, other_covariance = by_filterpy(linear, problem.start)
-    differences = np.abs(state[:, :-1] - other_state), np.abs(covariance - other_covariance[:, :8, :8])
-    print(f"greatest difference: states {differences[0].max():.1e}, covariances {differences[1].max():.1e}")
+    def own(path, room=None):
+        filtered = forward(problem, path, restarts, room or filtered_room(problem))
+        return backward(problem, filtered, restarts)
+
+    def general(path, *, at_once=False):
+        return plain_filter(problem, groups, path[:, :n] if path.size else None, at_once=at_once)
+
+    for name, at in (("along their own predictions", NO_PATH), ("about a path", path)):
+        state, covariance = own(at)
+        other_state, other_covariance = general(at)
+        differences = np.abs(state[:, :n] - other_state), np.abs(covariance - other_covariance[:, :8, :8])
+        print(f"{name}: greatest difference of states {differences[0].max():.1e}, of covariances "
+              f"{differences[1].max():.1e}")  # fmt: skip
+    room = filtered_room(problem)
+
+    def states_alone(path):
+        return smoothed_states(problem, forward(problem, path, restarts, room), restarts)
+
     for name, call, n_runs in (
-        ("filter and smoother, along their own predictions", lambda: own(NO_PATH), 5),
-        ("filter and smoother, about a path", lambda: own(path), 5),
-        ("filterpy, about the same path, derivatives given", lambda: by_filterpy(linear, problem.start), 3),
+        ("filter and smoother, along their own predictions", lambda: own(NO_PATH), 15),
+        ("the same in memory that an earlier pass used", lambda: own(NO_PATH, room), 15),
+        ("filter and smoother, about a path", lambda: own(path), 15),
+        (
+            "filter and smoothed states alone",
+            lambda: smoothed_states(problem, forward(problem, path, restarts, room), restarts),
+            15,
+        ),
+        ("filterpy and numpy, along their own predictions", lambda: general(NO_PATH), 5),
+        ("filterpy and numpy, about a path", lambda: general(path), 5),
+        ("filterpy and numpy, one update a step", lambda: general(NO_PATH, at_once=True), 5),
         ("the whole of fuse", lambda: fuse(case.log, model=told(PHONE)), 5),
     ):
         middle, least, most = seconds(call, n_runs)

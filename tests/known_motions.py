@@ -11,7 +11,7 @@ from scipy.integrate import cumulative_simpson
 
 from conewise.logs import motion as m
 from conewise.logs.fusion import _slopes, fused, track_of
-from conewise.logs.passes import backward, forward
+from conewise.logs.passes import backward, filtered_room, forward
 from conewise.logs.problem import SensorModel
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
 
@@ -94,7 +94,9 @@ def position_bound(known, case):
     path = case.smoothed.state.copy()
     path[:, : m.N_MOVING] = true_states(known, case.prepared.steps)
     problem = case.prepared.problem._replace(gate=np.inf)
-    _, covariance = backward(problem, forward(problem, path, case.smoothed.restarts), case.smoothed.restarts)
+    _, covariance = backward(
+        problem, forward(problem, path, case.smoothed.restarts, filtered_room(problem)), case.smoothed.restarts
+    )
     slopes = _slopes(path[:, : m.N_MOVING])[:, :2]
     spread = np.einsum("nij,njk,nik->n", slopes, covariance, slopes)
     return float(np.sqrt(spread.mean()))

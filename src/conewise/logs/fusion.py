@@ -9,7 +9,8 @@ import numpy as np
 
 from conewise.findings import Finding
 from conewise.logs import motion
-from conewise.logs.passes import Filtered, Problem, backward, draw, forward
+from conewise.logs.kalman import WIDTH
+from conewise.logs.passes import Filtered, Problem, backward, draw, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, SensorModel, prepare
 from conewise.logs.track import Track
 
@@ -38,7 +39,7 @@ NO_PATH = np.zeros((0, 0))
 class Smoothed:
     """The last pass over a log.
 
-    state: shape (n_steps, n + 1), at the beginning of each step; see `conewise.logs.motion`
+    state: shape (n_steps, WIDTH), at the beginning of each step; see `conewise.logs.motion`
     covariance: shape (n_steps, N_MOVING, N_MOVING), of its moving part
     path: like state, at which the pass was linearised
     restarts: shape (n_steps,), where the filter started anew
@@ -145,24 +146,26 @@ def smooth(prepared: Prepared) -> Smoothed:
     one it goes along the first guess, and leaves nothing out, since predictions can be wrong by a whole turn.
     """
     problem, restarts = prepared.problem, prepared.restarts.copy()
+    filtered = filtered_room(problem)
     if prepared.has_rate:
-        filtered = forward(problem, NO_PATH, restarts)
+        forward(problem, NO_PATH, restarts, filtered)
     else:
-        filtered = forward(problem._replace(gate=np.inf), _guessed_path(problem), restarts)
-    state, covariance = backward(problem, filtered, restarts)
+        forward(problem._replace(gate=np.inf), _guessed_path(problem), restarts, filtered)
+    state = smoothed_states(problem, filtered, restarts)
     for _ in range(MOST_PASSES - 1):
         before = state
-        del filtered  # the largest of all: two at once would double what a long log needs
-        filtered = forward(problem, before, restarts)
-        state, covariance = backward(problem, filtered, restarts)
+        forward(problem, before, restarts, filtered)
+        state = smoothed_states(problem, filtered, restarts)
         if np.max(np.abs(state[:, :2] - before[:, :2])) < SETTLED:
             break
+    state, covariance = backward(problem, filtered, restarts)
     return Smoothed(state=state, covariance=covariance, path=before, filtered=filtered, restarts=restarts)
 
 
 def _guessed_path(problem: Problem) -> Array:
     """States of the first guess."""
-    path = np.tile(np.append(problem.mean, 0.0), (problem.guess.shape[0], 1))
+    path = np.zeros((problem.guess.shape[0], WIDTH))
+    path[:, : problem.mean.size] = problem.mean
     path[:, [motion.X, motion.Y, motion.YAW, motion.FORWARD]] = problem.guess
     path[:, motion.YAW_RATE] = np.gradient(problem.guess[:, 2], problem.step)
     path[:, motion.FORWARD_CHANGE] = np.gradient(problem.guess[:, 3], problem.step)

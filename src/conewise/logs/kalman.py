@@ -1,8 +1,13 @@
-"""Kalman filtering and smoothing, one scalar measurement at a time: the compiled steps, whatever the states mean.
+"""Kalman filtering and smoothing of scalar measurements: the compiled steps, whatever the states mean.
 
-The states are a block that moves (its transition is a full matrix) and, after it, states that decay one by one.
-Measurements are independent numbers. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and
-Frazier: it carries the adjoint of the mean and of the covariance backwards and inverts nothing.
+The states are a block that moves (its transition is an upper triangular matrix) and, after it, states that decay one by
+one. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
+every four of them: what the ones before did to the gain of the next is taken off that gain in place of being worked
+into the covariance first. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and Frazier: it
+carries the adjoint of the mean and of the covariance backwards and inverts nothing.
+
+Rows of n states are `WIDTH` long, with zeros after the states: loops of a length that the compiler knows take half the
+time.
 
 Numba's cache knows the file of a compiled function, not those that it calls: after a change here or in `motion`, touch
 `passes`.
@@ -11,6 +16,7 @@ References
 ----------
 Rauch, Tung and Striebel, Maximum likelihood estimates of linear dynamic systems, AIAA Journal 3(8), 1965.
 Bierman, Fixed interval smoothing with discrete measurements, Int. J. Control 18(1), 1973 (from memory).
+Bierman, Factorization Methods for Discrete Sequential Estimation, Academic Press 1977, chapter 10 (from memory).
 Durbin and Koopman, A simple and efficient simulation smoother, Biometrika 89(3), 2002 (from memory).
 """
 
@@ -27,7 +33,23 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound="Callable[..., Any]")
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 Numeric = Any  # a float inside a kernel
+
+BLOCK = 4  # measurements for which the covariance is changed once
+WIDTH = 24  # of a row of states; a multiple of eight
+MOST_MOVING = 8
+
+
+# Columns of the table of measurements, one a row: derivative by the state, gain (written by the filter), innovation
+# (against the prediction of the step; the filter makes it that against all that was known just before), its variance
+# (written by the filter), and variance of the measurement's own noise. One table, since every array that is handed to
+# a compiled function costs more than a loop over its row.
+ROW, GAIN, INNOVATION, SPREAD, NOISE = 0, WIDTH, 2 * WIDTH, 2 * WIDTH + 1, 2 * WIDTH + 2
+TABLE_WIDTH = 2 * WIDTH + 3
+# Rows of the room where the kernels keep what they need for a moment, shape (ROOM, WIDTH).
+ROWS, COLUMNS, THROUGH, TURNED = 0, BLOCK, 2 * BLOCK, 3 * BLOCK
+ROOM = 3 * BLOCK + MOST_MOVING
 
 
 def _kernel(function: F) -> F:
@@ -35,152 +57,303 @@ def _kernel(function: F) -> F:
     return cast("F", njit(cache=True, error_model="numpy", fastmath={"contract", "reassoc"})(function))
 
 
+def _ordered_kernel(function: F) -> F:
+    """The same where sums keep their order."""
+    return cast("F", njit(cache=True, error_model="numpy", fastmath={"contract"})(function))
+
+
+def _inlined(function: F) -> F:
+    """The same, put in the place of its call: to hand arrays over costs more than many of these functions do."""
+    options = {"contract", "reassoc"}
+    return cast("F", njit(cache=True, error_model="numpy", fastmath=options, inline="always")(function))
+
+
 @_kernel
-def _sparse_product(block: Array, matrix: Array) -> Array:
-    """The block times the leading rows of a matrix; most entries of the block are zero."""
-    m, n = block.shape[0], matrix.shape[1]
-    product = np.zeros((m, n))
+def _dot(one: Array, i: int, other: Array, k: int) -> Numeric:
+    total = 0.0
+    for j in range(WIDTH):
+        total += one[i, j] * other[k, j]
+    return total
+
+
+@_kernel
+def _along(row: Array, i: int, vector: Array) -> Numeric:
+    total = 0.0
+    for j in range(WIDTH):
+        total += row[i, j] * vector[j]
+    return total
+
+
+@_inlined
+def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
+    """The upper triangular block times rows of a matrix, in place; most entries of the block are zero."""
+    m = block.shape[0]
     for i in range(m):
-        for k in range(m):
+        own = block[i, i]
+        if own != 1.0:
+            for j in range(width):
+                matrix[at + i, j] *= own
+        for k in range(i + 1, m):
             factor = block[i, k]
             if factor != 0.0:
-                for j in range(n):
-                    product[i, j] += factor * matrix[k, j]
-    return product
+                for j in range(width):
+                    matrix[at + i, j] += factor * matrix[at + k, j]
 
 
-@_kernel
-def _conjugated(matrix: Array, block: Array, decay: Array) -> None:
-    """F M F' in place for a symmetric M, where F is the block followed by the decays on its diagonal."""
-    n, m = matrix.shape[0], block.shape[0]
-    left = _sparse_product(block, matrix)
+@_inlined
+def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
+    """The transpose of the upper triangular block times rows of a matrix, in place."""
+    m = block.shape[0]
+    for back in range(m):
+        i = m - 1 - back
+        own = block[i, i]
+        if own != 1.0:
+            for j in range(width):
+                matrix[at + i, j] *= own
+        for k in range(i):
+            factor = block[k, i]
+            if factor != 0.0:
+                for j in range(width):
+                    matrix[at + i, j] += factor * matrix[at + k, j]
+
+
+@_ordered_kernel
+def _decayed(matrix: Array, decay: Array, room: Array, m: int) -> None:
+    """The second half of F M F': the square of moving states from its transpose, the rest decayed, all mirrored."""
+    n = matrix.shape[0]
     for i in range(m):
-        for j in range(i, m):
-            total = 0.0
-            for k in range(m):
-                total += left[i, k] * block[j, k]
-            matrix[i, j] = matrix[j, i] = total
-    for j in range(m, n):
+        for j in range(m):
+            matrix[i, j] = room[TURNED + i, j]
+    for j in range(n - m):
+        left = decay[j]
+        if left != 1.0:
+            for i in range(n):
+                matrix[i, m + j] *= left
+            for i in range(m, n):
+                matrix[m + j, i] *= left
         for i in range(m):
-            matrix[i, j] = matrix[j, i] = left[i, j] * decay[j - m]
-        for i in range(m, n):
-            matrix[i, j] *= decay[i - m] * decay[j - m]
+            matrix[m + j, i] = matrix[i, m + j]
 
 
-@_kernel
-def predict(covariance: Array, block: Array, decay: Array, added: Array) -> None:
+@_ordered_kernel
+def _transposed(matrix: Array, room: Array, m: int) -> None:
+    for i in range(m):
+        for j in range(m):
+            room[TURNED + i, j] = matrix[j, i]
+
+
+@_ordered_kernel
+def predict(covariance: Array, block: Array, decay: Array, added: Array, room: Array) -> None:
     """Covariance after a step: F P F' + diag(added), in place.
 
-    covariance: shape (n, n)
-    block: shape (m, m), the leading block of F
+    covariance: shape (n, WIDTH)
+    block: shape (m, m), the leading block of F, upper triangular
     decay: shape (n - m,), the rest of its diagonal
     added: shape (n,), variance that the step adds
     """
-    _conjugated(covariance, block, decay)
+    m = block.shape[0]
+    _by_rows(block, covariance, 0, WIDTH)
+    _transposed(covariance, room, m)
+    _by_rows(block, room, TURNED, MOST_MOVING)
+    _decayed(covariance, decay, room, m)
     for i in range(added.size):
         covariance[i, i] += added[i]
 
 
 @_kernel
-def projected(covariance: Array, row: Array, out: Array) -> Numeric:
-    """P h into `out`; returns h' P h."""
-    n = covariance.shape[0]
-    for i in range(n):
-        out[i] = 0.0
-    for k in range(n):
-        factor = row[k]
-        if factor != 0.0:
-            for i in range(n):
-                out[i] += factor * covariance[k, i]
-    total = 0.0
-    for k in range(n):
-        total += row[k] * out[k]
-    return total
+def _times_four(matrix: Array, room: Array, of: int, to: int) -> None:
+    """A symmetric matrix times each of four rows of the room."""
+    for i in range(matrix.shape[0]):
+        a = b = c = d = 0.0
+        for j in range(WIDTH):
+            value = matrix[i, j]
+            a += value * room[of, j]
+            b += value * room[of + 1, j]
+            c += value * room[of + 2, j]
+            d += value * room[of + 3, j]
+        room[to, i], room[to + 1, i], room[to + 2, i], room[to + 3, i] = a, b, c, d
+
+
+@_inlined
+def _gather(which: Integers, count: int, table: Array, column: int, room: Array, to: int) -> None:
+    """Part of some rows of a table, at most four, and zeros after them."""
+    for b in range(BLOCK):
+        if b < count:
+            at = which[b]
+            for j in range(WIDTH):
+                room[to + b, j] = table[at, column + j]
+        else:
+            for j in range(WIDTH):
+                room[to + b, j] = 0.0
 
 
 @_kernel
-def update(state: Array, covariance: Array, row: Array, told: tuple[float, float], gain: Array) -> Numeric:
-    """Take in one measurement, in place; returns the variance of its innovation.
+def spreads_of(which: Integers, count: int, covariance: Array, table: Array, room: Array) -> None:
+    """Variances of at most four innovations, each as if it stood alone, into the table."""
+    _gather(which, count, table, ROW, room, ROWS)
+    _times_four(covariance, room, ROWS, COLUMNS)
+    for b in range(count):
+        j = which[b]
+        table[j, SPREAD] = _dot(room, ROWS + b, room, COLUMNS + b) + table[j, NOISE]
 
-    state, covariance: shapes (n,) or longer, and (n, n)
-    row: shape (n,), derivative of the measurement with respect to the state
-    told: innovation, and variance of the measurement's own noise
-    gain: shape (n,), written
+
+@_ordered_kernel
+def _less_squares(matrix: Array, room: Array, at: int) -> None:
+    """Take the sum of r r' over four rows of the room off a matrix."""
+    for i in range(matrix.shape[0]):
+        a, b, c, d = room[at, i], room[at + 1, i], room[at + 2, i], room[at + 3, i]
+        for j in range(WIDTH):
+            matrix[i, j] -= a * room[at, j] + b * room[at + 1, j] + (c * room[at + 2, j] + d * room[at + 3, j])
+
+
+@_ordered_kernel
+def _with_products(matrix: Array, room: Array, r: int, q: int) -> None:
+    """Add the sum of r q' + q r' over four pairs of rows of the room to a matrix."""
+    for i in range(matrix.shape[0]):
+        a, b, c, d = room[r, i], room[r + 1, i], room[r + 2, i], room[r + 3, i]
+        e, f, g, h = room[q, i], room[q + 1, i], room[q + 2, i], room[q + 3, i]
+        for j in range(WIDTH):
+            first = a * room[q, j] + e * room[r, j] + (b * room[q + 1, j] + f * room[r + 1, j])
+            second = c * room[q + 2, j] + g * room[r + 2, j] + (d * room[q + 3, j] + h * room[r + 3, j])
+            matrix[i, j] += first + second
+
+
+@_kernel
+def update(which: Integers, count: int, off: Array, covariance: Array, table: Array, room: Array) -> None:
+    """Take in at most four measurements, in place.
+
+    which, count: their rows of the table, and how many they are
+    off: shape (WIDTH,), what the state has moved away from where the innovations were taken
+    covariance: shape (n, WIDTH)
     """
-    n = covariance.shape[0]
-    variance = projected(covariance, row, gain) + told[1]
-    size = np.sqrt(variance)
-    for i in range(n):
-        gain[i] /= size
-    for i in range(n):
-        factor = gain[i]  # alike for both triangles, so that they stay equal
-        for j in range(n):
-            covariance[i, j] -= factor * gain[j]
-    for i in range(n):
-        gain[i] /= size
-        state[i] += gain[i] * told[0]
-    return variance
+    _gather(which, count, table, ROW, room, ROWS)
+    _times_four(covariance, room, ROWS, COLUMNS)
+    for b in range(count):
+        j = which[b]
+        for before in range(b):
+            share = _dot(room, COLUMNS + before, room, ROWS + b)
+            for i in range(WIDTH):
+                room[COLUMNS + b, i] -= share * room[COLUMNS + before, i]
+        spread = _dot(room, ROWS + b, room, COLUMNS + b) + table[j, NOISE]
+        innovation = table[j, INNOVATION] - _along(room, ROWS + b, off)
+        table[j, INNOVATION], table[j, SPREAD] = innovation, spread
+        size = 1.0 / np.sqrt(spread)
+        for i in range(WIDTH):
+            root = room[COLUMNS + b, i] * size
+            room[COLUMNS + b, i] = root
+            table[j, GAIN + i] = root * size
+            off[i] += root * size * innovation
+    for b in range(count, BLOCK):
+        for i in range(WIDTH):
+            room[COLUMNS + b, i] = 0.0
+    _less_squares(covariance, room, COLUMNS)
 
 
 @_kernel
-def back_update(adjoint: Array, information: Array, row: Array, gain: Array, told: tuple[float, float]) -> None:
-    """Undo one measurement: adjoint and information from after it to before it, in place.
+def back_update(which: Integers, count: int, information: Array, table: Array, room: Array) -> None:
+    """Undo at most four measurements: the adjoint of the covariance from after them to before them, in place.
 
-    told: innovation and its variance, as the filter met them.
+    which, count: their rows of the table, the last first, and how many they are
+    information: shape (n, WIDTH)
     """
-    n = row.size
-    pull = told[0] / told[1]
-    for i in range(n):
-        pull += gain[i] * adjoint[i]
-    through = np.zeros(n)
-    half = 0.5 * (projected(information, gain, through) + 1.0 / told[1])
-    for i in range(n):
-        adjoint[i] -= row[i] * pull
-        through[i] = half * row[i] - through[i]
-    for i in range(n):
-        for j in range(n):
-            information[i, j] += row[i] * through[j] + through[i] * row[j]
+    _gather(which, count, table, ROW, room, ROWS)
+    _gather(which, count, table, GAIN, room, COLUMNS)
+    _times_four(information, room, COLUMNS, THROUGH)
+    for b in range(count):
+        j, now = which[b], THROUGH + b
+        for before in range(b):
+            by_row = _dot(room, THROUGH + before, room, COLUMNS + b)
+            by_now = _dot(room, ROWS + before, room, COLUMNS + b)
+            for i in range(WIDTH):
+                room[now, i] += room[ROWS + before, i] * by_row + room[THROUGH + before, i] * by_now
+        half = 0.5 * (_dot(room, COLUMNS + b, room, now) + 1.0 / table[j, SPREAD])
+        for i in range(WIDTH):
+            room[now, i] = half * room[ROWS + b, i] - room[now, i]
+    for b in range(count, BLOCK):
+        for i in range(WIDTH):
+            room[THROUGH + b, i] = 0.0
+    _with_products(information, room, ROWS, THROUGH)
 
 
 @_kernel
-def back_adjoint(adjoint: Array, block: Array, decay: Array) -> None:
-    """Undo one step for the adjoint alone: F' a in place."""
+def back_mean(j: int, innovation: float, adjoint: Array, state: Array, table: Array) -> None:
+    """Undo one measurement, in place: for the adjoint of the mean, and for the state that it moved.
+
+    j, innovation: row of the table, and what takes the place of its innovation
+    """
+    pull = innovation / table[j, SPREAD]
+    for i in range(WIDTH):
+        pull += table[j, GAIN + i] * adjoint[i]
+    for i in range(WIDTH):
+        adjoint[i] -= table[j, ROW + i] * pull
+    for i in range(WIDTH):
+        state[i] -= table[j, GAIN + i] * innovation
+
+
+@_kernel
+def moved(vector: Array, block: Array, decay: Array) -> None:
+    """F x in place."""
     m = block.shape[0]
-    after = adjoint[:m].copy()
     for i in range(m):
-        adjoint[i] = 0.0
-        for k in range(m):
-            adjoint[i] += block[k, i] * after[k]
+        total = 0.0
+        for k in range(i, m):
+            total += block[i, k] * vector[k]
+        vector[i] = total
+    for i in range(decay.size):
+        vector[m + i] *= decay[i]
+
+
+@_kernel
+def back_moved(adjoint: Array, block: Array, decay: Array) -> None:
+    """F' a in place."""
+    m = block.shape[0]
+    for back in range(m):
+        i = m - 1 - back
+        total = 0.0
+        for k in range(i + 1):
+            total += block[k, i] * adjoint[k]
+        adjoint[i] = total
     for i in range(decay.size):
         adjoint[m + i] *= decay[i]
 
 
 @_kernel
-def back_predict(adjoint: Array, information: Array, block: Array, decay: Array) -> None:
-    """Undo one step: adjoint and information from after it to before it, in place."""
-    back_adjoint(adjoint, block, decay)
-    _conjugated(information, block.T.copy(), decay)
+def back_predict(information: Array, block: Array, decay: Array, room: Array) -> None:
+    """Undo one step: the adjoint of the covariance from after it to before it, in place."""
+    m = block.shape[0]
+    _by_columns(block, information, 0, WIDTH)
+    _transposed(information, room, m)
+    _by_columns(block, room, TURNED, MOST_MOVING)
+    _decayed(information, decay, room, m)
+
+
+@_inlined
+def _times_eight(matrix: Array, n: int, by: Array, out: Array) -> None:
+    """The first n rows of a matrix times each of eight rows, which are rows of `out`."""
+    for i in range(n):
+        a = b = c = d = e = f = g = h = 0.0
+        for j in range(WIDTH):
+            value = matrix[i, j]
+            a += value * by[0, j]
+            b += value * by[1, j]
+            c += value * by[2, j]
+            d += value * by[3, j]
+            e += value * by[4, j]
+            f += value * by[5, j]
+            g += value * by[6, j]
+            h += value * by[7, j]
+        out[0, i], out[1, i], out[2, i], out[3, i] = a, b, c, d
+        out[4, i], out[5, i], out[6, i], out[7, i] = e, f, g, h
 
 
 @_kernel
-def smoothed(covariance: Array, adjoint: Array, information: Array, out: tuple[Array, Array]) -> None:
-    """Correction of the filtered state and smoothed covariance: -P a and P - P I P, written into `out`."""
-    n = adjoint.size
-    correction, after = out
-    through = np.zeros(n)
-    for i in range(n):
-        total = 0.0
-        for k in range(n):
-            total += covariance[i, k] * adjoint[k]
-        correction[i] = -total
-    for i in range(after.shape[0]):
-        through[:] = 0.0
-        for k in range(n):
-            factor = covariance[i, k]
-            for j in range(n):
-                through[j] += factor * information[k, j]
-        for j in range(i, after.shape[0]):
-            total = covariance[i, j]
-            for k in range(n):
-                total -= through[k] * covariance[j, k]
-            after[i, j] = after[j, i] = total
+def smoothed(covariance: Array, information: Array, out: Array, through: Array) -> None:
+    """The smoothed covariance P - P I P of the leading `MOST_MOVING` states, written into `out`.
+
+    covariance, through: shape (MOST_MOVING, WIDTH)
+    """
+    _times_eight(information, information.shape[0], covariance, through)
+    _times_eight(through, MOST_MOVING, covariance, out)
+    for i in range(MOST_MOVING):
+        for k in range(MOST_MOVING):
+            out[i, k] = covariance[i, k] - out[i, k]

@@ -75,9 +75,10 @@ SLOWEST_KNOWN = 0.1  # what a speed without a direction shows at rest [m/s]
 
 @_kernel
 def advance(state: Array, step: float, kept: Array, block: Array) -> None:
-    """Move the state by a step, in place, and write the derivative of the new moving part by the old.
+    """Move the state by a step, in place, and write the derivative of the new moving part by the old, upper triangular.
 
     kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
+    block: shape (N_MOVING, N_MOVING), zero where motion makes it zero
     """
     c = np.cos(state[YAW] + 0.5 * step * state[YAW_RATE])
     s = np.sin(state[YAW] + 0.5 * step * state[YAW_RATE])
@@ -85,7 +86,8 @@ def advance(state: Array, step: float, kept: Array, block: Array) -> None:
     ahead = step * (state[FORWARD] + 0.5 * step * state[FORWARD_CHANGE])
     aside = step * (state[SIDEWAYS] + 0.5 * step * drift)
     east, north = ahead * c - aside * s, ahead * s + aside * c
-    block[:] = np.eye(N_MOVING)
+    for i in range(N_MOVING):
+        block[i, i] = 1.0
     lasting = 1.0 - 0.5 * step / SIDEWAYS_MEMORY
     for row, by_ahead, by_aside, by_yaw in ((X, c, -s, -north), (Y, s, c, east)):
         block[row, YAW] = by_yaw
@@ -112,7 +114,7 @@ def advance(state: Array, step: float, kept: Array, block: Array) -> None:
 def expected(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
     """What a sensor would read, and its derivative by the state, written into `row`.
 
-    state, row: shape (n + 1,); the last entry stands for every state that this log does not have
+    state, row: shape (WIDTH,); the entry after those of the log stands for every state that it does not have
     told: time since the state's own, and what the kind needs besides: the scale of the slow error, the handwheel angle,
         or the two accelerations that the sensor felt, smoothed
     places: shape (N_DECAYING,), where each decaying state stands

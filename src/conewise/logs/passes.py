@@ -12,14 +12,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.logs.kalman import (
+    BLOCK,
+    GAIN,
+    INNOVATION,
+    NOISE,
+    ROOM,
+    ROW,
+    SPREAD,
+    TABLE_WIDTH,
+    WIDTH,
     Array,
+    Integers,
+    _inlined,
     _kernel,
-    back_adjoint,
+    back_mean,
+    back_moved,
     back_predict,
     back_update,
+    moved,
     predict,
-    projected,
     smoothed,
+    spreads_of,
     update,
 )
 from conewise.logs.motion import (
@@ -38,7 +51,6 @@ from conewise.logs.motion import (
     expected,
 )
 
-Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
@@ -79,19 +91,39 @@ class Problem(NamedTuple):
 class Filtered(NamedTuple):
     """What the filter leaves for the smoother.
 
-    state, covariance: shapes (n_steps, n + 1), (n_steps, n, n), after the readings of the step
+    state: shape (n_steps, WIDTH), after the readings of the step
+    covariance: shape (n_steps, N_MOVING, WIDTH), its leading rows
     block: shape (n_steps, N_MOVING, N_MOVING), of the transition that led to the step
-    row, gain: shape (n_readings, n)
-    innovation, spread: shape (n_readings,), with its variance; minus the variance where the reading was left out
+    table: shape (n_readings, TABLE_WIDTH), readings as `kalman` lists them; the spread is minus the variance where the
+        reading was left out
     """
 
     state: Array
     covariance: Array
     block: Array
-    row: Array
-    gain: Array
-    innovation: Array
-    spread: Array
+    table: Array
+
+    @property
+    def innovation(self) -> Array:
+        """Of every reading, shape (n_readings,). [as the reading]"""
+        return self.table[:, INNOVATION]
+
+    @property
+    def spread(self) -> Array:
+        """Variance of the innovations, shape (n_readings,); minus the variance where the reading was left out."""
+        return self.table[:, SPREAD]
+
+
+def filtered_room(problem: Problem) -> Filtered:
+    """Where a filter writes; the passes over one log can share it. One piece of memory: it comes in larger pages."""
+    n_steps, n_readings = problem.first.size - 1, problem.kind.size
+    shapes = (n_steps, WIDTH), (n_steps, N_MOVING, WIDTH), (n_steps, N_MOVING, N_MOVING), (n_readings, TABLE_WIDTH)
+    ends = np.cumsum([0, *(int(np.prod(shape)) for shape in shapes)])
+    memory = np.empty(ends[-1])
+    parts = [memory[begin:end].reshape(shape) for begin, end, shape in zip(ends, ends[1:], shapes, strict=False)]
+    room = Filtered(*parts)
+    room.block[:] = 0.0
+    return room
 
 
 @_kernel
@@ -120,138 +152,170 @@ def _restart_decay(problem: Problem) -> Array:
     return decay
 
 
-@_kernel
-def _linearise(k: int, problem: Problem, states: tuple[Array, Array], out: Filtered) -> None:
-    """Rows and innovations of a step's readings against the predicted state."""
-    state, point = states
-    n = problem.start.size
-    row = np.zeros(n + 1)
-    kinds, values, besides, places = problem.kind, problem.value, problem.told, problem.places
-    rows, innovations = out.row, out.innovation
-    for j in range(problem.first[k], problem.first[k + 1]):
-        told = (besides[j, 0], besides[j, 1], besides[j, 2])
+@_inlined
+def _linearise(k: int, problem: Problem, states: tuple[Array, Array, Array], table: Array) -> None:
+    """Rows and innovations of a step's readings against the predicted state.
+
+    states: the predicted one, the one at which everything is linearised, and what lies between them (written)
+    """
+    state, point, off = states
+    n, end = problem.start.size, problem.first[k + 1]
+    kinds, values, variances, places, besides = (
+        problem.kind,
+        problem.value,
+        problem.variance,
+        problem.places,
+        problem.told,
+    )
+    for i in range(WIDTH):
+        off[i] = state[i] - point[i]
+    for j in range(problem.first[k], end):
+        told, row = (besides[j, 0], besides[j, 1], besides[j, 2]), table[j, ROW : ROW + WIDTH]
         difference = values[j] - expected(kinds[j], point, told, places, row)
-        for i in range(n):
-            difference -= row[i] * (state[i] - point[i])
-            rows[j, i] = row[i]
-        innovations[j] = difference
+        row[n] = 0.0  # of states that this log does not have
+        for i in range(WIDTH):
+            difference -= row[i] * off[i]
+        table[j, INNOVATION], table[j, SPREAD], table[j, NOISE] = difference, 1.0, variances[j]
 
 
-@_kernel
-def _gate(k: int, problem: Problem, covariance: Array, out: Filtered) -> int:
+@_inlined
+def _gate(k: int, problem: Problem, covariance: Array, table: Array, rooms: tuple[Integers, Array]) -> int:
     """Leave out what cannot be; -1 where the positions of a step are left out, 1 where one is taken, 0 without any."""
-    through = np.zeros(problem.start.size)
-    kinds, spreads, innovations, rows = problem.kind, out.spread, out.innovation, out.row
-    begin, end = problem.first[k], problem.first[k + 1]
+    which, room = rooms
+    kinds, begin, end = problem.kind, problem.first[k], problem.first[k + 1]
     n_told = n_taken = 0
     for j in range(begin, end):
-        spreads[j] = 1.0
         if kinds[j] <= SPEED or kinds[j] == WHEEL:
-            spread = projected(covariance, rows[j], through) + problem.variance[j]
-            spreads[j] = -spread if innovations[j] ** 2 > problem.gate**2 * spread else spread
+            which[n_told % BLOCK] = j
             n_told += 1
+            if n_told % BLOCK == 0:
+                spreads_of(which, BLOCK, covariance, table, room)
+    if n_told == 0:
+        return 0
+    spreads_of(which, n_told % BLOCK, covariance, table, room)
+    for j in range(begin, end):
+        is_told = kinds[j] <= SPEED or kinds[j] == WHEEL
+        if is_told and table[j, INNOVATION] ** 2 > problem.gate**2 * table[j, SPREAD]:
+            table[j, SPREAD] = -table[j, SPREAD]
     for j in range(begin, end - 1):  # east and north stand and fall together
         is_pair = (kinds[j] in (AT_X, EAST_SPEED)) and kinds[j + 1] == kinds[j] + 1
-        if is_pair and min(spreads[j], spreads[j + 1]) < 0.0:
-            spreads[j], spreads[j + 1] = -abs(spreads[j]), -abs(spreads[j + 1])
+        if is_pair and min(table[j, SPREAD], table[j + 1, SPREAD]) < 0.0:
+            table[j, SPREAD], table[j + 1, SPREAD] = -abs(table[j, SPREAD]), -abs(table[j + 1, SPREAD])
     for j in range(begin, end):
-        n_taken += (kinds[j] <= SPEED or kinds[j] == WHEEL) and spreads[j] > 0.0
-    return 1 if n_taken else -1 if n_told else 0
+        n_taken += (kinds[j] <= SPEED or kinds[j] == WHEEL) and table[j, SPREAD] > 0.0
+    return 1 if n_taken else -1
 
 
-@_kernel
-def _step(state: Array, point: Array, problem: Problem, block: Array) -> None:
-    """Move the state by a step, with the motion linearised at a point."""
-    moved = point.copy()
-    advance(moved, problem.step, problem.kept, block)
-    off = state - point
+@_inlined
+def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) -> None:
+    """Move the state by a step, with the motion linearised at a point.
+
+    states: the state, that point, and room for another
+    """
+    state, point, moved = states
     for i in range(N_MOVING):
-        total = moved[i]
-        for j in range(N_MOVING):
-            total += block[i, j] * off[j]
-        moved[i] = total
-    state[:N_MOVING] = moved[:N_MOVING]
+        moved[i] = point[i]
+    advance(moved, problem.step, problem.kept, block)
+    for i in range(N_MOVING):
+        for j in range(i, N_MOVING):
+            moved[i] += block[i, j] * (state[j] - point[j])
+    for i in range(N_MOVING):
+        state[i] = moved[i]
     for i in range(problem.decay.size):
         state[N_MOVING + i] *= problem.decay[i]
 
 
-@_kernel
-def _take_in(k: int, problem: Problem, states: tuple[Array, Array], covariance: Array, out: Filtered) -> None:
-    """Update with the readings of a step, one after the other."""
-    state, predicted = states
-    n = problem.start.size
-    rows, gains, innovations, spreads, variances = out.row, out.gain, out.innovation, out.spread, problem.variance
-    for j in range(problem.first[k], problem.first[k + 1]):
-        if spreads[j] < 0.0:
-            continue
-        innovation = innovations[j]
-        for i in range(n):
-            innovation -= rows[j, i] * (state[i] - predicted[i])
-        innovations[j] = innovation
-        spreads[j] = update(state, covariance, rows[j], (innovation, variances[j]), gains[j])
+@_inlined
+def _take_in(
+    ends: tuple[int, int], state: Array, covariance: Array, table: Array, rooms: tuple[Integers, Array, Array]
+) -> None:
+    """Update with the readings of a step, from the first of `ends` to before the second."""
+    which, room, off = rooms
+    begin, end = ends
+    off[:] = 0.0
+    count = 0
+    for j in range(begin, end):
+        if table[j, SPREAD] > 0.0:
+            which[count] = j
+            count += 1
+        if count == BLOCK or (count and j == end - 1):
+            update(which, count, off, covariance, table, room)
+            count = 0
+    for i in range(WIDTH):
+        state[i] += off[i]
 
 
 @_kernel
-def forward(problem: Problem, path: Array, restarts: Flags) -> Filtered:
-    """Filter a log.
+def forward(problem: Problem, path: Array, restarts: Flags, out: Filtered) -> Filtered:
+    """Filter a log into `out`, and return it.
 
-    path: shape (n_steps, n + 1), states at which everything is linearised; (0, 0) for the filter's own
+    path: shape (n_steps, WIDTH), states at which everything is linearised; (0, 0) for the filter's own
     restarts: shape (n_steps,), where the filter starts anew; without a path it adds those that it needs
     """
-    n, n_steps, n_readings = problem.start.size, problem.first.size - 1, problem.kind.size
+    n, n_steps, first, table = problem.start.size, problem.first.size - 1, problem.first, out.table
     has_path = path.shape[0] > 0
-    out = Filtered(
-        np.zeros((n_steps, n + 1)),
-        np.zeros((n_steps, n, n)),
-        np.zeros((n_steps, N_MOVING, N_MOVING)),
-        np.zeros((n_readings, n)),
-        np.zeros((n_readings, n)),
-        np.zeros(n_readings),
-        np.zeros(n_readings),
-    )
-    covariance, state = np.diag(problem.start), np.append(problem.mean, 0.0)
+    covariance, state, spare = np.zeros((n, WIDTH)), np.zeros(WIDTH), np.zeros(WIDTH)
+    which, room = np.zeros(BLOCK, dtype=np.int64), np.zeros((ROOM, WIDTH))
+    for i in range(n):
+        state[i], covariance[i, i] = problem.mean[i], problem.start[i]
     _restart(0, problem, state, covariance)
     refused = 0.0
     for k in range(n_steps):
         if k > 0:
-            _step(state, path[k - 1] if has_path else state, problem, out.block[k])
-            predict(covariance, out.block[k], problem.decay, problem.added)
+            _step((state, path[k - 1] if has_path else state, spare), problem, out.block[k])
+            predict(covariance, out.block[k], problem.decay, problem.added, room)
         if restarts[k]:
             _restart(k, problem, state, covariance)
-        _linearise(k, problem, (state, path[k] if has_path else state), out)
-        verdict = _gate(k, problem, covariance, out)
+        _linearise(k, problem, (state, path[k] if has_path else state, spare), table)
+        verdict = _gate(k, problem, covariance, table, (which, room))
         refused = 0.0 if verdict > 0 else refused + problem.step if verdict < 0 or refused > 0.0 else 0.0
         if verdict < 0 and refused > problem.patience and not has_path:
             restarts[k], refused = True, 0.0
             _restart(k, problem, state, covariance)
-            _linearise(k, problem, (state, state), out)
-            _gate(k, problem, covariance, out)
-        _take_in(k, problem, (state, state.copy()), covariance, out)
+            _linearise(k, problem, (state, state, spare), table)
+            _gate(k, problem, covariance, table, (which, room))
+        _take_in((first[k], first[k + 1]), state, covariance, table, (which, room, spare))
         out.state[k] = state
-        out.covariance[k] = covariance
+        out.covariance[k] = covariance[:N_MOVING]
     return out
 
 
 @_kernel
 def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Array, Array]:
-    """Smoothed states, shape (n_steps, n + 1), and covariance of their moving part, (n_steps, N_MOVING, N_MOVING)."""
-    n, n_steps = problem.start.size, problem.first.size - 1
-    states, covariance = filtered.state.copy(), np.zeros((n_steps, N_MOVING, N_MOVING))
-    adjoint, information, correction = np.zeros(n), np.zeros((n, n)), np.zeros(n)
+    """Smoothed states, shape (n_steps, WIDTH), and covariance of their moving part, (n_steps, N_MOVING, N_MOVING)."""
+    n, n_steps, first = problem.start.size, problem.first.size - 1, problem.first
+    covariance, information = np.zeros((n_steps, N_MOVING, N_MOVING)), np.zeros((n, WIDTH))
+    which, room, through = np.zeros(BLOCK, dtype=np.int64), np.zeros((ROOM, WIDTH)), np.zeros((N_MOVING, WIDTH))
     anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
-    _, covariances, blocks, rows, gains, innovations, spreads = filtered
-    first, decay = problem.first, problem.decay
     for k in range(n_steps - 1, -1, -1):
-        smoothed(covariances[k], adjoint, information, (correction, covariance[k]))
-        states[k, :n] += correction
-        for j in range(first[k + 1] - 1, first[k] - 1, -1):
-            if spreads[j] > 0.0:
-                back_update(adjoint, information, rows[j], gains[j], (innovations[j], spreads[j]))
+        smoothed(filtered.covariance[k], information, covariance[k], through)
+        _back_over((first[k], first[k + 1]), information, filtered.table, (which, room))
         if restarts[k]:
-            back_predict(adjoint, information, nothing, anew)
+            back_predict(information, nothing, anew, room)
         else:
-            back_predict(adjoint, information, blocks[k], decay)
-    return states, covariance
+            back_predict(information, filtered.block[k], problem.decay, room)
+    return smoothed_states(problem, filtered, restarts), covariance
+
+
+@_inlined
+def _back_over(ends: tuple[int, int], information: Array, table: Array, rooms: tuple[Integers, Array]) -> None:
+    """Undo the readings of a step that were taken, the last first."""
+    which, room = rooms
+    begin, end = ends
+    count = 0
+    for j in range(end - 1, begin - 1, -1):
+        if table[j, SPREAD] > 0.0:
+            which[count] = j
+            count += 1
+        if count == BLOCK or (count and j == begin):
+            back_update(which, count, information, table, room)
+            count = 0
+
+
+@_kernel
+def smoothed_states(problem: Problem, filtered: Filtered, restarts: Flags) -> Array:
+    """The smoothed states alone, shape (n_steps, WIDTH)."""
+    return _corrected(problem, filtered, restarts, (filtered.state, filtered.table[:, INNOVATION].copy()))
 
 
 @_kernel
@@ -268,15 +332,14 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
     for k in range(n_steps):
         _wander(k, problem, filtered.block[k], (drawn, mean), noise[0][k], restarts[k])
         for j in range(problem.first[k], problem.first[k + 1]):
-            if filtered.spread[j] > 0.0:
+            if filtered.table[j, SPREAD] > 0.0:
                 innovation[j] = np.sqrt(problem.variance[j]) * noise[1][j]
                 for i in range(n):
-                    innovation[j] += filtered.row[j, i] * (drawn[i] - mean[i])
+                    innovation[j] += filtered.table[j, ROW + i] * (drawn[i] - mean[i])
                 for i in range(n):
-                    mean[i] += filtered.gain[j, i] * innovation[j]
+                    mean[i] += filtered.table[j, GAIN + i] * innovation[j]
         left[k] = drawn[:N_MOVING] - mean[:N_MOVING]
-    _subtract_smoothed(problem, filtered, restarts, (left, innovation))
-    return left
+    return left - _corrected(problem, filtered, restarts, (np.zeros((n_steps, WIDTH)), innovation))[:, :N_MOVING]
 
 
 @_kernel
@@ -297,24 +360,35 @@ def _wander(
 
 
 @_kernel
-def _subtract_smoothed(problem: Problem, filtered: Filtered, restarts: Flags, deviations: tuple[Array, Array]) -> None:
-    """Take the smoother's correction for given innovations off the deviations from the filter's mean, in place."""
-    n, n_steps = problem.start.size, problem.first.size - 1
-    left, innovation = deviations
-    adjoint = np.zeros(n)
+def _corrected(problem: Problem, filtered: Filtered, restarts: Flags, met: tuple[Array, Array]) -> Array:
+    """Smoothed states, shape (n_steps, WIDTH), from filtered ones and the innovations that led to them.
+
+    Backwards the adjoint; then forwards what it says of the disturbance of every step, which needs no covariance (the
+    fast state smoother of Durbin and Koopman 2002).
+    """
+    before, innovations = met
+    n, n_steps, first, table = problem.start.size, problem.first.size - 1, problem.first, filtered.table
+    states, adjoints, adjoint = before.copy(), np.empty((n_steps, WIDTH)), np.zeros(WIDTH)
     anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
     for k in range(n_steps - 1, -1, -1):
-        for i in range(N_MOVING):
-            for m in range(n):
-                left[k, i] += filtered.covariance[k, i, m] * adjoint[m]
-        for j in range(problem.first[k + 1] - 1, problem.first[k] - 1, -1):
-            if filtered.spread[j] > 0.0:
-                pull = innovation[j] / filtered.spread[j]
-                for i in range(n):
-                    pull += filtered.gain[j, i] * adjoint[i]
-                for i in range(n):
-                    adjoint[i] -= filtered.row[j, i] * pull
+        for j in range(first[k + 1] - 1, first[k] - 1, -1):
+            if table[j, SPREAD] > 0.0:
+                back_mean(j, innovations[j], adjoint, states[k], table)
+        adjoints[k] = adjoint
         if restarts[k]:
-            back_adjoint(adjoint, nothing, anew)
+            back_moved(adjoint, nothing, anew)
         else:
-            back_adjoint(adjoint, filtered.block[k], problem.decay)
+            back_moved(adjoint, filtered.block[k], problem.decay)
+    x_error, y_error = problem.places[POSITION_ERROR_X], problem.places[POSITION_ERROR_Y]
+    correction = np.zeros(WIDTH)
+    for k in range(n_steps):
+        if restarts[k]:
+            moved(correction, nothing, anew)
+        else:
+            moved(correction, filtered.block[k], problem.decay)
+        for i in range(n):
+            is_new = k == 0 or (restarts[k] and (i < N_MOVING or i in (x_error, y_error)))
+            correction[i] -= (problem.start[i] if is_new else problem.added[i]) * adjoints[k, i]
+            states[k, i] += correction[i]
+            correction[i] = states[k, i] - before[k, i]
+    return states

@@ -29,8 +29,9 @@ from conewise.logs.sensors import (
 
 if TYPE_CHECKING:
     from conewise.course.earth import LocalPlane
+    from conewise.logs.kalman import Integers
     from conewise.logs.log import Array, Log
-    from conewise.logs.passes import Flags, Integers
+    from conewise.logs.passes import Flags
 
 
 PATIENCE = 1.5  # how long positions and speeds may be left out before the filter starts anew [s]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.linalg import solve_discrete_are
 
-from conewise.logs.kalman import predict, update
+from conewise.logs.kalman import GAIN, NOISE, ROOM, ROW, TABLE_WIDTH, WIDTH, predict, update
 
 INDICES = [0.01, 0.1, 1.0]
 
@@ -20,12 +20,13 @@ def kalata(index):
 def steady(block, added, row, noise):
     """Gain and variances, predicted and filtered, after so many steps that they stay."""
     n = len(added)
-    state, covariance, gain = np.zeros(n), np.eye(n) * 1e4, np.zeros(n)
+    covariance, table, room = np.zeros((n, WIDTH)), np.zeros((1, TABLE_WIDTH)), np.zeros((ROOM, WIDTH))
+    covariance[:, :n], table[0, ROW : ROW + n], table[0, NOISE] = np.eye(n) * 1e4, row, noise
     for _ in range(4000):
-        predict(covariance, np.asarray(block), np.zeros(0), np.asarray(added))
+        predict(covariance, np.asarray(block), np.zeros(0), np.asarray(added), room)
         predicted = covariance[0, 0]
-        update(state, covariance, np.asarray(row), (0.0, noise), gain)
-    return gain, predicted, covariance[0, 0]
+        update(np.array([0]), 1, np.zeros(WIDTH), covariance, table, room)
+    return table[0, GAIN : GAIN + n], predicted, covariance[0, 0]
 
 
 @pytest.mark.parametrize(("index", "alpha", "beta"), [(0.01, 0.131851, 0.009317), (0.1, 0.36, 0.08), (1.0, 0.75, 0.5)])
