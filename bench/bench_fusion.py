@@ -45,7 +45,7 @@ CASES = {
 }
 COLUMNS = (
     *("case", "horizontal", "bound", "ratio", "after a shift", "speed", "heading", "lateral"),
-    *("NEES position", "speed", "heading", "lateral", "NIS position", "speed", "inertial"),
+    *("NEES position", "speed", "heading", "lateral", "NIS position", "speed", "inertial at rest", "moving"),
 )
 
 
@@ -64,12 +64,16 @@ def of_one(known, case):
         out[name] = squared(wrong[name][moving])
         out[f"{name} nees"] = squared((wrong[name] / getattr(track, f"{name}_deviation"))[moving])
     kind, filtered = case.prepared.problem.kind, case.smoothed.filtered
-    for name, kinds in (
-        ("position", (m.AT_X, m.AT_Y)),
-        ("speeds", (m.EAST_SPEED, m.NORTH_SPEED)),
-        ("inertial", (m.SENSOR_X, m.SENSOR_Y, m.SENSOR_RATE)),
+    step = np.searchsorted(case.prepared.problem.first, np.arange(kind.size), side="right") - 1
+    rest, every = case.prepared.rest[step], np.ones(kind.size, dtype=bool)
+    inertial = m.SENSOR_X, m.SENSOR_Y, m.SENSOR_RATE
+    for name, kinds, part in (
+        ("position", (m.AT_X, m.AT_Y), every),
+        ("speeds", (m.EAST_SPEED, m.NORTH_SPEED), every),
+        ("inertial at rest", inertial, rest),
+        ("inertial moving", inertial, ~rest),
     ):
-        use = np.isin(kind, kinds) & (filtered.spread > 0.0)
+        use = np.isin(kind, kinds) & (filtered.spread > 0.0) & part
         out[f"{name} nis"] = (
             float(np.mean(filtered.innovation[use] ** 2 / filtered.spread[use])) if use.any() else np.nan
         )
@@ -90,7 +94,7 @@ def accuracy(known, n_seeds):
                 f"{mean[key]:.2f}"
                 for key in (
                     *("nees", "speed nees", "heading nees", "lateral_acceleration nees"),
-                    *("position nis", "speeds nis", "inertial nis"),
+                    *("position nis", "speeds nis", "inertial at rest nis", "inertial moving nis"),
                 )
             )
             + " |",

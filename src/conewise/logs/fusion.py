@@ -9,6 +9,7 @@ import numpy as np
 
 from conewise.findings import Finding
 from conewise.logs import motion
+from conewise.logs.arms import Turning, accelerations_off, change_of
 from conewise.logs.kalman import WIDTH
 from conewise.logs.passes import Filtered, Problem, backward, draw, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, SensorModel, prepare
@@ -26,12 +27,15 @@ MOST_PASSES = 8
 SETTLED = 0.01  # change of a position between two passes [m]
 KNOWN_WELL = 0.01  # what may be left of delays [s] and mounting [rad]
 MOST_ROUNDS = 5
+ROUNDS_TO_KNOW = 2  # delays and mounting that have not settled after so many are left aside
 POSITIONS, SPEEDS = (motion.AT_X, motion.AT_Y), (motion.EAST_SPEED, motion.NORTH_SPEED, motion.SPEED)
 FEW = 50  # readings that say nothing about their noise
 WORSE = 1.4  # squared normalised innovation, in the median, from which a receiver is believed to be worse than it says
 BETTER = 0.7  # and below which its speeds are believed to be better
 WHITE = 0.2  # correlation of one innovation with the next up to which errors are independent; common practice
 LEAST_SPEED_NOISE = 0.03  # no received speed is believed to be better [m/s]; common practice, no source
+UNKNOWN_ARM = 0.5  # from the centre of gravity to a phone on the windscreen or an antenna on the roof [m]
+GRAVITY = 9.80665  # standard [m/s2]
 NO_PATH = np.zeros((0, 0))
 
 
@@ -67,7 +71,8 @@ def fuse(log: Log, *, plane: LocalPlane | None = None, model: SensorModel | None
     Returns
     -------
     Track
-        Of the place where the receiver sits. Its findings say what was used, guessed and left out.
+        Of the centre of gravity where the log tells the antenna's arm, else of the place where the antenna sits. Its
+        findings say what was used, guessed and left out.
 
     Raises
     ------
@@ -85,24 +90,33 @@ def fuse(log: Log, *, plane: LocalPlane | None = None, model: SensorModel | None
 def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Prepared, Smoothed]:
     """The last problem and pass of a log.
 
-    Once more where the passes before found other delays or another mounting than guessed, or that the receiver is worse
-    than it says, or its speeds are better.
+    Once more where the passes before found other delays or another mounting than guessed; then, with those, where the
+    receiver is worse than it says, or its speeds are better.
     """
     prepared = prepare(log, plane=plane, model=model)
     smoothed = smooth(prepared)
-    for _ in range(MOST_ROUNDS - 1):
+    for n_rounds in range(1, MOST_ROUNDS):
         off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
-        worse = _excess(prepared, smoothed.filtered, POSITIONS)
-        speed = max(model.received_speed * _speed_factor(prepared, smoothed.filtered), LEAST_SPEED_NOISE)
-        if np.max(np.abs(off)) < KNOWN_WELL and worse == 1.0 and speed == model.received_speed:
+        is_known, before = bool(np.max(np.abs(off)) < KNOWN_WELL), model
+        if is_known or n_rounds > ROUNDS_TO_KNOW:  # a delay that is wrong and said to be makes innovations small
+            model = _noise_found(model, prepared, smoothed.filtered)
+        if is_known and model == before:
             break
-        model = replace(model, white_factor=model.white_factor * worse, received_speed=speed)
         at, of = prepared.known.delays
         known = Known((at + off[0], of + off[1]), prepared.known.mounting + off[2])
         del smoothed
         prepared = prepare(log, plane=prepared.plane, model=model, known=known)
         smoothed = smooth(prepared)
     return prepared, smoothed
+
+
+def _noise_found(model: SensorModel, prepared: Prepared, filtered: Filtered) -> SensorModel:
+    """The model with the receiver's noise that its innovations show."""
+    return replace(
+        model,
+        white_factor=model.white_factor * _excess(prepared, filtered, POSITIONS),
+        received_speed=max(model.received_speed * _speed_factor(prepared, filtered), LEAST_SPEED_NOISE),
+    )
 
 
 def _innovations(prepared: Prepared, filtered: Filtered, kinds: tuple[int, ...]) -> Array:
@@ -175,8 +189,9 @@ def _guessed_path(problem: Problem) -> Array:
 def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
     """The track of smoothed states: values in the middle of each step, deviations by the derivatives of each."""
     moving = smoothed.state[:, : motion.N_MOVING]
-    values = _outputs(moving)
-    slopes = _slopes(moving)  # (n, 8 outputs, 8 states)
+    antenna = prepared.antenna or (0.0, 0.0)
+    values = _outputs(moving, antenna)
+    slopes = _slopes(moving, antenna)  # (n, 7 outputs, 8 states)
     spread = np.einsum("nij,njk,nlk->nil", slopes, smoothed.covariance, slopes)
     sd = np.sqrt(np.maximum(np.einsum("nii->ni", spread), 0.0))
     x, y, speed, heading, rate, along, across = values.T
@@ -205,24 +220,31 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
 CREEP = 0.3  # below about this speed the direction of travel fades into that of the body [m/s]
 
 
-def _outputs(moving: Array) -> Array:
-    """x, y, speed, heading, yaw rate, longitudinal and lateral acceleration half a step on; shape (n, 7)."""
+def _outputs(moving: Array, antenna: tuple[float, float] = (0.0, 0.0), change: Array | None = None) -> Array:
+    """x, y, speed, heading, yaw rate, longitudinal and lateral acceleration half a step on; shape (n, 7).
+
+    Of the centre of gravity; the states are those of the antenna, which sits so far forward and to the left of it.
+    change: of the yaw rate, where it is known; from the states if not [rad/s2]
+    """
     x, y, yaw, u, v, r, du, dv = moving.T
     half = motion.STEP / 2.0
     drift = dv - v / motion.SIDEWAYS_MEMORY
     ahead, aside = half * (u + half * du / 2.0), half * (v + half * drift / 2.0)
     c, s = np.cos(yaw + half * r / 2.0), np.sin(yaw + half * r / 2.0)
-    u, v = u + half * du, v + half * drift
+    east, north = ahead * c - aside * s, ahead * s + aside * c
+    u, v = u + half * du + r * antenna[1], v + half * drift - r * antenna[0]
     sideslip = np.arctan2(v * np.abs(u), u * u + CREEP**2)
-    felt_along, felt_across = du - r * v, drift + r * u
+    more = accelerations_off(antenna, Turning(r, change_of(r) if change is None else change))
+    felt_along, felt_across = du - r * (v + r * antenna[0]) - more[0], drift + r * (u - r * antenna[1]) - more[1]
+    c, s = np.cos(yaw + half * r), np.sin(yaw + half * r)
     cb, sb = np.cos(sideslip), np.sin(sideslip)
     backwards = u < -CREEP
     sign = np.where(backwards, -1.0, 1.0)
     sideslip = np.where(backwards, np.pi - sideslip, sideslip)
     return np.column_stack(
         [
-            x + ahead * c - aside * s,
-            y + ahead * s + aside * c,
+            x + east - antenna[0] * c + antenna[1] * s,
+            y + north - antenna[0] * s - antenna[1] * c,
             np.hypot(u, v),
             yaw + half * r + sideslip,
             r,
@@ -232,13 +254,13 @@ def _outputs(moving: Array) -> Array:
     )
 
 
-def _slopes(moving: Array) -> Array:
+def _slopes(moving: Array, antenna: tuple[float, float] = (0.0, 0.0)) -> Array:
     """Derivatives of the outputs by the moving states, shape (n, 7, N_MOVING), by central differences."""
-    slopes = np.zeros((moving.shape[0], 7, motion.N_MOVING))
+    slopes, turns = np.zeros((moving.shape[0], 7, motion.N_MOVING)), change_of(moving[:, motion.YAW_RATE])
     for i in range(motion.N_MOVING):
         step = np.zeros(motion.N_MOVING)
         step[i] = 1e-5
-        change = _outputs(moving + step) - _outputs(moving - step)
+        change = _outputs(moving + step, antenna, turns) - _outputs(moving - step, antenna, turns)
         slopes[:, :, i] = change / 2e-5
     return slopes
 
@@ -271,6 +293,8 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
     elif receiver.n_repeated:
         message = f"{receiver.n_repeated} positions repeat the one before and were left out."
         found.append(_note("repeated-positions", message))
+    if receiver.time.size and prepared.antenna is None:
+        found.append(_unknown_arm(smoothed.state[:, motion.YAW_RATE]))
     if prepared.inertial is None:
         message = "No inertial sensor of six axes that feels gravity: between two fixes the motion is a guess."
         found.append(_note("no-inertial", message))
@@ -292,6 +316,19 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         message = "The filter started anew: the motion before says nothing of the motion after."
         found.append(Finding("warning", "started-anew", message, where=f"at {times} s"))
     return tuple(found)
+
+
+def _unknown_arm(rate: Array) -> Finding:
+    """What it may do that nobody told where the antenna sits."""
+    square, change = rate**2, change_of(rate)
+    speed = UNKNOWN_ARM * float(np.percentile(np.abs(rate), 95.0))
+    acceleration = UNKNOWN_ARM * float(np.percentile(np.hypot(square, change), 95.0))
+    message = (
+        f"Where antenna and sensor sit in the car is not told. {UNKNOWN_ARM} m away from the centre of gravity puts "
+        f"places {UNKNOWN_ARM} m off to that side, and where this car turns speeds by up to {speed:.2f} m/s and "
+        f"accelerations by up to {acceleration / GRAVITY:.3f} g. A mapping file with [arms] undoes it."
+    )
+    return _note("arm-unknown", message)
 
 
 def _note(code: str, message: str) -> Finding:

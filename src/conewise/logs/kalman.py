@@ -62,7 +62,7 @@ def _ordered_kernel(function: F) -> F:
     return cast("F", njit(cache=True, error_model="numpy", fastmath={"contract"})(function))
 
 
-def _inlined(function: F) -> F:
+def _inlined_kernel(function: F) -> F:
     """The same, put in the place of its call: to hand arrays over costs more than many of these functions do."""
     options = {"contract", "reassoc"}
     return cast("F", njit(cache=True, error_model="numpy", fastmath=options, inline="always")(function))
@@ -84,7 +84,7 @@ def _along(row: Array, i: int, vector: Array) -> Numeric:
     return total
 
 
-@_inlined
+@_inlined_kernel
 def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
     """The upper triangular block times rows of a matrix, in place; most entries of the block are zero."""
     m = block.shape[0]
@@ -100,7 +100,7 @@ def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
                     matrix[at + i, j] += factor * matrix[at + k, j]
 
 
-@_inlined
+@_inlined_kernel
 def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
     """The transpose of the upper triangular block times rows of a matrix, in place."""
     m = block.shape[0]
@@ -174,7 +174,7 @@ def _times_four(matrix: Array, room: Array, of: int, to: int) -> None:
         room[to, i], room[to + 1, i], room[to + 2, i], room[to + 3, i] = a, b, c, d
 
 
-@_inlined
+@_inlined_kernel
 def _gather(which: Integers, count: int, table: Array, column: int, room: Array, to: int) -> None:
     """Part of some rows of a table, at most four, and zeros after them."""
     for b in range(BLOCK):
@@ -327,7 +327,7 @@ def back_predict(information: Array, block: Array, decay: Array, room: Array) ->
     _decayed(information, decay, room, m)
 
 
-@_inlined
+@_inlined_kernel
 def _times_eight(matrix: Array, n: int, by: Array, out: Array) -> None:
     """The first n rows of a matrix times each of eight rows, which are rows of `out`."""
     for i in range(n):

@@ -79,6 +79,17 @@ class Channel:
     source: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arms:
+    """Where the recorder sits in the car, each forward and to the left of the centre of gravity; None: not told. [m]
+
+    sensor: of the inertial sensor; not told, it sits where the antenna does
+    """
+
+    antenna: tuple[float, float] | None = None
+    sensor: tuple[float, float] | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Log:
     """What one file recorded.
@@ -87,6 +98,7 @@ class Log:
     start: the date and time (UTC) of time zero, where the file tells it.
     findings: what was wrong with the file and what was left out because of it.
     marks: start and end of each piece that the recorder itself marked, by button or by itself. [s]
+    arms: where antenna and sensor sit in the car.
     """
 
     file: str
@@ -94,6 +106,7 @@ class Log:
     start: datetime | None = None
     findings: tuple[Finding, ...] = field(default=())
     marks: tuple[tuple[float, float], ...] = ()
+    arms: Arms = Arms()
 
     @property
     def duration(self) -> float:

@@ -7,11 +7,12 @@ import hashlib
 import json
 import tomllib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from conewise.errors import InputError
+from conewise.logs.log import Arms
 from conewise.logs.units import QUANTITIES, ColumnUnitError, is_unit_of, usual_units
 
 if TYPE_CHECKING:
@@ -22,14 +23,18 @@ if TYPE_CHECKING:
     from conewise.logs.recognition import Proposal
 
 
+LONGEST_ARM = 4.0  # from the centre of gravity of a car to anything in it [m]
+ARM_HINT = "Write metres forward and to the left of the centre of gravity: antenna = [0.4, -0.3]."
+
+
 class MappingFileError(InputError):
     """A mapping file that cannot be read."""
 
     code = "mapping-file"
     default_hint = 'Write [columns] and below it one line a column: "Speed" = "speed:km/h". See docs/formats-logs.md.'
 
-    def __init__(self, problem: str, *, where: str) -> None:
-        super().__init__(problem, where=where)
+    def __init__(self, problem: str, *, where: str, hint: str = "") -> None:
+        super().__init__(problem, where=where, hint=hint)
 
 
 class UnknownColumnError(InputError):
@@ -153,14 +158,9 @@ def read_mapping(path: Path) -> dict[str, str]:
     ColumnUnitError
         If a quantity or a unit is not known.
     """
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise MappingFileError(f"The file cannot be read: {error.strerror}.", where=str(path)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise MappingFileError(f"This is not a TOML file that can be read: {error}.", where=str(path)) from None
-    columns = table.get("columns")
-    extra = sorted(set(table) - {"columns"})
+    table = _read(path)
+    columns = table.get("columns", {} if "arms" in table else None)
+    extra = sorted(set(table) - {"columns", "arms"})
     if not isinstance(columns, dict) or extra:
         problem = f"'{extra[0]}' is not known here." if extra else "There is no table [columns]."
         raise MappingFileError(problem, where=str(path))
@@ -169,6 +169,35 @@ def read_mapping(path: Path) -> dict[str, str]:
             raise MappingFileError(f"The meaning of '{name}' is no text.", where=str(path))
         meaning(said, where=f"{path}, {name}")
     return dict(columns)
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise MappingFileError(f"The file cannot be read: {error.strerror}.", where=str(path)) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+        raise MappingFileError(f"This is not a TOML file that can be read: {error}.", where=str(path)) from None
+
+
+def read_arms(path: Path) -> Arms:
+    """Where antenna and sensor sit, by the table `arms` of a mapping file.
+
+    Raises
+    ------
+    MappingFileError
+        If it cannot be read, or an arm is not two numbers that fit into a car.
+    """
+    arms = _read(path).get("arms", {})
+    where = f"{path}, [arms]"
+    if not isinstance(arms, dict) or set(arms) - {"antenna", "sensor"}:
+        raise MappingFileError("It may hold 'antenna' and 'sensor' alone.", where=where, hint=ARM_HINT)
+    for name, arm in arms.items():
+        is_pair = isinstance(arm, list) and len(arm) == 2
+        if not is_pair or not all(type(value) in (int, float) and abs(value) <= LONGEST_ARM for value in arm):
+            problem = f"'{name}' is not two numbers of at most {LONGEST_ARM:g} m."
+            raise MappingFileError(problem, where=f"{where}, {name}", hint=ARM_HINT)
+    return Arms(**{name: (float(arm[0]), float(arm[1])) for name, arm in arms.items()})
 
 
 def mapping_text(columns: Mapping[str, str]) -> str:

@@ -67,7 +67,7 @@ SIDEWAYS_MEMORY = 1.0  # how fast sideways speed dies where nothing feeds it [s]
 # How yaw rate, forward and sideways change wander: standard deviation of what a step adds [rad/s], [m/s2], [m/s2], and
 # memories [s]. Where inertial sensors measure them they are left free; unseen they stay within what the demo cars do in
 # solved runs, and the change over half a second counts (docs/models/fusion.md).
-WANDER_MEASURED = (0.15, 1.5, 1.2), (np.inf, np.inf, 0.2)
+WANDER_MEASURED = (0.15, 3.0, 2.4), (np.inf, np.inf, 0.2)
 WANDER_UNSEEN = (0.14, 0.64, 1.0), (0.5, 1.0, 0.25)
 STEER_SPEED = 18.0  # characteristic speed of a mildly understeering car [m/s]
 SLOWEST_KNOWN = 0.1  # what a speed without a direction shows at rest [m/s]

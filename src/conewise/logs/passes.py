@@ -23,7 +23,7 @@ from conewise.logs.kalman import (
     WIDTH,
     Array,
     Integers,
-    _inlined,
+    _inlined_kernel,
     _kernel,
     back_mean,
     back_moved,
@@ -152,7 +152,7 @@ def _restart_decay(problem: Problem) -> Array:
     return decay
 
 
-@_inlined
+@_inlined_kernel
 def _linearise(k: int, problem: Problem, states: tuple[Array, Array, Array], table: Array) -> None:
     """Rows and innovations of a step's readings against the predicted state.
 
@@ -178,7 +178,7 @@ def _linearise(k: int, problem: Problem, states: tuple[Array, Array, Array], tab
         table[j, INNOVATION], table[j, SPREAD], table[j, NOISE] = difference, 1.0, variances[j]
 
 
-@_inlined
+@_inlined_kernel
 def _gate(k: int, problem: Problem, covariance: Array, table: Array, rooms: tuple[Integers, Array]) -> int:
     """Leave out what cannot be; -1 where the positions of a step are left out, 1 where one is taken, 0 without any."""
     which, room = rooms
@@ -206,7 +206,7 @@ def _gate(k: int, problem: Problem, covariance: Array, table: Array, rooms: tupl
     return 1 if n_taken else -1
 
 
-@_inlined
+@_inlined_kernel
 def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) -> None:
     """Move the state by a step, with the motion linearised at a point.
 
@@ -225,7 +225,7 @@ def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) ->
         state[N_MOVING + i] *= problem.decay[i]
 
 
-@_inlined
+@_inlined_kernel
 def _take_in(
     ends: tuple[int, int], state: Array, covariance: Array, table: Array, rooms: tuple[Integers, Array, Array]
 ) -> None:
@@ -297,7 +297,7 @@ def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Arr
     return smoothed_states(problem, filtered, restarts), covariance
 
 
-@_inlined
+@_inlined_kernel
 def _back_over(ends: tuple[int, int], information: Array, table: Array, rooms: tuple[Integers, Array]) -> None:
     """Undo the readings of a step that were taken, the last first."""
     which, room = rooms

@@ -9,6 +9,7 @@ import numpy as np
 
 from conewise.errors import InputError
 from conewise.logs import motion
+from conewise.logs.arms import accelerations_off, car_at, plus, turning
 from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
 from conewise.logs.readings import Readings, add_receiver, add_sensors, unbiased
@@ -30,7 +31,7 @@ from conewise.logs.sensors import (
 if TYPE_CHECKING:
     from conewise.course.earth import LocalPlane
     from conewise.logs.kalman import Integers
-    from conewise.logs.log import Array, Log
+    from conewise.logs.log import Arms, Array, Log
     from conewise.logs.passes import Flags
 
 
@@ -113,6 +114,7 @@ class Prepared:
     restarts: shape (n_steps,), where the filter starts anew after a long silence
     has_rate: whether a gyroscope carries the direction from fix to fix
     known: delays and mounting that were undone before the passes
+    antenna: where it sits, forward and to the left of the centre of gravity; None where nobody told [m]
     """
 
     problem: Problem
@@ -124,6 +126,7 @@ class Prepared:
     has_rate: bool
     plane: LocalPlane | None
     known: Known
+    antenna: tuple[float, float] | None
 
 
 def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Known | None = None) -> Prepared:
@@ -143,8 +146,7 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
-    rest = at_rest(receiver, wheel, steps, slow=SLOW)
-    inertial = inertial_of(log, steps, rest)
+    inertial = _levelled(log, steps, receiver, wheel)
     first_delays, agreement = _delays(receiver, steps, inertial, car)
     is_against = agreement < -SURE
     if inertial is not None and is_against:
@@ -152,6 +154,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     delays = first_delays if known is None else known.delays
     receiver = receiver.earlier(delays)
     rest = at_rest(receiver, wheel, steps, slow=SLOW if inertial is None else SLOW_WHERE_CALM)
+    if inertial is None and wheel is None and not receiver.all_speed.size:
+        rest[:] = False  # positions alone may be held still by the receiver
     if inertial is not None:
         rest = calm(inertial, rest, steps)
     rate = inertial.rate if inertial is not None else car.get("yaw_rate")
@@ -164,14 +168,17 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         )
         mounting = first_mounting if known is None else known.mounting
         inertial = _turned(inertial, mounting)
+        inertial = _at_antenna(inertial, log.arms, rest)
         if not inertial.is_levelled:
             model = replace(model, acceleration_bias=max(model.acceleration_bias, model.unlevelled_bias))
+    if rate is not None and log.arms.antenna is not None:
+        car = car_at(car, log.arms.antenna, turning(rate, rest))
     readings = Readings(steps)
     add_receiver(readings, receiver, model)
     add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
     return Prepared(
-        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE),
+        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, shared=_shared(inertial, car)),
         steps=steps,
         receiver=receiver,
         inertial=inertial,
@@ -180,7 +187,17 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         has_rate=rate is not None,
         plane=plane,
         known=Known(delays, mounting),
+        antenna=log.arms.antenna,
     )
+
+
+def _levelled(log: Log, steps: Steps, receiver: Receiver, wheel: Stepped | None) -> Inertial | None:
+    """The inertial sensor, levelled at rest; where only positions tell of rests, at those in which it is quiet."""
+    if wheel is not None or receiver.all_speed.size:
+        return inertial_of(log, steps, at_rest(receiver, wheel, steps, slow=SLOW))
+    rest = at_rest(receiver, wheel, steps, slow=SLOW_WHERE_CALM)
+    inertial = inertial_of(log, steps, rest)
+    return None if inertial is None else inertial_of(log, steps, calm(inertial, rest, steps))
 
 
 def _has(log: Log, kind: str) -> bool:
@@ -267,6 +284,16 @@ def _turned(inertial: Inertial, angle: float) -> Inertial:
     return replace(inertial, first=first, second=replace(inertial.second, value=value[:, 1]))
 
 
+def _at_antenna(inertial: Inertial, arms: Arms, rest: Flags) -> Inertial:
+    """The sensor's accelerations as they were where the antenna sits."""
+    if arms.sensor is None:
+        return inertial
+    antenna = arms.antenna or (0.0, 0.0)
+    arm = antenna[0] - arms.sensor[0], antenna[1] - arms.sensor[1]
+    along, across = accelerations_off(arm, turning(inertial.rate, rest))
+    return replace(inertial, first=plus(inertial.first, along), second=plus(inertial.second, across))
+
+
 def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
     """The decaying states that these channels need."""
     has: list[int] = []
@@ -287,7 +314,17 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
     return has + [state for kind, state in needs.items() if kind in car]
 
 
-def _problem(readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool) -> Problem:
+def _shared(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
+    """What sums of yaw rates, forward and sideways accelerations err by beyond the noise of each. Shape (3,)."""
+    if inertial is not None:
+        return np.array([inertial.rate.shared, inertial.first.shared, inertial.second.shared])
+    kinds = "yaw_rate", "longitudinal_acceleration", "lateral_acceleration"
+    return np.array([car[kind].shared if kind in car else 0.0 for kind in kinds])
+
+
+def _problem(
+    readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool, shared: Array
+) -> Problem:
     n = motion.N_MOVING + len(has)
     places = np.full(motion.N_DECAYING, n, dtype=np.int64)
     places[has] = motion.N_MOVING + np.arange(len(has))
@@ -297,6 +334,7 @@ def _problem(readings: Readings, has: list[int], guess: Array, model: SensorMode
     changes, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
     kept = 1.0 - motion.STEP / np.array(memories)
     added[motion.YAW_RATE : motion.N_MOVING] = np.square(changes)
+    added[motion.YAW : motion.YAW_RATE] = motion.STEP**2 * shared
     for state in has:
         at = places[state]
         mean[at], sd, walk = believed[state]

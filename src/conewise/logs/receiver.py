@@ -16,6 +16,7 @@ ACCURACY_BY_FIX = {2: 1.0, 4: 0.02, 5: 0.3}  # by the quality of NMEA 0183 GGA, 
 SAME_MOMENT = 0.02  # between two channels of one fix, which some devices send one after the other [s]
 DIRECTED = 1.5  # speed from which the direction of travel is worth something [m/s]
 LONGEST_DELAY, SHORTEST_DELAY = 2.0, -0.3  # looked for [s]
+REST_OVER = 2.0  # over which positions tell whether the car stands [s]
 NONE = np.zeros(0)
 
 
@@ -60,6 +61,17 @@ class Receiver:
         place = np.column_stack([self.x, self.y])
         apart = self.time[2 * reach :] - self.time[: -2 * reach]
         return self.time[reach:-reach], (place[2 * reach :] - place[: -2 * reach]) / apart[:, None]
+
+    def slow_speeds(self) -> tuple[Array, Array]:
+        """Times and mean speeds over `REST_OVER` from positions alone: slow, and so with little noise."""
+        half = REST_OVER / 2.0
+        if self.time.size < 2:
+            return NONE, NONE
+        middle = self.time[(self.time > self.time[0] + half) & (self.time < self.time[-1] - half)]
+        east, north = (
+            np.interp(middle + half, self.time, at) - np.interp(middle - half, self.time, at) for at in (self.x, self.y)
+        )
+        return middle, np.hypot(east, north) / REST_OVER
 
     def earlier(self, delays: tuple[float, float]) -> Receiver:
         """The same readings, positions and speeds told so much earlier."""

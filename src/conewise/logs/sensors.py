@@ -50,12 +50,16 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class Stepped:
-    """A channel on the steps: which steps, time within the step, value, and variance of its white noise."""
+    """A channel on the steps: which steps, time within the step, value, and variance of its white noise.
+
+    shared: what the noise of a long sum of values is worth beyond that variance, each: neighbouring means share samples
+    """
 
     at: np.ndarray[tuple[int], np.dtype[np.int64]]
     since: Array
     value: Array
     variance: Array
+    shared: float = 0.0
 
     def everywhere(self, count: int) -> Array:
         """Value at every step, shape (count,); between and beyond the samples interpolated."""
@@ -97,14 +101,36 @@ def stepped(channel: Channel, steps: Steps, *, least: float) -> Stepped:
     gap = np.maximum(time[after] - time[after - 1], time[ends] - time[ends - 1])
     told = (edges[:-1] >= time[0] - 1e-9) & (edges[1:] <= time[-1] + 1e-9) & (gap <= 3.0 * interval)
     at = np.flatnonzero(told)
-    variance = noise**2 * min(interval / steps.step, 1.0)
-    return Stepped(at, np.full(at.size, steps.step / 2.0), mean[at], np.full(at.size, variance))
+    variance = noise**2 * _squared_weights(time, edges)[at]
+    shared = max(noise**2 * interval / steps.step - float(np.mean(variance)), 0.0) if at.size else 0.0
+    return Stepped(at, np.full(at.size, steps.step / 2.0), mean[at], variance, shared)
+
+
+def _squared_weights(time: Array, edges: Array) -> Array:
+    """Sum of the squared weights of the samples in the mean over each step.
+
+    Between two samples their mean counts, so that a sample counts half from its neighbour before to the one after.
+    """
+    before, after = np.diff(time, prepend=2.0 * time[0] - time[1]), np.diff(time, append=2.0 * time[-1] - time[-2])
+    first = np.maximum(np.searchsorted(time, edges[:-1], side="right") - 1, 0)
+    total = np.zeros(edges.size - 1)
+    for ahead in range(int(np.max(np.searchsorted(time, edges[1:], side="left") - first, initial=0)) + 1):
+        i = np.minimum(first + ahead, time.size - 1)
+        area = []
+        for edge in (edges[:-1], edges[1:]):
+            rising = np.clip((edge - time[i] + before[i]) / before[i], 0.0, 1.0)
+            falling = np.clip((edge - time[i]) / after[i], 0.0, 1.0)
+            area.append((before[i] * rising + after[i] * falling) / 2.0)
+        total += np.where(first + ahead < time.size, ((area[1] - area[0]) / np.diff(edges)) ** 2, 0.0)
+    return total
 
 
 def at_rest(receiver: Receiver, wheel: Stepped | None, steps: Steps, *, slow: float) -> Flags:
     """Steps at which receiver or wheels say that the car stands, the ends of each rest left off."""
     rest = np.zeros(steps.count, dtype=bool)
     sources = [(receiver.all_speed_time, receiver.all_speed, REST_ENDS)]
+    if not receiver.all_speed.size:
+        sources = [(*receiver.slow_speeds(), REST_ENDS)]
     if wheel is not None:
         sources = [(steps.start + steps.step * wheel.at + wheel.since, wheel.value, REST_ENDS / 2.0)]
     for time, speed, ends in sources:
@@ -164,8 +190,9 @@ def inertial_of(log: Log, steps: Steps, rest: Flags) -> Inertial | None:
         return None
     level = level_axes(at_peace)
     since = axes[0].since[picks[0]]
+    beyond = np.array([axis.shared for axis in axes])
     told = [
-        Stepped(shared, since, value[:, part] @ axis, variance[:, part] @ axis**2)
+        Stepped(shared, since, value[:, part] @ axis, variance[:, part] @ axis**2, float(beyond[part] @ axis**2))
         for part, axis in ((slice(0, 3), level[0]), (slice(0, 3), level[1]), (slice(3, 6), level[2]))
     ]
     return Inertial(told[0], told[1], told[2], is_levelled)

@@ -58,6 +58,7 @@ class Motion:
 class SensorNoise:
     """What the sensors get wrong. Rates [1/s]; a rate of zero: no such sensor.
 
+    antenna, sensor: where they sit, forward and to the left of the centre of gravity [m]
     slow_position, correlation_time: standard deviation [m] and memory [s] of the receiver's slow error, each axis
         (first-order Gauss-Markov)
     white_position: of its white error, each axis [m]
@@ -71,6 +72,8 @@ class SensorNoise:
     handwheel_gain: yaw rate over speed and handwheel angle at low speed [1/m]
     """
 
+    antenna: tuple[float, float] = (0.0, 0.0)
+    sensor: tuple[float, float] = (0.0, 0.0)
     receiver_rate: float = 10.0
     slow_position: float = 0.5
     correlation_time: float = 5.0
@@ -234,6 +237,8 @@ def _receiver(known: Motion, rng: np.random.Generator, noise: SensorNoise, plane
     time = _samples(known, noise.receiver_rate, phase=rng.uniform(0.0, 1.0 / noise.receiver_rate))
     then = time - noise.delay
     place = np.column_stack([np.interp(then, known.time, known.x), np.interp(then, known.time, known.y)])
+    arm = _turned(np.tile(noise.antenna, (time.size, 1)), np.interp(then, known.time, known.yaw))
+    place += arm
     kept = np.exp(-1.0 / (noise.receiver_rate * noise.correlation_time))
     place += noise.slow_position * _slow_error(rng, time.size, kept)
     place += noise.white_position * rng.standard_normal(place.shape)
@@ -247,6 +252,7 @@ def _receiver(known: Motion, rng: np.random.Generator, noise: SensorNoise, plane
     if noise.received_speed is not None:
         speed, heading = (np.interp(then, known.time, value) for value in (known.speed, known.heading))
         rate = np.column_stack([speed * np.cos(heading), speed * np.sin(heading)])
+        rate += np.interp(then, known.time, known.yaw_rate)[:, None] * np.column_stack([-arm[:, 1], arm[:, 0]])
         rate += noise.received_speed * rng.standard_normal(rate.shape)
         told["speed"] = np.hypot(rate[:, 0], rate[:, 1])
         told["course"] = np.mod(np.arctan2(rate[:, 0], rate[:, 1]), 2.0 * np.pi)
@@ -256,6 +262,10 @@ def _receiver(known: Motion, rng: np.random.Generator, noise: SensorNoise, plane
 def _inertial(known: Motion, rng: np.random.Generator, noise: SensorNoise, turn: Array) -> list[Channel]:
     time = _samples(known, noise.inertial_rate)
     felt = np.column_stack([np.interp(time, known.time, known.body_acceleration[:, i]) for i in range(2)])
+    turn_rate, change = (
+        np.interp(time, known.time, value) for value in (known.yaw_rate, np.gradient(known.yaw_rate, known.time))
+    )
+    felt += np.outer(change, [-noise.sensor[1], noise.sensor[0]]) - np.outer(turn_rate**2, noise.sensor)
     felt *= 1.0 + np.array([noise.pitching, noise.rolling])
     force = np.column_stack([felt, np.full(time.size, GRAVITY)]) @ turn.T
     rate = np.outer(np.interp(time, known.time, known.yaw_rate), turn[:, 2])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ from conewise.logs.mapping import (
     UnclearColumnsError,
     mapping_option,
     meaning,
+    read_arms,
     read_mapping,
     remember,
     remembered,
@@ -165,7 +166,7 @@ def open_log(
         log = read_log(path, mapping={**mapping, **said}, dbc=options.dbc, memory=folder)
     if said:
         _remember(path, said, options.dbc)
-    return log
+    return replace(log, arms=read_arms(options.mapping)) if options.mapping else log
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

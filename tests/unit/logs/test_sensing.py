@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 from conewise.logs.log import Channel, Log
 from conewise.logs.mounting import level_axes, mounting_match, turned
 from conewise.logs.receiver import delay_against, receiver_of
-from conewise.logs.sensors import Stepped, Steps, at_rest, running_mean, stepped, white_noise
+from conewise.logs.sensors import Stepped, Steps, _squared_weights, at_rest, running_mean, stepped, white_noise
 
 STEPS = Steps(0.0, 0.02, 500)
 
@@ -50,7 +50,20 @@ def test_a_fast_channel_is_averaged_over_steps_without_a_shift():
     t = np.arange(0.0, 10.0, 0.01)
     told = stepped(Channel("x", t, 3.0 * t, "x"), STEPS, least=0.1)
     assert told.value == pytest.approx(3.0 * STEPS.middles[told.at])
-    assert np.all(told.variance == pytest.approx(0.1**2 / 2.0))
+    # edges on samples: weights of a quarter, a half, a quarter; a long mean errs as if each mean had two samples alone
+    assert told.variance == pytest.approx(0.1**2 * 0.375)
+    assert told.shared == pytest.approx(0.1**2 * (0.5 - 0.375))
+
+
+@pytest.mark.parametrize("rate", [50.0, 83.0, 104.0, 400.0])
+def test_the_noise_of_means_over_steps_is_that_of_many_drawn_ones(rate):
+    rng = np.random.default_rng(4)
+    t = np.arange(0.007, 10.0, 1.0 / rate)
+    t += rng.uniform(-0.2, 0.2, t.size) / rate  # a clock that is not even
+    drawn = [stepped(Channel("x", t, rng.standard_normal(t.size), "x"), STEPS, least=0.1) for _ in range(600)]
+    found = np.var([told.value for told in drawn], axis=0)
+    # five standard errors of a variance of 600 draws
+    assert found == pytest.approx(_squared_weights(t, STEPS.edges)[drawn[0].at], rel=5.0 * np.sqrt(2.0 / 600))
 
 
 def test_a_slow_channel_is_taken_as_it_comes():
