@@ -1,6 +1,6 @@
 """Fusing: accuracy on simulated logs of a transient solution beside the Cramer-Rao bound, and run time beside filterpy.
 
-`bench_fusion.py [seeds]`: 50 seeds unless said otherwise.
+`bench_fusion.py [seeds]`: 50 unless said otherwise. `bench_fusion.py changes [seeds]`: other beliefs about changes.
 """
 
 import sys
@@ -156,9 +156,33 @@ def run_time(known):
         print(f"{name}: {middle * 1e3:.1f} ms ({least * 1e3:.1f} to {most * 1e3:.1f})")
 
 
+CHANGES = ((0.03, 0.25, 0.35), (0.06, 0.6, 0.6), (0.15, 1.5, 1.2), (0.15, 3.0, 2.4))
+
+
+def changes(known, n_seeds):
+    """What is believed of the changes a step of yaw rate, forward and sideways acceleration, and what that does."""
+    left = m.WANDER_MEASURED
+    for told_changes in CHANGES:
+        m.WANDER_MEASURED = told_changes, left[1]
+        for name in ("10 Hz no speeds, inertial", "1 Hz, inertial, 5 s", "10 Hz, shaken inertial"):
+            rows = [of_one(known, fused_log(known, seed, CASES[name])) for seed in range(n_seeds)]
+            mean = {key: float(np.mean([row[key] for row in rows])) for key in rows[0]}
+            lateral, still = np.sqrt(mean["lateral_acceleration"]) / GRAVITY, mean["inertial at rest nis"]
+            print(
+                f"{told_changes}, {name}: speed {np.sqrt(mean['speed']):.3f} m/s, NEES {mean['speed nees']:.2f}, "
+                f"lateral {lateral:.4f} g, inertial NIS at rest {still:.2f}, moving {mean['inertial moving nis']:.2f}",
+                flush=True,
+            )
+    m.WANDER_MEASURED = left
+
+
 if __name__ == "__main__":
     known_motion = motion_of(transient_solution(demo_run(COURSE_NAMES[0]), car="marigold", gradients=()))
     print(f"{COURSE_NAMES[0]}, log of {known_motion.time[-1]:.1f} s")
-    run_time(known_motion)
-    print()
-    accuracy(known_motion, int(sys.argv[1]) if len(sys.argv) > 1 else 50)
+    words = sys.argv[1:]
+    if words[:1] == ["changes"]:
+        changes(known_motion, int(words[1]) if len(words) > 1 else 20)
+    else:
+        run_time(known_motion)
+        print()
+        accuracy(known_motion, int(words[0]) if words else 50)

@@ -25,6 +25,8 @@ SURE = 1e-3  # chance that a bound is broken by luck, shared by the checks of on
 CASES = {
     "10 Hz and inertial": SensorNoise(),
     "10 Hz and inertial, slow": SensorNoise(correlation_time=20.0),
+    "25 Hz and inertial": SensorNoise(receiver_rate=25.0),
+    "10 Hz without speeds and inertial": SensorNoise(received_speed=None),
     "1 Hz and inertial": SensorNoise(receiver_rate=1.0),
     "10 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0),
     "1 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0),
@@ -78,11 +80,28 @@ def test_other_errors_are_no_larger_than_their_deviations_say(name, quantity):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("name", INERTIAL)
+@pytest.mark.parametrize("quantity", ["yaw_rate", "longitudinal_acceleration", "lateral_acceleration"])
+def test_what_rests_on_sensors_alone_errs_by_what_its_deviations_say(name, quantity):
+    """Neither less nor more. Their noise has no memory beyond the next step, so that instants 0.2 s apart all count."""
+    squares = []
+    for case in fused_cases(name):
+        moving = np.flatnonzero(np.interp(case.track.time, known().time, known().speed) > 3.0)[::10]
+        ratio = errors(known(), case.track)[quantity] / getattr(case.track, f"{quantity}_deviation")
+        squares.append(ratio[moving] ** 2)
+    squares = np.concatenate(squares)
+    low, high = bounds(squares.size, 1)
+    assert low < np.mean(squares) < high
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_innovations_of_the_receiver_are_as_large_as_their_variance_says(name):
     """Without inertial sensors, and against wheels that may slip, the motion is predicted more widely than it comes."""
     kinds = {"position": (m.AT_X, m.AT_Y), "speed": (m.EAST_SPEED, m.NORTH_SPEED)}
     for told in kinds.values():
+        if not np.isin(fused_cases(name)[0].prepared.problem.kind, told).any():
+            continue
         squares = []
         for case in fused_cases(name):
             use = np.isin(case.prepared.problem.kind, told) & (case.smoothed.filtered.spread > 0.0)

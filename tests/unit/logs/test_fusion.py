@@ -9,7 +9,8 @@ import pytest
 
 from conewise.course.earth import LocalPlane
 from conewise.course.layout import Anchor
-from conewise.logs.fusion import fuse
+from conewise.logs import motion
+from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
 from conewise.logs.problem import NothingToFuseError
 from conewise.logs.simulated import SensorNoise, simulated_log
@@ -73,6 +74,23 @@ def test_a_phone_is_worth_what_its_deviations_say():
     assert np.degrees(rms(wrong["heading"], known, track)) < 1.0
     assert rms(wrong["lateral_acceleration"], known, track) < 0.03 * GRAVITY
     assert track.position_rate == pytest.approx(10.0)
+
+
+def test_rests_are_found_and_the_sensor_is_levelled_where_no_speed_is_told():
+    known = weaving()
+    prepared, _ = fused(recording(replace(PHONE, received_speed=None)), plane=None, model=told(PHONE))
+    stands = np.interp(prepared.steps.middles, known.time, known.speed) < 0.01
+    assert prepared.inertial.is_levelled
+    assert np.mean(stands[prepared.rest]) > 0.98
+    assert np.mean(prepared.rest[stands]) > 0.5
+
+
+def test_a_receiver_is_not_judged_by_innovations_that_a_wrong_delay_made():
+    """The first guess of the delay is 0.03 s off in these recordings; the noise of speeds is what the model is told."""
+    for seed in (1, 4, 6):
+        prepared, _ = fused(recording(PHONE, seed=seed), plane=None, model=told(PHONE))
+        is_speed = prepared.problem.kind == motion.EAST_SPEED
+        assert prepared.problem.variance[is_speed] == pytest.approx(PHONE.received_speed**2)
 
 
 def test_nothing_need_be_told_of_the_sensors():
