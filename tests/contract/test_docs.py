@@ -28,6 +28,7 @@ READERS = {
     "formats-event rules": ("conewise.event.rules", "load_event_rules"),
     "formats-logs example": ("conewise.logs.readers", "read_log"),
     "formats-logs mapping": ("conewise.logs.mapping", "read_mapping"),
+    "formats-logs arms": ("conewise.logs.mapping", "read_arms"),
     "formats-course": ("conewise.course.files", "read_course"),
     "formats-times": ("conewise.proof.times_file", "read_times"),
     "formats-cars car": ("conewise.cars.car_file", "read_car"),
