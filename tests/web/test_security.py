@@ -94,3 +94,30 @@ def test_pages_of_a_hostile_book_stay_pages(client, settings):
             assert "<img src=x" not in page.text, path
             n_seen += "&lt;img src=x" in page.text
     assert n_seen > 5
+
+
+@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "<script>"])
+def test_a_foreign_name_gets_a_plain_page_that_says_what_to_do(client, host):
+    """It loads nothing and tells nothing of the book; a script gets the one shape of every error."""
+    page = client.get("/", headers={"host": host, "accept": "text/html"})
+    assert page.status_code == 400
+    assert "does not answer to the name" in page.text
+    assert "Open the address that the program printed" in page.text
+    assert "<script" not in page.text
+    assert "src=" not in page.text
+    assert "href=" not in page.text
+    assert "Three Valleys" not in page.text
+    told = client.get("/api/courses", headers={"host": host}).json()
+    assert (told["ok"], told["code"]) == (False, "unknown-host")
+
+
+def test_a_wrong_field_is_named_in_our_own_words(client):
+    asked = {"kind": "line", "question": {"course": "harbour-yard", "car": "marigold", "pace": 3}}
+    told = client.post("/api/jobs", json=asked, headers={"origin": "http://127.0.0.1"})
+    assert told.status_code == 422
+    assert told.json()["message"] == "'question.pace' is '3': 1 or less is wanted."
+    assert told.json()["where"] == "question.pace"
+    broken = client.post(
+        "/api/jobs", content=b"{", headers={"origin": "http://127.0.0.1", "content-type": "application/json"}
+    )
+    assert broken.json()["message"] == "'body': JSON is wanted."

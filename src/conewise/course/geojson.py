@@ -26,6 +26,7 @@ from conewise.course.layout import (
     StopArea,
 )
 from conewise.errors import InputError
+from conewise.refusals import refusal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -161,7 +162,7 @@ class _Reader:
         except ValidationError as error:
             first = error.errors()[0]
             field = ".".join(str(part) for part in first["loc"])
-            self.fail(f"'{field}': {first['msg']}.", place)
+            self.fail(refusal(field, first), place)
 
 
 def read_geojson(text: str, *, file: str) -> Course:

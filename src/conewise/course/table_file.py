@@ -24,6 +24,7 @@ from conewise.course.layout import (
     Site,
 )
 from conewise.errors import InputError
+from conewise.refusals import refusal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -193,9 +194,7 @@ def _cone(row: _Row) -> Cone:
         )
     except ValidationError as error:
         first = error.errors()[0]
-        raise ConeTableError(
-            f"'{first['loc'][0]}' is {first['input']}: {first['msg']}.", where=row.place(str(first["loc"][0]))
-        ) from None
+        raise ConeTableError(refusal(str(first["loc"][0]), first), where=row.place(str(first["loc"][0]))) from None
 
 
 def _features(rows: list[_Row], *, file: str) -> tuple[CourseFeature, ...]:

@@ -25,6 +25,7 @@ from conewise.course.layout import (
 )
 from conewise.course.toml_table import Table
 from conewise.records import Record
+from conewise.refusals import refusal, wanted
 from conewise.toml_source import Lines, TomlSyntaxError
 
 if TYPE_CHECKING:
@@ -131,9 +132,7 @@ def record(table: Table, cls: type[R], /, **values: Any) -> R:
     except ValidationError as error:
         first = error.errors()[0]
         key = str(first["loc"][0]) if first["loc"] else ""
-        wanted = first["msg"].removeprefix("Value error, ").removeprefix("Input ")
-        found = f"'{key}' is {first['input']!r}: it " if key else "This cannot be: "
-        table.fail(f"{found}{wanted}.", key)
+        table.fail(refusal(key, first) if key else f"This cannot be: {wanted(first)}.", key)
 
 
 def _cone(table: Table, name: str) -> Cone:

@@ -11,34 +11,16 @@ from pydantic import ValidationError
 
 from conewise import quantities, toml_source
 from conewise.records import Record
+from conewise.refusals import wanted
 from conewise.toml_source import FieldError, nearest, short
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from pydantic.fields import FieldInfo
     from pydantic_core import ErrorDetails
 
 R = TypeVar("R", bound=Record)
 
 _MONTH = re.compile(r"\d{4}-(?:0[1-9]|1[0-2])")
-_WANTED = {
-    "string_type": "text is wanted",
-    "bool_type": "true or false is wanted",
-    "bool_parsing": "true or false is wanted",
-    "tuple_type": "a list is wanted",
-    "model_type": "a table is wanted",
-    "model_attributes_type": "a table is wanted",
-    "date_type": "a day such as 2026-05-17 is wanted",
-    "date_parsing": "a day such as 2026-05-17 is wanted",
-    "date_from_datetime_parsing": "a day such as 2026-05-17 is wanted",
-    "date_from_datetime_inexact": "a day such as 2026-05-17 is wanted",
-    "datetime_type": "a moment such as 2026-05-17T09:30:00 is wanted",
-    "datetime_parsing": "a moment such as 2026-05-17T09:30:00 is wanted",
-    "datetime_from_date_parsing": "a moment such as 2026-05-17T09:30:00 is wanted",
-    "time_type": 'a clock time such as 09:30:00 or "09:30" is wanted',
-    "time_parsing": 'a clock time such as 09:30:00 or "09:30" is wanted',
-}
 
 
 class EventFieldError(FieldError):
@@ -71,14 +53,14 @@ class Table(toml_source.Table):
         path = error["loc"]
         if not path:  # two fields against each other: the sentence names the first
             key = error["msg"].removeprefix("Value error, ").split(":", 1)[0]
-            self.fail(f"{_sentence(error)}.", key if key in self else "")
+            self.fail(f"{wanted(error)}.", key if key in self else "")
         inner, key = self._innermost(path)
         name = ".".join(str(part + 1 if isinstance(part, int) else part) for part in path)
         if error["type"] == "missing":
             inner.fail(f"'{name}' is missing.", hint=f"Add {path[-1]} = ... here.")
         if error["type"] == "extra_forbidden":
             inner.fail(f"There is no field '{name}' here.", key)
-        inner.fail(f"'{name}' is {_shown(error['input'])}; {_sentence(error)}.", key)
+        inner.fail(f"'{name}' is {_shown(error['input'])}; {wanted(error)}.", key)
 
     def _innermost(self, path: tuple[str | int, ...]) -> tuple[Table, str]:
         """The table that a path leads into, and the key there; a list of tables in one line counts as one."""
@@ -138,17 +120,3 @@ def _nested(annotation: Any) -> type[Record] | None:
 def _shown(value: Any) -> str:
     """A raw value for a message; days and clock times as a file has them."""
     return value.isoformat() if isinstance(value, date | time) else short(value)
-
-
-def _sentence(error: ErrorDetails) -> str:
-    """What is wanted, as the end of a sentence."""
-    if error["type"] in _WANTED:
-        return _WANTED[error["type"]]
-    limits: Mapping[str, Any] = error.get("ctx", {})
-    if error["type"] == "literal_error":
-        return f"one of {limits['expected'].replace(chr(39), '')} is wanted"
-    if error["type"] == "string_pattern_mismatch":
-        is_id = "a-z0-9" in str(limits.get("pattern", ""))
-        return "small letters, digits and hyphens are wanted" if is_id else "it is not of the form that is wanted"
-    words = error["msg"].removeprefix("Value error, ").replace("Input should", "it should").rstrip(".")
-    return words[:1].lower() + words[1:]

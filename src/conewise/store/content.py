@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
+from conewise.refusals import refusal
 from conewise.store.errors import DamagedBookError
 
 if TYPE_CHECKING:
@@ -97,12 +98,13 @@ def without_private(record: R) -> R:
 
 
 def with_private_of(current: R, record: R) -> R:
-    """A record with the private details that are known of it, where it brings none of its own."""
+    """A record with the private details that are known of it, field by field where it brings none of its own."""
     content = content_of(record)
     known = content_of(current).private
-    if content.private is not None or known is None:
+    if known is None:
         return record
-    return record_of(type(record), Content(content.public, known), where="private details")
+    private = json.loads(known) | json.loads(content.private or "{}")
+    return record_of(type(record), Content(content.public, _text(private)), where="private details")
 
 
 def _taken_out(record: BaseModel, values: dict[str, Any]) -> dict[str, Any]:
@@ -148,5 +150,5 @@ def _text(values: Mapping[str, Any]) -> str:
 def _short(error: Exception) -> str:
     if isinstance(error, ValidationError):
         first = error.errors(include_url=False)[0]
-        return f"{'.'.join(map(str, first['loc'])) or 'the whole'}: {first['msg']}"
+        return refusal(".".join(map(str, first["loc"])) or "the whole", first).rstrip(".")
     return str(error)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
+from conewise.refusals import refusal
 from conewise.store import schema
 from conewise.store.content import Content, record_of
 from conewise.store.errors import DamagedBookError, ExportedFileError, NewerBookError
@@ -143,7 +144,7 @@ def _record(kind: Kind[Any], values: dict[str, Any], where: str) -> Record:
         first = error.errors(include_url=False)[0]
         place = ".".join(map(str, first["loc"]))
         raise ExportedFileError(
-            f"{first['msg'].removeprefix('Value error, ')}.", where=f"{where}, {place}" if place else where
+            refusal(place or "the whole", first), where=f"{where}, {place}" if place else where
         ) from None
     return record
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from conewise.web import (
     assets,
@@ -38,7 +37,7 @@ from conewise.web import (
 from conewise.web.failures import Faults, add_failures
 from conewise.web.here import Shelf
 from conewise.web.pairing import Pairings
-from conewise.web.security import Guard
+from conewise.web.security import Guard, KnownHosts
 from conewise.web.visitors import Gate
 from conewise.web.workshop import Workshop
 from conewise.workflows.book_place import has_book
@@ -93,7 +92,7 @@ def create_app(settings: WebSettings) -> FastAPI:
         middleware=[
             Middleware(Faults),
             Middleware(Guard),
-            Middleware(TrustedHostMiddleware, allowed_hosts=list(settings.hosts), www_redirect=False),
+            Middleware(KnownHosts, hosts=settings.hosts),
             Middleware(Gate),
             Middleware(GZipMiddleware, minimum_size=_LEAST_PACKED),
         ],

@@ -9,6 +9,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from conewise.errors import ConewiseError, InputError, NotFoundError
+from conewise.refusals import refusal
 from conewise.web.pages import render
 from conewise.workflows.faults import fault
 
@@ -97,10 +98,13 @@ def _http(request: Request, error: Exception) -> Response:
 
 def request_error(problems: Any) -> RequestError:
     """What is wrong with a request's fields: the first in words, the others counted."""
-    first = problems[0]
-    field = ".".join(str(part) for part in first["loc"][1:]) or str(first["loc"][0])
-    more = f" {len(problems) - 1} more fields have problems." if len(problems) > 1 else ""
-    return RequestError(f"{field}: {str(first['msg'])[:200]}.{more}", where=field)
+    first, *others = problems
+    field = ".".join(str(part) for part in first["loc"][1:])
+    if first["type"] == "json_invalid" or not field:
+        field = str(first["loc"][0])
+    counted = "1 more field has" if len(others) == 1 else f"{len(others)} more fields have"
+    more = f" {counted} problems." if others else ""
+    return RequestError(refusal(field[:80], first) + more, where=field[:80])
 
 
 def answer(request: Request, error: ConewiseError, *, status: int | None = None, headers: Any = None) -> Response:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.responses import HTMLResponse, JSONResponse
 
 from conewise.errors import ConewiseError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 _SOURCES = {
@@ -50,6 +54,19 @@ class ForeignRequestError(ConewiseError):
         super().__init__(f"This request did not come from a page of this server{shown}.", where="Origin")
 
 
+class UnknownHostError(ConewiseError):
+    """A request that calls the server by a name that is not its own, as a page of another site may make it."""
+
+    code = "unknown-host"
+    status = 400
+    default_hint = (
+        "Open the address that the program printed when it was started; a phone opens the one that its code leads to."
+    )
+
+    def __init__(self, host: str) -> None:
+        super().__init__(f"This server does not answer to the name '{host[:80]}'.", where="Host")
+
+
 class UnsizedBodyError(ConewiseError):
     """A request that does not say how much it sends."""
 
@@ -84,6 +101,46 @@ class TooLargeError(ConewiseError):
             where="Content-Length",
             hint="Send less at once.",
         )
+
+
+class KnownHosts:
+    """Middleware: only who calls the server by one of its own names is heard; others are told what to do.
+
+    The page for them says nothing of the book and loads nothing: its addresses would not be heard either.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: Sequence[str]) -> None:
+        self._app = app
+        self._hosts = list(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        is_known = False
+
+        async def known(scope: Scope, receive: Receive, send: Send) -> None:
+            nonlocal is_known
+            is_known = True
+            await self._app(scope, receive, send)
+
+        async def passed(message: Message) -> None:
+            if is_known:
+                await send(message)
+
+        judge = TrustedHostMiddleware(known, allowed_hosts=self._hosts, www_redirect=False)
+        await judge(scope, receive, passed)
+        if not is_known:
+            headers = Headers(scope=scope)
+            error = UnknownHostError(headers.get("host", ""))
+            wants_page = "text/html" in headers.get("accept", "")
+            answer = _bare(error) if wants_page else JSONResponse(error.as_dict(), status_code=error.status)
+            await answer(scope, receive, send)
+
+
+def _bare(error: ConewiseError) -> HTMLResponse:
+    """A failure as a page without style or script."""
+    words = "".join(f"<p>{escape(said)}</p>" for said in (error.message, error.hint))
+    page = '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
+    return HTMLResponse(f"{page}<title>conewise</title><h1>Not this address</h1>{words}", status_code=error.status)
 
 
 class Guard:

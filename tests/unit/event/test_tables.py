@@ -59,7 +59,7 @@ def test_the_text_is_read():
         ("amount = 45", "amount = -45", 4, "zero or more"),
         ('"09:30"', '"9.30"', 6, "clock time"),
         ('"800 m"', '"800 kg"', 7, "unit of mass"),
-        ('"800 m"', '"-800 m"', 7, "greater than 0"),
+        ('"800 m"', '"-800 m"', 7, "more than 0"),
         ("born = 1999-02-03", 'born = "03.02.1999"', 10, "a day such as"),
         ("licence = {", "licence = 3 #", 11, "a table is wanted"),
         ('id = "pepper"', 'id = "Pepper 1"', 13, "small letters"),
