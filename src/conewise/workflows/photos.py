@@ -1,10 +1,11 @@
-"""Photos of what was looked at: kept in the book as they came, shown again by their address."""
+"""Photos of what was looked at: kept in the book as pictures alone, shown again by their address."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from conewise.errors import InputError, NotFoundError, no_such_file
+from conewise.workflows.photo_details import DamagedPhotoError, picture_alone
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -37,7 +38,7 @@ class NotAPhotoError(InputError):
     """A file that is no picture, or too large a one."""
 
     code = "photo"
-    default_hint = "Give a picture as JPEG, PNG, WebP or HEIC, of 20 MB at most."
+    default_hint = "Give a picture as JPEG, PNG or WebP, of 20 MB at most."
 
     def __init__(self, name: str, problem: str, *, where: str) -> None:
         super().__init__(f"'{name}' {problem}.", where=where)
@@ -49,17 +50,22 @@ def picture_type(content: bytes) -> str:
 
 
 def refuse_no_photo(content: bytes, name: str, *, where: str) -> None:
-    """Say that a file is no photo.
+    """Say that a file is no photo that can be kept.
 
     Raises
     ------
     NotAPhotoError
-        If it is too large, or no picture by how it begins; its name is not asked.
+        If it is too large, no picture by how it begins (its name is not asked), or of a format out of which place and
+        device cannot be taken.
     """
     if len(content) > MOST_BYTES:
         raise NotAPhotoError(name, "has more than 20 MB", where=where)
-    if not picture_type(content):
+    kind = picture_type(content)
+    if not kind:
         raise NotAPhotoError(name, "is no picture", where=where)
+    if kind == "image/heic":
+        problem = "is HEIC, out of which place and device cannot be taken; save it as JPEG"
+        raise NotAPhotoError(name, problem, where=where)
 
 
 def photo_beside(event: Path, name: str, *, where: str) -> bytes:
@@ -82,13 +88,19 @@ def photo_beside(event: Path, name: str, *, where: str) -> bytes:
 def keep_photo(book: Book, content: bytes, name: str) -> str:
     """Keep a photo and return its address, which a check then names.
 
+    The picture alone is kept: where it was taken, when, and with what is taken out; which way up it is shown stays.
+
     Raises
     ------
     NotAPhotoError
-        If it is none.
+        If it is none, or damaged.
     """
     refuse_no_photo(content, name, where="photo")
-    return book.keep_file(content, name)
+    try:
+        alone = picture_alone(content, picture_type(content))
+    except DamagedPhotoError:
+        raise NotAPhotoError(name, "is a damaged picture", where="photo") from None
+    return book.keep_file(alone, name)
 
 
 def kept_photo(book: Book, address: str) -> tuple[bytes, str]:
@@ -102,5 +114,6 @@ def kept_photo(book: Book, address: str) -> tuple[bytes, str]:
         If that file of the book is no picture.
     """
     content = book.files.content(address)
-    refuse_no_photo(content, address[:12], where="photo")
+    if not picture_type(content):
+        raise NotAPhotoError(address[:12], "is no picture", where="photo")
     return content, picture_type(content)

@@ -16,10 +16,12 @@ from conewise.workflows import looks
 from conewise.workflows.book_place import opened
 from conewise.workflows.looks import CarLook, CarReport, HelmetLook
 from conewise.workflows.papers import see_paper
+from conewise.workflows.photo_details import picture_alone
 from conewise.workflows.photos import NotAPhotoError, keep_photo, kept_photo
 from conewise.workflows.place_clock import clock_at
 from conewise.workflows.ready_board import ready_board
 from tests import days
+from tests.photos import photo
 
 SPRING = Path("spring")
 
@@ -210,7 +212,7 @@ def test_the_photo_of_a_look_is_a_kept_picture(keep):
     source = keep()
     with pytest.raises(ConewiseError, match="no file of that name"):
         look(source, "tyres", key="e-7", seen=item(ready_board(source, SPRING), "tyres")["seen"], photo="dent.jpg")
-    picture = b"\xff\xd8\xff\xe0 and what follows"
+    picture = photo("jpeg")
     with source.opened() as book:
         address = keep_photo(book, picture, "dent.jpg")
         with pytest.raises(NotAPhotoError, match="is no picture"):
@@ -220,4 +222,4 @@ def test_the_photo_of_a_look_is_a_kept_picture(keep):
     seen = item(ready_board(source, SPRING), "tyres")["seen"]
     assert look(source, "tyres", key="e-7", seen=seen, photo=address).photo == address
     with source.opened() as book:
-        assert kept_photo(book, address) == (picture, "image/jpeg")
+        assert kept_photo(book, address) == (picture_alone(picture, "image/jpeg"), "image/jpeg")
