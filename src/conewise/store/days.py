@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from conewise.store.book import Book
     from conewise.store.repository import Reader
+    from conewise.store.writer import Writer
 
 R = TypeVar("R", bound=Record)
 
@@ -110,12 +111,28 @@ def keep_day(book: Book, day: EventDay, *, by: str = "", reason: str = "", repla
     BrokenLinkError
         If a record names one that is neither in the day nor in the book.
     """
-    done: dict[str, list[str]] = {"added": [], "changed": [], "same": []}
     with book.writing(by=by) as writer:
-        for record in _in_order(day):
-            done[writer.keep(record, reason=reason)].append(f"{kind_of(type(record)).name} {getattr(record, 'id', '')}")
-        if done["changed"] and not replace:
-            raise ImportConflictError(done["changed"], where=f"event {day.event.id}")
+        done = write_day(writer, day, reason=reason)
+        if done.changed and not replace:
+            raise ImportConflictError(list(done.changed), where=f"event {day.event.id}")
+    return done
+
+
+def write_day(writer: Writer, day: EventDay, *, before: Iterable[Record] = (), reason: str = "") -> KeptDay:
+    """The same within a transaction that is open.
+
+    Parameters
+    ----------
+    writer : Writer
+    day : EventDay
+    before : iterable of Record, optional
+        What the day names beside its own records, such as files of cars and courses; it is kept first.
+    reason : str, optional
+        For the history.
+    """
+    done: dict[str, list[str]] = {"added": [], "changed": [], "same": []}
+    for record in (*before, *_in_order(day)):
+        done[writer.keep(record, reason=reason)].append(f"{kind_of(type(record)).name} {getattr(record, 'id', '')}")
     return KeptDay(tuple(done["added"]), tuple(done["changed"]), len(done["same"]))
 
 

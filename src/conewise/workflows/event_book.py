@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conewise.course.toml_text import course_text
 from conewise.records import id_of
 from conewise.rule_set import SHIPPED, rule_text
-from conewise.store.days import KeptDay, keep_day
-from conewise.store.kinds import kind_of
+from conewise.store.days import KeptDay, write_day
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.toml_source import plain_text
 from conewise.workflows.events import course_of
@@ -77,14 +76,8 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
     day = day.changed(cars=tuple(cars), event=event)
     with source.opened() as book:
         day = day.changed(checks=tuple(_with_photo(book, check, file) for check in day.checks))
-        added: list[str] = []
-        changed: list[str] = []
-        with book.writing(by=BY) as writer:
-            for text in texts:
-                done = writer.keep(text, reason=reason)
-                {"added": added, "changed": changed}.get(done, []).append(f"{kind_of(type(text)).name} {text.id}")
-        kept = keep_day(book, day, by=BY, reason=reason)
-        kept = replace(kept, added=(*added, *kept.added), changed=(*changed, *kept.changed))
+        with book.writing(by=BY) as writer:  # the texts and the day that names them, or neither
+            kept = write_day(writer, day, before=texts, reason=reason)
         return EventKept(event=event.id, folder=book.folder, kept=kept)
 
 

@@ -57,3 +57,15 @@ def test_a_day_that_names_nobody_we_know_is_refused_whole(tmp_path):
         assert book.every(EventCar) == ()
         with pytest.raises(NoSuchRecordError):
             event_day(book, "lot-1")
+
+
+def test_a_private_detail_that_is_brought_leaves_the_others(book):
+    """A file that says whom to call, and nothing medical, takes no medical note away."""
+    before = book.one(Person, "ben").record
+    assert before.medical
+    contact = before.emergency.changed(phone="0100 999")
+    day = example_day()
+    ben = day.people[1].changed(medical="", emergency=contact)
+    assert keep_day(book, day.changed(people=(day.people[0], ben))).changed == ("person ben",)
+    after = book.one(Person, "ben").record
+    assert (after.emergency.phone, after.medical) == ("0100 999", before.medical)

@@ -11,11 +11,13 @@ from conewise.errors import ConewiseError
 from conewise.event.event_file import event_text
 from conewise.workflows.event_book import keep_event
 from conewise.workflows.events import course_of, load_day, machine_of
+from conewise.workflows.photo_details import picture_alone
 from conewise.workflows.ready import answer_ready
 from conewise.workflows.results import answer_results
 from conewise.workflows.run_entry import RunEntry, add_run
 from tests import days
 from tests.cars import DEMO
+from tests.photos import photo
 from tests.solved import DEMO_COURSES
 
 RULES = '[penalty]\ncone = "1 s"\n\n[[class]]\ncode = "S"\nindex = 0.8\n'
@@ -101,10 +103,30 @@ def test_a_photo_goes_into_the_book_with_its_check(spring, source):
     (spring.parent / "tyre.png").write_bytes(b"not a picture")
     with pytest.raises(ConewiseError, match="is no picture"):
         load_day(spring, source=source)
-    picture = b"\x89PNG\r\n\x1a\n and so on"
+    picture = photo("png")
     (spring.parent / "tyre.png").write_bytes(picture)
     keep_event(load_day(spring, source=source), source)
     (kept,) = [one for one in load_day(Path("spring"), source=source).day.checks if one.id == "t"]
     with source.opened() as book:
-        assert book.files.content(kept.photo) == picture
+        assert book.files.content(kept.photo) == picture_alone(picture, "image/png")
     assert keep_event(load_day(spring, source=source), source).kept.changed == ()
+
+
+def test_an_event_that_cannot_be_kept_leaves_none_of_its_files_behind(spring, source, monkeypatch):
+    """Car, course and rules go into the book with the day that names them, or not at all."""
+    from conewise.store import days as store_days
+    from conewise.store.errors import BrokenLinkError
+    from conewise.store.kinds import BY_NAME
+
+    loaded = load_day(spring, source=source)
+    in_order = store_days._in_order
+
+    def broken(day):
+        yield from in_order(day)
+        yield days.helmet("blue", owner="nobody-known")
+
+    monkeypatch.setattr(store_days, "_in_order", broken)
+    with pytest.raises(BrokenLinkError):
+        keep_event(loaded, source)
+    with source.opened() as book:
+        assert [len(book.every(BY_NAME[kind].record)) for kind in ("car-file", "course", "rules", "event")] == [0] * 4
