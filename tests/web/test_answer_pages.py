@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -189,3 +190,21 @@ def test_without_a_book_the_start_page_helps(empty, path):
 
 def test_the_demo_has_lists(demonstration):
     assert sorted(path.stem for path in Path(demonstration).glob("parts/*.toml")) == ["short-list", "workshop-list"]
+
+
+def test_a_package_that_is_solved_shakes_nothing_while_gains_are_shown():
+    """It is no row of the ranking; the page shows it with the whole answer."""
+    from types import SimpleNamespace
+
+    from conewise.web.change_work import _Gains
+
+    shown = []
+    gains = _Gains(SimpleNamespace(show=shown.append, tell=lambda *_: None))
+    advice = made_up_advice()
+    gains.first(advice)
+    row = advice.rows[0]
+    gains.partial(replace(row, option=replace(row.option, name="two parts + a third")))
+    assert len(shown) == 1
+    gains.partial(row)
+    assert len(shown) == 2
+    assert len(shown[-1]["rows"]) == len(advice.rows)

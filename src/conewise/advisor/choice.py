@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.advisor.silence import silent
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
@@ -156,13 +158,14 @@ class _Program:
             return None
         rows = [*self.rows, *(self._cut(chosen) for chosen in cuts)]
         limits = [LinearConstraint(np.array([row[0]]), row[1], row[2]) for row in rows]
-        answer = milp(
-            self.cost,
-            integrality=np.ones(self.size, dtype=np.int64),
-            bounds=Bounds(self.least, self.most),
-            constraints=limits,
-            options={"mip_rel_gap": 0.0, "presolve": False},  # with it HiGHS may print, into the JSON of a command
-        )
+        with silent():
+            answer = milp(
+                self.cost,
+                integrality=np.ones(self.size, dtype=np.int64),
+                bounds=Bounds(self.least, self.most),
+                constraints=limits,
+                options={"mip_rel_gap": 0.0, "presolve": False},
+            )
         if answer.x is None:
             return None
         return tuple(int(k) for k in np.flatnonzero(answer.x[: self.n] > 0.5))

@@ -80,10 +80,13 @@ class _Gains:
         self._desk.show(self._so_far)
 
     def partial(self, row: Row) -> None:
-        """One change, solved on all courses."""
+        """One change, or a package of several, solved on all courses."""
         from conewise.reports.advice_screen import row_screen
 
-        self._so_far["rows"][self._places[row.option.name]] = row_screen(row)
+        place = self._places.get(row.option.name)
+        if place is None:  # a whole package: it stands in the answer, and is no row of the ranking
+            return
+        self._so_far["rows"][place] = row_screen(row)
         self._desk.show(self._so_far)
 
     def step(self, done: int, total: int) -> None:

@@ -151,3 +151,15 @@ def test_the_search_prints_nothing(capfd):
     assert best_sets(choice, 5).sets
     ctypes.CDLL(None).fflush(None)
     assert capfd.readouterr().out == ""
+
+
+def test_a_solution_that_the_solver_repairs_is_not_told_either(capfd):
+    """With a part that has to be bought HiGHS repairs what it finds, and prints that whatever its options say."""
+    candidates = [
+        Candidate(name=str(k), gain=0.01 * (k + 1), price=Decimal(100), hours=1.0, is_required=k == 0) for k in range(4)
+    ]
+    print("before")
+    assert best_sets(Choice(candidates=candidates, budget=Decimal(250)), 5).sets
+    ctypes.CDLL(None).fflush(None)
+    print("after")
+    assert capfd.readouterr().out == "before\nafter\n"
