@@ -55,6 +55,9 @@ def test_every_page_keeps_what_the_ones_before_said_and_the_last_keeps_all(empty
     assert "In 21 days: Back lot, Ada Quill" in empty.get("/", headers=HTML).text
 
 
+SPIKES = "start\nslalom 5 cones every {gap} first to your left after 20 m\nfinish after 30 m\nstop box 60 m"
+
+
 @pytest.mark.parametrize(
     ("page", "answers", "field", "words"),
     [
@@ -69,6 +72,8 @@ def test_every_page_keeps_what_the_ones_before_said_and_the_last_keeps_all(empty
         (2, {"level": "boss"}, "level", "novice"),
         (3, {"notes": "start\nfly 20 m\nfinish"}, "notes", "line 2"),
         (3, {"notes": ""}, "notes", "start"),
+        (3, {"notes": SPIKES.format(gap="0.0001 m")}, "notes", "The cones are 0.00 m apart"),
+        (3, {"notes": SPIKES.format(gap="0.5 m")}, "notes", "Nobody can drive this course: feature &#39;slalom 1&#39;"),
     ],
 )
 def test_what_cannot_be_used_is_said_beside_its_field_and_nothing_is_lost(empty, tmp_path, page, answers, field, words):

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from conewise.workflows.events import LoadedDay
     from conewise.workflows.mentoring import RunPlan
 
+_LEAST_TOLD = 0.005  # a loss below it is shown as none [s]
 run_app = typer.Typer(no_args_is_help=True, help="Write runs down, plan the next ones, look at a driver's page.")
 
 Driver = Annotated[str, typer.Option(help="Id, number or name of the driver.")]
@@ -182,7 +183,9 @@ def season(
         out.print(Text("No debrief is kept with these runs yet: conewise debrief RECORDING --keep."))
         return
     first = kinds[0]
-    out.print(Text(f"Most is lost in the {first.kind}: {first.loss:.2f} s of a run.", style="bold"))
+    most = f"Most is lost in the {first.kind}: {first.loss:.2f} s of a run."
+    nothing = "No kind of feature loses a hundredth of a second a run: nothing stands out."
+    out.print(Text(most if first.loss >= _LEAST_TOLD else nothing, style="bold"))
     table = render.plain_table("kind", ">lost s a run", ">of the best", ">from event to event", ">events", ">passes")
     for one in kinds:
         spread = "" if one.share_spread is None else f"±{one.share_spread:.1%}"

@@ -336,15 +336,19 @@ def _stopping(geometry: CourseGeometry, rules: Rules, speeds: tuple[Array, str],
     return []
 
 
+def _both(say: Said, digits: int, *speeds: float) -> tuple[str, ...]:
+    return tuple(say.speed(speed, digits) for speed in speeds)
+
+
 def _too_fast(geometry: CourseGeometry, rules: Rules, speed: Array, say: Said) -> list[Finding]:
     raced = (geometry.path.station >= 0.0) & (geometry.path.station <= geometry.path.length)
     at = int(np.argmax(np.where(raced, speed, 0.0)))
     if rules.top_speed is None or speed[at] <= rules.top_speed:
         return []
+    told = next((pair for n in (0, 1) if len(set(pair := _both(say, n, float(speed[at]), rules.top_speed))) > 1), None)
+    if told is None:  # less than a prediction can say
+        return []
     station = float(geometry.path.station[at])
-    message = (
-        f"The predicted speed reaches {say.speed(speed[at])}; "
-        f"rule set '{rules.name}' allows about {say.speed(rules.top_speed)}."
-    )
+    message = f"The predicted speed reaches {told[0]}; rule set '{rules.name}' allows about {told[1]}."
     where = f"feature '{geometry.span_at(station).id}', {say.length(station, 0)} after the start"
     return [Finding("warning", "speed-high", message, where)]

@@ -33,7 +33,7 @@ class Said:
         """A length without its unit, in whole metres or feet: the first of two that stand together. [m]"""
         return self.length(value, 0).split(" ", maxsplit=1)[0]
 
-    def speed(self, value: float) -> str:
+    def speed(self, value: float, digits: int = 0) -> str:
         """A speed with its unit. [m/s]
 
         Examples
@@ -42,7 +42,7 @@ class Said:
         ('72 km/h', '45 mph')
         """
         unit = shown_unit("speed", self.system)
-        return f"{in_unit(value, 'speed', unit):.0f} {unit}"
+        return f"{in_unit(value, 'speed', unit):.{digits}f} {unit}"
 
 
 METRIC = Said()

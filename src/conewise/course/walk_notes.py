@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 from conewise import quantities
@@ -38,6 +39,7 @@ _PHRASES: dict[str, str] = {
     "length": _LENGTH,
 }
 
+N_NEAREST = 3  # notes that are proposed for one that is not understood
 MOST_CONES = 1000  # of one feature
 MOST_ANGLE = 720.0  # of one bend [deg]
 
@@ -93,7 +95,7 @@ class WalkNoteError(InputError):
     """A walk note that is not understood: quotes it, names its line, lists what is."""
 
     code = "walk-note"
-    default_hint = "Understood: " + "; ".join(f'"{word.example}"' for word in WORDS.values()) + "."
+    default_hint = "docs/formats-course.md lists every note that is understood."
 
     def __init__(self, note: str, problem: str, *, where: str, hint: str = "") -> None:
         super().__init__(f'The note "{note}" is not understood: {problem}.', where=where, hint=hint)
@@ -156,7 +158,7 @@ def read_note(text: str, *, where: str) -> Note:
     plain = _plain(text)
     word = _beginning(plain)
     if word is None:
-        raise WalkNoteError(text, "it begins with no known word", where=where)
+        raise WalkNoteError(text, "it begins with no known word", where=where, hint=_nearest(plain))
     if word == "mark":
         name = " ".join(text.split()[1:])
         if not name:
@@ -225,6 +227,16 @@ def _plain(text: str) -> str:
 def _beginning(plain: str) -> str | None:
     """The known word with which a note begins."""
     return next((word for word in WORDS if re.match(rf"{word}(?!\S)", plain)), None)
+
+
+def _nearest(plain: str) -> str:
+    """Two or three notes that may have been meant: by their beginning, else by the words that they have in common."""
+    told = set(plain.split())
+    begins = {word: SequenceMatcher(None, word, plain[: len(word)]).ratio() for word in WORDS}
+    shared = {word: len(told & set(_plain(WORDS[word].example).split())) for word in WORDS}
+    ranked = sorted(WORDS, key=lambda word: (-begins[word] - 0.2 * shared[word], word))
+    *others, last = (f'"{WORDS[word].example}"' for word in ranked[:N_NEAREST])
+    return f"Nearest to it: {', '.join(others)} or {last}. docs/formats-course.md lists every note."
 
 
 def _like(word: str) -> str:

@@ -20,7 +20,7 @@ BACK = 0.05  # a step back after a run without a time
 SLOWEST = 0.60
 MANY_CONES = 2  # from here on the pace stays
 
-Reason = Literal["plan", "no time", "cones", "too fast", "clean"]
+Reason = Literal["plan", "no time", "cones", "one cone", "too fast", "clean"]
 
 # One focus a run, from the first on; common practice, no source.
 _FOCUS = (
@@ -79,8 +79,9 @@ def build_up(
 ) -> BuildUp:
     """The plan for the runs of a day that are still to come.
 
-    A beginner begins slowly and gets faster by small steps. A run without a time takes the next one a step back; two
-    cones or more keep the pace; a clean run allows the next step. Paces are estimates, not permissions.
+    A beginner begins slowly and gets faster by small steps. A run without a time takes the next one a step back; a cone
+    keeps the pace, two or more also decide the focus; a clean run allows the next step. Paces are estimates, not
+    permissions.
 
     Parameters
     ----------
@@ -129,7 +130,9 @@ def _next(one: CountedRun, planned: float, *, reached: float | None, step: float
     if reached is not None and reached > planned + step and level == "novice":
         return min(reached, TOP_PACE[level]), "too fast"
     base = planned if reached is None else max(planned, min(reached, TOP_PACE[level]))
-    return min(base + (step if one.run.cones == 0 else 0.0), TOP_PACE[level]), "clean"
+    if one.run.cones:
+        return min(base, TOP_PACE[level]), "one cone"
+    return min(base + step, TOP_PACE[level]), "clean"
 
 
 def _focus(number: int, because: Reason, done: Sequence[CountedRun]) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -284,16 +283,31 @@ def _solved(
 
 
 def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, Point]:
-    """From a guess at each of the paces in turn; where all stop, by way of a calm run."""
+    """From a guess at each of the paces in turn; where all stop, by way of a calm run.
+
+    Raises
+    ------
+    SolverStoppedError
+        If that stops too; it says where and why each try did.
+    """
     follow = followed(settings)
+    tries: list[tuple[str, SolverStoppedError]] = []
     for pace in GUESSES:
-        with suppress(SolverStoppedError):
+        try:
             return problem.cold(first_guess(problem.mesh, pace * speed, problem.p), follow)
+        except SolverStoppedError as error:
+            tries.append((f"from {pace:.0%} of the speed", error))
     p = problem.p
     calm = problem.changed(p=replace(p, friction_share=CALM * p.friction_share))
     guess = first_guess(problem.mesh, CALM * GUESSES[-1] * speed, p)
-    found, point = calm.cold(guess, follow)
-    return found.changed(p=p).cold(point.z, follow, options=NEAR)
+    way = "to a calm run"
+    try:
+        found, point = calm.cold(guess, follow)
+        way = "from a calm run"
+        return found.changed(p=p).cold(point.z, follow, options=NEAR)
+    except SolverStoppedError as error:
+        error.tell_tries([*tries, (way, error)])
+        raise
 
 
 def _carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, settings: Settings) -> GearPlan:

@@ -16,7 +16,7 @@ from conewise.solver.node import HEADING, N_STATES, N_VARIABLES, OFFSET, SCALE, 
 from conewise.solver.transcription import N_LIMITS, Multipliers, Program, Rows, Shape
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from conewise.course.geometry import CourseGeometry
     from conewise.solver.gears import GearPlan
@@ -46,10 +46,23 @@ class SolverStoppedError(ConvergenceError):
             where=feature,
             hint="Check the cones there (room, order, passing sides), or ask for the quasi-steady answer.",
         )
+        self.why = why
         self.feature = feature
         self.station = station
         self.iterations = iterations
         self.last: Point | None = None
+
+    def tell_tries(self, tries: Sequence[tuple[str, SolverStoppedError]]) -> None:
+        """Say briefly how every try ended, and not only the last one.
+
+        Parameters
+        ----------
+        tries : sequence of (str, SolverStoppedError)
+            How each was begun, and its end.
+        """
+        told = "; ".join(f"{how}: {one.why} at '{one.feature}'" for how, one in tries)
+        self.message = f"{self.message} Tried: {told}."
+        self.args = (self.message,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

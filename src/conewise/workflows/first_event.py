@@ -11,6 +11,7 @@ from conewise.cars.car_file import car_of
 from conewise.cars.driver import LEVELS
 from conewise.cars.questions import QUESTIONS, answered, car_file
 from conewise.cars.toml_file import Table
+from conewise.course.checks import check
 from conewise.course.toml_file import read_toml
 from conewise.course.walk_notes import read_note, split_notes
 from conewise.errors import InputError
@@ -24,6 +25,7 @@ from conewise.toml_writing import toml_string
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
+    from conewise.course.layout import Course
     from conewise.store.repository import Reader
     from conewise.workflows.book_place import BookPlace
 
@@ -32,6 +34,7 @@ EVENT_FIELDS = ("event_name", "day", "driver_name", "level")
 COURSE_FIELDS = ("course_name", "notes")
 FIELDS = (CAR_FIELDS, EVENT_FIELDS, COURSE_FIELDS)  # of each page, in this order
 FIRST_CAR = time(9, 30)
+_UNDRIVABLE = ("no-path", "order-impossible")  # findings about a course that no car gets through
 _MOST_LETTERS = 200
 _MOST_NOTES = 20_000  # letters
 _QUESTIONS = {"car_name": "name"} | {name: name for name in CAR_FIELDS[1:]}
@@ -163,8 +166,23 @@ def _course(answers: Mapping[str, str]) -> str:
         _told("notes", partial(read_note, piece, where=f"line {line + 1}"))
     body = "\n".join(piece.replace("\\", " ").replace('"', " ") for _, piece in pieces)
     text = f'name = {toml_string(name)}\n\n[walk]\nnotes = """\n{body}\n"""\n'
-    _told("notes", lambda: read_toml(text, file="the notes"))
+    _told("notes", lambda: _refuse_undrivable(read_toml(text, file="the notes")))
     return text
+
+
+def _refuse_undrivable(course: Course) -> None:
+    """Refuse a course through which no way leads; a slalom without room for a car is named as the reason.
+
+    Raises
+    ------
+    FirstAnswerError
+        With what was found, and where.
+    """
+    found = check(course)
+    stop = next((one for one in found if one.code in _UNDRIVABLE), None)
+    if stop is not None:
+        why = next((one for one in found if one.code == "slalom-tight"), stop)
+        raise FirstAnswerError(f"Nobody can drive this course: {why.where}. {why.message}", where="notes")
 
 
 def _told(field: str, read: Callable[[], object]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from types import SimpleNamespace
 
 import pytest
 
@@ -83,3 +84,16 @@ def test_plan_page_and_overview(typed, spring):
     assert json.loads(typed("page", spring, "--driver", "ana", "--json")[1])["driver"] == "ana"
     assert "Ana" in typed("overview", spring)[1]
     assert json.loads(typed("overview", spring, "--json")[1])["drivers"][0]["driver"] == "ana"
+
+
+@pytest.mark.parametrize(
+    ("loss", "said"), [(0.41, "Most is lost in the slalom: 0.41 s of a run."), (0.004, "nothing stands out")]
+)
+def test_a_season_says_where_most_is_lost_and_where_nothing_is(typed, spring, monkeypatch, loss, said):
+    from conewise.workflows import mentoring
+
+    kind = SimpleNamespace(kind="slalom", loss=loss, share=0.01, share_spread=None, n_events=1, n_passes=2)
+    monkeypatch.setattr(mentoring, "answer_season", lambda *_: (kind,))
+    out = typed("season", spring)[1]
+    assert said in out
+    assert ("Most is lost" in out) == (loss > 0.005)

@@ -372,3 +372,15 @@ def test_the_estimated_speed_is_that_of_uniform_acceleration_on_a_straight():
     assert at == pytest.approx(
         np.sqrt(2 * 0.4 * 9.80665 * np.array([50.0, 100.0]) + 1.0), rel=0.01
     )  # 1 m/s at the line
+
+
+@pytest.mark.parametrize(
+    ("excess", "said"), [(0.1, ("99.9 km/h", "99.8 km/h")), (2.0, ("102 km/h", "100 km/h")), (0.01, None)]
+)
+def test_two_speeds_that_differ_are_never_told_as_the_same(excess, said):
+    """The limit is 62 mph, 99.78 km/h; less than a tenth above it is less than a prediction can say. [km/h]"""
+    top = load("club").top_speed
+    course = straight()
+    fast = (np.array([-12.0, 0.0, 60.0, 120.0]), np.array([5.0, *2 * (top + excess / 3.6,), 20.0]))
+    found = [one for one in check(course, lay_out(course), speed=fast) if one.code == "speed-high"]
+    assert [all(words in one.message for words in said) for one in found] == ([] if said is None else [True])

@@ -307,10 +307,21 @@ def test_a_note_that_is_not_understood_is_quoted_with_its_line(note, said):
     assert caught.value.hint
 
 
-def test_what_is_understood_is_listed():
+@pytest.mark.parametrize(
+    ("note", "meant"),
+    [
+        ("slalm 5 cones every 18 m first to your left", "slalom"),
+        ("zigzag 5 cones every 18 m first left", "slalom"),
+        ("hair pin right radius 8 m", "hairpin"),
+        ("ofset gate 4 m left after 20 m", "offset gate"),
+    ],
+)
+def test_the_nearest_notes_are_proposed(note, meant):
     with pytest.raises(WalkNoteError) as caught:
-        walked(between("zigzag"))
-    assert all(entry.example in caught.value.hint for entry in WORDS.values())
+        walked(between(note))
+    proposed = [word for word, entry in WORDS.items() if f'"{entry.example}"' in caught.value.hint]
+    assert meant in proposed
+    assert len(proposed) == 3
 
 
 @pytest.mark.parametrize(

@@ -157,3 +157,24 @@ def test_settings_are_those_of_a_driver_who_shifts():
     assert Settings().hold is None
     assert settings_of(DEMO_NAMES[0]).shift_time > 0.0
     assert isinstance(short_run().problem.gears, GearPlan)
+
+
+def test_a_run_that_no_try_finds_says_how_each_ended(monkeypatch):
+    """Only the last reason would hide that the first guesses got stuck elsewhere."""
+    course = straight_course(60.0)
+    ends = iter([("Infeasible", "gate 1"), ("no step", "gate 2"), ("Infeasible", "hairpin"), ("too long", "finish")])
+
+    def stuck(*_, **__):
+        why, feature = next(ends)
+        raise SolverStoppedError(why, feature=feature, station=9.0, violation=0.1, iterations=9)
+
+    monkeypatch.setattr("conewise.solver.problem.Problem.cold", stuck)
+    with pytest.raises(SolverStoppedError, match="stuck at 'finish'") as caught:
+        solve_run(lay_out(course), model(DEMO_NAMES[0], course))
+    told = caught.value.message.partition("Tried: ")[2]
+    assert told == (
+        "from 100% of the speed: Infeasible at 'gate 1'; from 80% of the speed: no step at 'gate 2'; "
+        "from 60% of the speed: Infeasible at 'hairpin'; to a calm run: too long at 'finish'."
+    )
+    assert str(caught.value) == caught.value.message
+    assert caught.value.where == "finish"
