@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -48,11 +50,19 @@ def demo(
     print_results(found.season.results)
     proof_text.print_earlier(found.proof)
     asked = found.debriefed
-    debriefed = f"conewise debrief {asked.log} --course {asked.course} --car {asked.car}"
+    call = _as_called()
+    debriefed = f"{call} debrief {asked.log} --course {asked.course} --car {asked.car}"
     told = found.advised
-    advised = f'conewise advise {told.courses[0]} --car {told.car} --parts {told.parts} --budget "{told.budget}"'
-    again = f"conewise line {found.question.course} --car {found.question.car}"
+    advised = f'{call} advise {told.courses[0]} --car {told.car} --parts {told.parts} --budget "{told.budget}"'
+    again = f"{call} line {found.question.course} --car {found.question.car}"
     written = f"Report: {found.report}\nExamples: {into} ({len(found.written)} files written)"
-    asked_book = f"conewise ready {found.season.event} --book {found.season.book}"
+    asked_book = f"{call} ready {found.season.event} --book {found.season.book}"
     typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {advised}\n       {asked_book}")
+    typer.echo(f"All of it on pages, in the browser: {call} serve --demo")
     raise typer.Exit(found.answer.exit_code)
+
+
+def _as_called() -> str:
+    """How this program can be called again: by its name where the shell finds it, else by the path that was typed."""
+    typed = Path(sys.argv[0])
+    return "conewise" if shutil.which("conewise") or typed.stem != "conewise" else str(typed)

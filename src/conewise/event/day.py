@@ -159,6 +159,10 @@ class EventDay(Record):
         """The entry of a person, the first where there are several."""
         return next((one for one in self.event.entries if one.person == key), None)
 
+    def car_called(self, key: str) -> str:
+        """The name of a car; its id where the day does not know it."""
+        return next((car.name for car in self.cars if car.id == key), key)
+
     def called(self, key: str) -> str:
         """What a person is called: the name, with the number or the id behind it where another has the same name."""
         person = self.person(key)

@@ -114,7 +114,11 @@ def roll_svg(car: Car, sheet: PartSheet) -> str:
         (at(0.0, centre), "axis", "roll axis"),
         (rolled(0.0, height), "mass", "centre of gravity"),
     ):
-        parts += [tag("circle", class_=kind, cx=x, cy=y, r=5.0), text(label, x, y - 12.0)]
+        above = _TOP - 16.0 if kind == "mass" else foot - 8.0  # outside the body, whose lines would cross the words
+        lead = f"M{x:.1f} {y:.1f}V{above + 4.0:.1f}" if kind == "mass" else ""
+        parts += [tag("path", class_="lead", d=lead)] if lead else []
+        parts += [tag("circle", class_=kind, cx=x, cy=y, r=5.0)]
+        parts.append(text(label, x if lead else x + 10.0, above if lead else y + 5.0, class_="" if lead else "start"))
     words = f"{np.degrees(angle):.1f} deg at 0.9 g, drawn {_LARGER:.0f} times"
     parts.append(text(words, middle, foot + 24.0))
     parts.append(text(f"track {track:.2f} m, mass at {height:.2f} m", middle, foot + 48.0))

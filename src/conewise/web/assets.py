@@ -24,6 +24,7 @@ TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".svg": "image/svg+xml",
     ".png": "image/png",
+    ".webp": "image/webp",
 }
 FOREVER = "public, max-age=31536000, immutable"
 

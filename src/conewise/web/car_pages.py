@@ -16,11 +16,11 @@ from conewise.reports.car_pictures import brake_svg, roll_svg
 from conewise.reports.setup_pdf import setup_pdf
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
+from conewise.workflows.book_texts import book_names
 from conewise.workflows.car_page import car_log, car_of_file, car_versions
 from conewise.workflows.cars import CarSheet, car_sheet, derived_row, value_row
 from conewise.workflows.named import BookText, kept_source
 from conewise.workflows.parts_of_a_car import part_sheet, table_rows
-from conewise.workflows.recordings import book_names
 from conewise.workflows.setup_page import change_setup, put_back
 from conewise.workflows.setup_sheet import setup_sheet
 
@@ -90,7 +90,7 @@ def _page(
     if not at.has_book:
         return RedirectResponse("/", status_code=303)
     files = book_names(at.source, "car-file")
-    wanted = file or at.chosen.car_file or next(iter(files), "")
+    wanted = file or at.chosen.car_file or next((one.id for one in files), "")
     if not wanted:
         return render(request, "car.html.j2", at=at, sheet=None, files=files, file="")
     kept, system = _kept(at, wanted), at.shown.units.name

@@ -11,9 +11,11 @@ from fastapi.responses import RedirectResponse, Response
 from conewise.cars.driver import LEVELS
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
+from conewise.workflows.book_texts import book_names
 from conewise.workflows.changes import ListOfChanges, change_lists, runs_in_car
+from conewise.workflows.chosen import Named
 from conewise.workflows.jobs import Job, JobState, jobs_of
-from conewise.workflows.recordings import book_names, car_file_of
+from conewise.workflows.recordings import car_file_of
 
 router = APIRouter()
 
@@ -22,13 +24,20 @@ router = APIRouter()
 class Choices:
     """What can be asked, and what is chosen so far."""
 
-    courses: tuple[str, ...]
-    car_files: tuple[str, ...]
+    courses: tuple[Named, ...]
+    car_files: tuple[Named, ...]
     lists: tuple[ListOfChanges, ...]
-    rules: tuple[str, ...]
+    rules: tuple[Named, ...]
     levels: tuple[str, ...]
     asked: dict[str, Any]
     runs: int | None
+
+    @property
+    def about(self) -> tuple[str, str]:
+        """Names of the car and the courses that are asked about; an id where the book has it no more."""
+        names = {one.id: one.name for one in (*self.courses, *self.car_files)}
+        car, courses = self.asked["car_file"], self.asked["courses"]
+        return names.get(car, car), ", ".join(names.get(one, one) for one in courses)
 
 
 @router.get("/change", include_in_schema=False)

@@ -14,12 +14,12 @@ from conewise.web.here import Here, Place
 from conewise.web.job_pages import JobId
 from conewise.web.pages import render
 from conewise.web.reach import is_own_job, own_here, within
+from conewise.workflows.book_texts import book_names
 from conewise.workflows.jobs import JobState, jobs_of
 from conewise.workflows.recordings import (
     ENDINGS,
     MOST_BYTES,
     UploadSizeError,
-    book_names,
     car_file_of,
     event_runs,
     refuse_upload,

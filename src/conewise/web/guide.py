@@ -85,13 +85,19 @@ def _prepared(tokens: Sequence[Token], *, below: str) -> list[tuple[str, str]]:
             if inner.type == "link_open":
                 inner.attrs["href"] = _address(str(inner.attrs["href"]), below=below)
             elif inner.type == "image":
-                inner.attrs["src"] = "/help/" + str(inner.attrs["src"])
+                name = str(inner.attrs["src"])
+                inner.attrs |= {"src": f"/help/{name}", "loading": "lazy", "class": _shape(name)}
         if before is not None and before.type == "heading_open" and before.tag in ("h1", "h2"):
             words = re.sub(r"[`*]", "", token.content)
             anchor = re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
             before.attrs["id"] = anchor
             headings.append((anchor, words))
     return headings
+
+
+def _shape(name: str) -> str:
+    """Of a picture: its place is kept free before it is there, so that a section stays where its anchor led."""
+    return "hand" if name.endswith("-phone.webp") else "desk" if name.endswith(".webp") else ""
 
 
 def _address(link: str, *, below: str) -> str:

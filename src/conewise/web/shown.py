@@ -33,16 +33,16 @@ class Shown:
         return UNIT_SYSTEMS[self.system]
 
     def number(self, value: float | None, digits: int = 0) -> str:
-        """A number with its decimals; a dash where there is none.
+        """A number with its decimals; a dash where there is none. A rounded zero has no sign.
 
         Examples
         --------
-        >>> Shown(decimal="comma").number(61.234, 2), Shown().number(-0.5, 1), Shown().number(None)
-        ('61,23', '−0.5', '–')
+        >>> Shown(decimal="comma").number(61.234, 2), Shown().number(-0.5, 1), Shown().number(-0.04, 1)
+        ('61,23', '−0.5', '0.0')
         """
         if value is None:
             return "–"
-        return f"{value:.{digits}f}".replace("-", "−").replace(".", DECIMALS[self.decimal])
+        return f"{value:z.{digits}f}".replace("-", "−").replace(".", DECIMALS[self.decimal])
 
     def signed(self, value: float | None, digits: int = 2) -> str:
         """A difference with its sign; a rounded zero has none."""

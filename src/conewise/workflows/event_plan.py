@@ -227,7 +227,8 @@ def event_record(answer: EventShown) -> dict[str, Any]:
         "fee": None if event.fee is None else {"amount": str(event.fee.amount), "currency": event.fee.currency},
         "entries": [
             {
-                "driver": entry.person, "name": day.called(entry.person), "car": entry.car, "number": entry.number,
+                "driver": entry.person, "name": day.called(entry.person), "car": entry.car,
+                "car_name": day.car_called(entry.car), "number": entry.number,
                 "class": entry.class_code, "heat": entry.heat, "work_heat": entry.work_heat,
                 "work_station": entry.work_station,
             }

@@ -6,16 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.cars.driver import LEVELS
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import NotFoundError
 from conewise.store.texts import CarText, CourseText, DriverText
-from conewise.toml_source import toml_values
+from conewise.workflows.book_texts import named
 from conewise.workflows.chosen import Named
 from conewise.workflows.named import BookText
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from conewise.store.texts import StoredText
     from conewise.workflows.book_place import BookPlace
 
 
@@ -60,7 +59,7 @@ def line_choices(place: BookPlace, car: str) -> LineChoices:
     """
     with place.opened(create=False) as book, book.reading() as reader:
         courses, cars, drivers = (
-            _named([kept.record for kept in reader.every(kind)]) for kind in (CourseText, CarText, DriverText)
+            named(kept.record for kept in reader.every(kind)) for kind in (CourseText, CarText, DriverText)
         )
         versions = reader.history(CarText, car) if car else ()
     setups = tuple(
@@ -70,20 +69,6 @@ def line_choices(place: BookPlace, car: str) -> LineChoices:
     )
     levels = tuple(Named(level, level) for level in LEVELS)
     return LineChoices(courses=courses, cars=cars, drivers=levels + drivers, setups=setups)
-
-
-def _named(texts: list[StoredText]) -> tuple[Named, ...]:
-    found = [Named(text.id, _name(text)) for text in texts]
-    return tuple(sorted(found, key=lambda one: one.name.casefold()))
-
-
-def _name(text: StoredText) -> str:
-    """The name in a text; its id where it has none, or cannot be read: whoever reads it says why."""
-    try:
-        name = toml_values(text.text, file=text.id).get("name")
-    except InputError:
-        return text.id
-    return name if isinstance(name, str) and name else text.id
 
 
 def car_setup(place: BookPlace, car: str, version: int) -> BookText:

@@ -312,14 +312,6 @@ def _order(run: Run) -> int:
     return run.order
 
 
-def book_names(place: BookPlace, kind: str) -> tuple[str, ...]:
-    """Ids of the texts of a kind that the book has, such as "course" or "car-file"."""
-    from conewise.store.kinds import BY_NAME
-
-    with place.opened(create=False) as book, book.reading() as reader:
-        return tuple(sorted(reader.ids(BY_NAME[kind].record)))
-
-
 def car_file_of(place: BookPlace, *, event: str = "", person: str = "", car: str = "") -> str:
     """Name of the car file that a driver of an event drives with; empty where it is not known."""
     from conewise.event.cars import EventCar

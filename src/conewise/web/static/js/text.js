@@ -9,15 +9,16 @@ export function text(key, facts = {}) {
   return found.replace(/\{(\w+)\}/g, (whole, name) => (name in facts ? String(facts[name]) : whole));
 }
 
-/** A number with its decimals, as the server writes it. */
+/** A number with its decimals, as the server writes it; a rounded zero has no sign. */
 export function number(value, digits = 0) {
   if (value === null || value === undefined || Number.isNaN(value)) return "–";
   const sign = document.documentElement.dataset.decimal === "comma" ? "," : ".";
-  return value.toFixed(digits).replace("-", "−").replace(".", sign);
+  const written = value.toFixed(digits);
+  return (Number(written) === 0 ? written.replace("-", "") : written.replace("-", "−")).replace(".", sign);
 }
 
 /** A difference with its sign; a rounded zero has none. */
 export function signed(value, digits = 2) {
   const written = number(value, digits);
-  return Number(value?.toFixed(digits)) > 0 ? `+${written}` : Number(value?.toFixed(digits)) === 0 ? written.replace("−", "") : written;
+  return Number(value?.toFixed(digits)) > 0 ? `+${written}` : written;
 }

@@ -95,7 +95,7 @@ export class Queue {
     this.#tell(row, job.result?.told);
     if (job.is_over) return;
     const place = this.open.indexOf(job.id) + 1;
-    const state = job.state === "waiting" ? `${text("debrief.waiting")}, ${text("debrief.place_in_queue", {n: place})}` : text("debrief.working");
+    const state = job.state === "waiting" ? text("debrief.place_in_queue", {n: place}) : text("debrief.working");
     row.words.textContent = [state, job.message].filter(Boolean).join(": ");
   }
 

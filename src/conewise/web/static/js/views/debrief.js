@@ -63,6 +63,9 @@ export function start(main) {
   place("compare")?.addEventListener("submit", (event) => {
     event.preventDefault();
     const {log, log_run: run, against, against_run: other} = event.target.elements;
+    const isSame = log.value === against.value && run.value === other.value;
+    place("same-run").textContent = isSame ? text("debrief.same_run") : "";
+    if (isSame) return;
     const {course, car_file, system} = last?.course ? {...last, system: given.system} : about({log: log.value});
     queue.begin(log.value, "compare", {log: log.value, run: Number(run.value) || null, against: against.value, against_run: Number(other.value) || null, course, car_file, system});
   });
