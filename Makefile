@@ -15,7 +15,7 @@ PYTEST := $(BIN)/python -m pytest
 export OMP_NUM_THREADS := 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo check test browser bench docs golden lock chromium clean
+.PHONY: help setup demo check test browser bench docs pictures golden lock chromium clean
 
 help: ## this list
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | expand -t 12
@@ -57,6 +57,9 @@ bench: $(VENV)/.test ## the benchmarks that docs/benchmarks.md reports; keep the
 
 docs: $(VENV)/.test ## write the module tree of ARCHITECTURE.md anew
 	$(BIN)/python -m tests.architecture
+
+pictures: $(VENV)/.test chromium ## make the pictures of the guide anew, where their pages have changed
+	$(PYTEST) tests/browser/test_guide_pictures.py --update-pictures
 
 golden: $(VENV)/.test ## accept today's texts as the golden ones; read the diff before committing
 	$(PYTEST) tests/unit/cli/test_fit.py tests/unit/cli/test_line.py --update-golden

@@ -25,6 +25,7 @@ settings.load_profile("ci" if os.environ.get("CI") == "true" else "desk")
 
 def pytest_addoption(parser):
     parser.addoption("--update-golden", action="store_true", help="write the golden texts anew")
+    parser.addoption("--update-pictures", action="store_true", help="make the pictures of the guide anew")
 
 
 def pytest_report_header():

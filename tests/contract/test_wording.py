@@ -24,7 +24,7 @@ UNWANTED = {
     "a merge left half done": r"^(?:<{7}|>{7}) ",
 }
 
-BINARY = {".png", ".jpg", ".gz", ".mf4", ".npz", ".woff2"}
+BINARY = {".png", ".webp", ".jpg", ".gz", ".mf4", ".npz", ".woff2"}
 
 
 def tracked_files():

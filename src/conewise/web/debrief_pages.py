@@ -13,7 +13,7 @@ from conewise.web.debrief_list import shelf_of
 from conewise.web.here import Here, Place
 from conewise.web.job_pages import JobId
 from conewise.web.pages import render
-from conewise.web.reach import is_own_job, own_here, within
+from conewise.web.reach import is_own_job, named_within, own_here, within
 from conewise.workflows.book_texts import book_names
 from conewise.workflows.jobs import JobState, jobs_of
 from conewise.workflows.recordings import (
@@ -50,8 +50,8 @@ def page(request: Request, at: Place, job: str = "") -> Response:
         screen=answer.get("screen") if answer else None,
         asked=_asked(at),
         endings=",".join(ENDINGS),
-        courses=within(own, "course", book_names(at.source, "course")),
-        car_files=within(own, "car-file", book_names(at.source, "car-file")),
+        courses=named_within(own, "course", book_names(at.source, "course")),
+        car_files=named_within(own, "car-file", book_names(at.source, "car-file")),
         runs=_runs(at),
         entered={key: one for key, one in _entered(at).items() if within(own, "person", [key])},
         times=_times(at),

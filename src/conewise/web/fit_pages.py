@@ -21,7 +21,7 @@ from conewise.web.texts import text
 from conewise.workflows.fit import FitQuestion, answer_fit
 from conewise.workflows.fit_options import FitOptionError, candidate_of, gaps_of, grade_of, length_of, mass_of
 from conewise.workflows.named import kept_source
-from conewise.workflows.recordings import book_names
+from conewise.workflows.book_texts import book_names
 
 if TYPE_CHECKING:
     from conewise.reports.fit_answer import FitAnswer

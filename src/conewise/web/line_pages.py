@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
-from conewise.web.reach import own_here, within
+from conewise.web.reach import named_within, own_here
 from conewise.workflows import course_book
 from conewise.workflows.line import SURFACES
 from conewise.workflows.line_choices import LineChoices, line_choices
-
-if TYPE_CHECKING:
-    from conewise.workflows.chosen import Named
-    from conewise.workflows.own import Own
 
 router = APIRouter()
 
@@ -70,15 +66,10 @@ def _choices(at: Here, car: str) -> LineChoices | None:
     found, own = line_choices(at.source, str(_setup(car)["car"]) if car else ""), own_here(at)
     return replace(
         found,
-        courses=_named(own, "course", found.courses),
-        cars=_named(own, "car-file", found.cars),
-        drivers=_named(own, "driver-file", found.drivers),
+        courses=named_within(own, "course", found.courses),
+        cars=named_within(own, "car-file", found.cars),
+        drivers=named_within(own, "driver-file", found.drivers),
     )
-
-
-def _named(own: Own | None, of: str, named: tuple[Named, ...]) -> tuple[Named, ...]:
-    ids = within(own, of, (one.id for one in named))
-    return tuple(one for one in named if one.id in ids)
 
 
 def _setup(word: str) -> dict[str, Any]:

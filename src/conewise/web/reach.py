@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from conewise.web.here import Here
+    from conewise.workflows.chosen import Named
     from conewise.workflows.jobs import Job
 
 _ALL = "mentor"
@@ -65,6 +66,12 @@ def is_own_job(own: Own | None, job: Job) -> bool:
 def within(own: Own | None, of: str, ids: Iterable[str]) -> tuple[str, ...]:
     """Those ids of a kind of record that are within reach."""
     return tuple(one for one in ids if own is None or one in own.names.get(of, ()))
+
+
+def named_within(own: Own | None, of: str, named: tuple[Named, ...]) -> tuple[Named, ...]:
+    """The same of what has a name too."""
+    ids = within(own, of, (one.id for one in named))
+    return tuple(one for one in named if one.id in ids)
 
 
 def slot_of(at: Here, slot: str) -> str:
