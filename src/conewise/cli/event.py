@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from conewise.cli.looks import look, ride
 from conewise.cli.options import (  # typer reads the annotations
     AsJson,
     BookFolder,
@@ -173,6 +174,10 @@ def contact(
         out.print(Text(f"{name}: {reach or 'no contact written down'}", style="bold"))
         if medical:
             out.print(Text(f"  {medical}"))
+
+
+for noted in (look, ride):  # behind the commands of this module
+    event_app.command()(noted)
 
 
 def _print_event(shown: EventShown) -> None:
