@@ -123,6 +123,11 @@ def event_rules(found: RuleText) -> EventRules:
         if source is not top:
             missing.append(topic)
         topics[topic] = read(source.table(topic))
+    undated = _DATES - topics["helmet"].model_fields_set
+    if undated:  # labels would be accepted for ever, and editions from the day of their standard
+        usual = _READERS["helmet"](_top(rule_text(_CLUB)).table("helmet"))
+        topics["helmet"] = topics["helmet"].changed(**{name: getattr(usual, name) for name in undated})
+        missing.append("dates of helmet labels")
     return EventRules(name=found.name, from_club=tuple(missing), **topics)
 
 
@@ -173,6 +178,7 @@ def _listed(table: Table) -> tuple[InspectionItem, ...]:
     return tuple(one.record(InspectionItem) for one in top.tables("item"))
 
 
+_DATES = {"until", "change_over"}  # of helmets; what a set leaves out is that of club practice
 _READERS: dict[str, Any] = {
     "penalty": _penalty,
     "results": lambda table: table.record(ResultRule),

@@ -63,3 +63,16 @@ def test_what_is_refused_with_its_place(tmp_path, text, words):
         rules(tmp_path, text)
     assert words in f"{refused.value.message} {refused.value.where} {refused.value.hint}"
     assert "ours.toml" in refused.value.where
+
+
+def test_a_helmet_table_without_dates_takes_those_of_club_practice_and_says_so(tmp_path):
+    """Else a label that went out long ago would be accepted for ever; an empty table says that there are no days."""
+    club = load_event_rules("club").helmet
+    found = rules(tmp_path, '[helmet]\nfamilies = ["SA"]\npreceding = 1\n')
+    assert (found.helmet.families, found.helmet.preceding) == (("SA",), 1)
+    assert (found.helmet.until, found.helmet.change_over) == (club.until, club.change_over)
+    assert "dates of helmet labels" in found.from_club
+    own = rules(tmp_path, '[helmet]\nfamilies = ["SA"]\n[helmet.until]\n"SA2010" = 2024-12-31\n[helmet.change_over]\n')
+    assert list(own.helmet.until) == ["SA2010"]
+    assert own.helmet.change_over == {}
+    assert "dates of helmet labels" not in own.from_club
