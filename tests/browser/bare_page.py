@@ -6,6 +6,8 @@ import threading
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
+from conewise.reports.looks import look_style
+
 STATIC = Path(__file__).parents[2] / "src" / "conewise" / "web" / "static"
 KINDS = {
     ".js": "text/javascript",
@@ -33,6 +35,8 @@ class _Answers(BaseHTTPRequestHandler):
         file = STATIC / self.path.removeprefix("/static/")
         if page is not None:
             self._send(200, "text/html", page.encode())
+        elif self.path == "/static/css/tokens.css":
+            self._send(200, "text/css", look_style().encode())
         elif self.path.startswith("/static/") and file.is_file():
             self._send(200, KINDS[file.suffix], file.read_bytes())
         else:

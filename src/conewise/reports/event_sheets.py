@@ -39,13 +39,20 @@ def inspection_pdf(
     paper : str, default "a4"
         "a4" or "letter".
     """
-    pages = [
-        {"car": name, "open": sum(bool(row["open"]) for row in rows), "rows": [_item(row) for row in rows]}
-        for name, rows in cars
-    ]
+    pages = [{"car": name, "open": sum(bool(row["open"]) for row in rows), "rows": _items(rows)} for name, rows in cars]
     return documents.pdf(
         "inspection", {"event": event, "rules": rules, "pages": pages, "cautions": list(_INSPECTION)}, paper=paper
     )
+
+
+def _items(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
+    """The rows of a list; what is open for the same reason as the row before says so, and the sheet stays short."""
+    found = [_item(row) for row in rows]
+    reasons = [str(row["open"] or "") for row in rows]
+    for k in range(1, len(found)):
+        if reasons[k] and reasons[k] == reasons[k - 1]:
+            found[k]["said"] = found[k]["said"].replace(reasons[k], "as above")
+    return found
 
 
 def _item(row: Mapping[str, Any]) -> dict[str, str]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from conewise.reports import figures, map_parts, sentences, traces
+from conewise.reports.looks import look_style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -67,7 +68,7 @@ def rendered(
     """
     page = _template(template).render(
         maps={} if draw is None else {name: _trusted(draw(size)) for name, size in _SIZES.items()},
-        style=_trusted(_asset("report.css") + map_parts.map_style()),
+        style=_trusted(look_style(follows_system=True) + _asset("report.css") + map_parts.map_style()),
         script=_trusted(("" if data is None else _asset("report.js")) + _asset("look.js")),
         data=data or {},
         **content,

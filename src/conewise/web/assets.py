@@ -13,6 +13,7 @@ from fastapi import APIRouter, Header
 from fastapi.responses import Response
 
 from conewise.errors import NotFoundError
+from conewise.reports.looks import look_style
 from conewise.reports.map_parts import map_style
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ def assets() -> Mapping[str, Asset]:
             content = entry.read_bytes()
             found[path] = _asset(kind, content)
     found["css/map.css"] = _asset(TYPES[".css"], map_style().encode())
+    found["css/tokens.css"] = _asset(TYPES[".css"], look_style().encode())
     return found
 
 

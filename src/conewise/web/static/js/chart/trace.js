@@ -15,6 +15,9 @@ const COLOURS = ["ink", "faster", "signal", "quiet"];
 const ROWS = 24; // of the table
 const WORDS = {numbers: "Numbers", lowest: "lowest", highest: "highest", at: "at", from: "from", to: "to"};
 
+/** The unit behind a value; a number that has none is followed by nothing. */
+const unitOf = (axis) => (axis.unit && axis.unit !== "–" ? axis.unit : "");
+
 /**
  * A chart of one quantity.
  *
@@ -165,7 +168,7 @@ export class TraceChart {
     this.hair.style.transform = `translateX(${pixel.toFixed(1)}px)`;
     const told = [];
     for (const [one, place] of this.values) {
-      const text = one.x.length ? `${shown(one.y[nearestIndex(one.x, at)], this.y.digits ?? 1)} ${this.y.unit ?? ""}`.trim() : "";
+      const text = one.x.length ? `${shown(one.y[nearestIndex(one.x, at)], this.y.digits ?? 1)} ${unitOf(this.y)}`.trim() : "";
       place.textContent = text;
       told.push(one.name ? `${one.name} ${text}` : text);
     }
@@ -178,7 +181,7 @@ export class TraceChart {
     return this.series.map((one) => {
       const found = rangeOf([one.y]);
       if (!found) return one.name ?? "";
-      const said = found.map((value) => `${shown(value, this.y.digits ?? 1)} ${this.y.unit ?? ""} ${at} ${shown(one.x[one.y.indexOf(value)], this.x.digits ?? 0)} ${this.x.unit}`);
+      const said = found.map((value) => `${`${shown(value, this.y.digits ?? 1)} ${unitOf(this.y)}`.trim()} ${at} ${shown(one.x[one.y.indexOf(value)], this.x.digits ?? 0)} ${this.x.unit}`);
       return `${one.name ? `${one.name}: ` : ""}${lowest} ${said[0]}, ${highest} ${said[1]}`;
     }).join("; ");
   }
