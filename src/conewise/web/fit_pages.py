@@ -18,10 +18,10 @@ from conewise.reports.fit_words import CAUTIONS, answer_sentence, speedometer_se
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.web.texts import text
+from conewise.workflows.book_texts import book_names
 from conewise.workflows.fit import FitQuestion, answer_fit
 from conewise.workflows.fit_options import FitOptionError, candidate_of, gaps_of, grade_of, length_of, mass_of
 from conewise.workflows.named import kept_source
-from conewise.workflows.book_texts import book_names
 
 if TYPE_CHECKING:
     from conewise.reports.fit_answer import FitAnswer
