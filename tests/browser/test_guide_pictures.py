@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from conewise.workflows.demo_book import keep_demo_book
 from tests.tour import (
     HAND,
     PAGES,
@@ -30,6 +31,14 @@ MOST_OF_ONE = 200_000
 @pytest.fixture(scope="module")
 def is_anew(request):
     return request.config.getoption("--update-pictures")
+
+
+@pytest.fixture(scope="module")
+def demonstration(tmp_path_factory):
+    """The demonstration, written while the clock stands still: pages show when a version was kept."""
+    folder = tmp_path_factory.mktemp("still") / "demo"
+    keep_demo_book(folder, now=clock)
+    return folder
 
 
 @pytest.fixture(scope="module")

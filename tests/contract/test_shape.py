@@ -42,6 +42,7 @@ MANY_ARGUMENTS: dict[str, set[str]] = {
         "conewise.cli.run.add",
         "conewise.cli.run.plan",
         "conewise.cli.event.plan",
+        "conewise.cli.looks.look",
         "conewise.cli.log.day",
         "conewise.cli.log.show",
         "conewise.cli.log.convert",
