@@ -131,6 +131,8 @@ def test_a_move_that_gains_less_than_is_shown_is_taken_back(looked):
 
 def test_bounds_say_what_they_cost_or_that_they_do_not(looked):
     answer, _ = looked
-    (bound,) = answer.bounds  # an expert is not held to understeer
-    assert bound.after >= bound.least - 1e-9
-    assert bound.cost is None or bound.cost > 0.0
+    brakes, first_stop = answer.bounds  # an expert is not held to understeer
+    assert first_stop.name == "lock order at the first stop"
+    for bound in (brakes, first_stop):
+        assert bound.after >= bound.least - 1e-9
+        assert bound.cost is None or bound.cost > 0.0

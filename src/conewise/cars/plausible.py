@@ -165,4 +165,16 @@ def _drive(car: Car) -> list[Finding]:
         if car.drive not in {axle, "all"} and kind not in {None, DifferentialKind.OPEN}:
             words = f"The {axle} axle is not driven, and has a {kind.value} differential."
             found.append(Finding("note", "idle-differential", words, _place(car, f"{axle}.differential")))
+    for axle in locked_axles(car):
+        words = (
+            f"The {axle} axle is locked. The model holds its tyres to what they grip, as if they could not slide along "
+            "their plane: turns tighter than about 15 m are told too slow, those below 8 m far too slow."
+        )
+        found.append(Finding("warning", "locked-axle", words, _place(car, f"{axle}.differential.kind")))
     return found
+
+
+def locked_axles(car: Car) -> tuple[str, ...]:
+    """Driven axles whose two wheels always turn alike."""
+    driven = (axle for axle in AXLES if car.drive in {axle, "all"})
+    return tuple(axle for axle in driven if getattr(car, axle).differential.kind is DifferentialKind.LOCKED)

@@ -60,6 +60,8 @@ def robust_fit(
     start = fit(design, spreads, log_prior)
     setting = int(start.weight.argmax())
     only = None if spreads is None else spreads[setting : setting + 1]
+    if np.isfinite(tuning) and tuning > TUNING:  # from the tighter fit, so that no gross error sets the start
+        start = replace(start, fitted=_settled(design, only, start, TUNING)[0])
     fitted, spread, pseudo = _settled(design, only, start, tuning)
     found = fit(replace(design, response=pseudo), spreads, log_prior)
     return RobustFit(fit=found, away=(design.response - fitted) / (spread * _row_scale(design)), spread=spread)

@@ -23,6 +23,7 @@ Indices = NDArray[np.intp]
 PRIOR_FREEDOM = (
     1.0  # rows' worth of the drivers' common scatter that each one's own is pulled to; see docs/models/proof.md
 )
+FEW_ROWS = 3.0  # over the rows left to tell the scatter from: by so much further a row counts in full
 _FARTHEST = 3.0  # standard deviations beyond which a row tells no more of a driver's scatter
 _ROUNDS = 2
 
@@ -107,7 +108,8 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float =
     driver : Indices, shape (n_rows,)
         Whose row it is, from 0.
     tuning : float, optional
-        See `robust_fit`; infinite where the rows are robust already.
+        See `robust_fit`; infinite where the rows are robust already. With few rows it is raised: the covariance of
+        an M-estimate is asymptotic, and too small then.
 
     Raises
     ------
@@ -123,6 +125,7 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float =
     Smyth, Linear Models and Empirical Bayes Methods for Assessing Differential Expression, Statistical Applications in
     Genetics and Molecular Biology 3(1), 2004, equation 6 (the moderated variance).
     """
+    tuning = tuning * (1.0 + FEW_ROWS / max(_left_over(settings[0].design), 1))
     n_drivers = int(driver.max()) + 1
     rows = np.bincount(driver, minlength=n_drivers).astype(float)
     variance = np.ones(n_drivers)
@@ -142,3 +145,9 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float =
         robust_fit(replace(one.design, weight=weight), one.spreads, one.log_prior, tuning=tuning) for one in settings
     ]
     return Weighed(fits=tuple(fits), driver=driver, variance=variance, freedom=own + PRIOR_FREEDOM)
+
+
+def _left_over(design: Design) -> int:
+    """Rows beyond the coefficients and levels."""
+    n_levels = 0 if design.group is None else int(design.group.max()) + 1
+    return design.response.size - design.columns.shape[1] - n_levels

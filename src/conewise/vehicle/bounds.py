@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.vehicle.handling import lateral_limit
-from conewise.vehicle.lock_order import least_front_share
+from conewise.vehicle.lock_order import WETTEST, least_front_share, least_share_in_gear
 from conewise.vehicle.steady_state import NoTrimError, trim
 
 if TYPE_CHECKING:
@@ -23,6 +23,27 @@ LEAST_SHARE = 0.05  # of the limit at which they begin
 def brake_reserve(p: ModelParameters) -> float:
     """Front share of the brake force less the least one with which the rear axle never locks first, dry or wet. [-]"""
     return float(p.brake_front_share - least_front_share(p))
+
+
+def worst_brake_reserve(p: ModelParameters, *, cold: float, surface: float = 1.0) -> float:
+    """The same with the clutch closed and the front pads alone cold, as at the first corner of a run. [-]
+
+    Parameters
+    ----------
+    p : ModelParameters
+    cold : float
+        Friction of cold front pads over that of warm ones; cold rear pads only help.
+    surface : float, default 1
+        The friction factor asked for; a wet road is always looked at too.
+
+    Notes
+    -----
+    Pads with the share c of their friction leave phi c / (phi c + 1 - phi) of the front share phi; that is the least
+    one L at phi = L / (L + c (1 - L)).
+    """
+    least = least_share_in_gear(p, surface=min(surface, WETTEST))
+    share = min(cold, 1.0)
+    return float(p.brake_front_share - least / (least + share * (1.0 - least)))
 
 
 def least_understeer_gradient(p: ModelParameters, *, surface: float = 1.0) -> float:

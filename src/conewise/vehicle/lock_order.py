@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 Numeric = Any  # float or Array
 
 N_DECELERATIONS = 61  # from nothing to the peak; the shares that they ask for are smooth
+WETTEST = 0.6  # share of the dry peak that a wet road holds at least; common practice, no source
+BRAKING_GEAR = 2  # in which a car is braked with the clutch closed; common practice, no source
 LEAST_LOAD = 1e-3  # share of the weight that stands for a rear axle about to leave the ground
 
 
@@ -110,21 +112,55 @@ def critical_with_engine(p: ModelParameters, *, gear: int = 2) -> float:
     with the front shares phi_f of the brakes and f of the drive; the greater root. Equal tyres.
     """
     psi, chi = p.cg_to_front / p.wheelbase, p.cg_height / p.wheelbase
-    drag = p.engine_drag * p.gear_ratios[gear - 1] / p.driveline_efficiency / p.driven_radius / (p.mass * p.gravity)
+    drag = engine_drag_share(p, gear)
     half = (p.brake_front_share - 1.0 + psi) / (2.0 * chi)
     root = half**2 - (p.brake_front_share - p.front_drive_share) * drag / chi
     return float(max(half + np.sqrt(root), 0.0)) if root >= 0.0 else 0.0
 
 
+def engine_drag_share(p: ModelParameters, gear: int) -> float:
+    """What the engine drags at the driven wheels in a gear, over the weight. [-]"""
+    force = p.engine_drag * p.gear_ratios[gear - 1] / p.driveline_efficiency / p.driven_radius
+    return float(force / (p.mass * p.gravity))
+
+
+def least_share_in_gear(p: ModelParameters, *, gear: int = BRAKING_GEAR, surface: float = WETTEST) -> float:
+    """Least front share of the brakes with which the rear never locks first, clutch closed, dry or wet. [-]
+
+    Parameters
+    ----------
+    p : ModelParameters
+    gear : int, default BRAKING_GEAR
+    surface : float, default WETTEST
+        The most slippery one looked at, over the dry one.
+
+    Notes
+    -----
+    With s(z) the front share that the axles ask for and d the engine's drag over the weight, the brakes bring z - d:
+    phi (z - d) + f d = s z, f the front share of the drive. Looked at from the peak of the wettest road on: the use of
+    an axle grows with z, so that nothing locks before its peak is reached by one of them.
+    """
+    z, wanted = _shares_asked_for(p)
+    drag = engine_drag_share(p, gear)
+    reached = z >= min(surface, 1.0) * peak_deceleration(p) - 1e-12
+    z, wanted = z[reached], wanted[reached]
+    return float(np.max((wanted * z - p.front_drive_share * drag) / np.maximum(z - drag, LEAST_LOAD)))
+
+
 def least_front_share(p: ModelParameters) -> float:
     """Least front share of the brake force with which the rear axle never locks first up to the dry peak. [-]"""
+    return float(np.max(_shares_asked_for(p)[1]))
+
+
+def _shares_asked_for(p: ModelParameters) -> tuple[Array, Array]:
+    """Decelerations up to the dry peak, and the front share of all force that equal and own tyres ask for at each."""
     z = _decelerations(p)
     psi, chi = p.cg_to_front / p.wheelbase, p.cg_height / p.wheelbase
     equal = brakes.ideal_front_share(z, psi=psi, chi=chi)
     held_front, held_rear = _held(p, z)
     front = held_front * equal
     own = front / (front + held_rear * np.maximum(1.0 - equal, 0.0))
-    return float(np.max(np.maximum(equal, own)))
+    return z, np.maximum(equal, own)
 
 
 def peak_deceleration(p: ModelParameters) -> float:

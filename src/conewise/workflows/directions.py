@@ -13,7 +13,7 @@ from conewise.advisor.rows import ClassEffect, Handling, Option
 from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
-from conewise.cars.plausible import check_car
+from conewise.cars.plausible import check_car, locked_axles
 from conewise.findings import has_stop
 from conewise.money import Money
 from conewise.vehicle import build
@@ -36,6 +36,7 @@ Array = NDArray[np.float64]
 
 N_DRAWS = 64
 SEED = 20
+LOCKED_NOTE = "A locked axle scrubs in tight turns, which this model tells several times too large."
 _NEXT_LEVEL = {"novice": "regular", "regular": "expert"}
 
 
@@ -85,16 +86,18 @@ class Work:
         car = self.changed(changes)
         p = self._changed_parameters(car, changes)
         kinds = [change.kind for change in changes]
+        is_locked = locked_axles(car) != locked_axles(self.car)
+        notes = [change.note for change in changes if change.note] + ([LOCKED_NOTE] if is_locked else [])
         option = Option(
             name=" + ".join(change.name for change in changes),
             kind=kinds[0] if len(set(kinds)) == 1 else "other",
             price=total_price(changes),
             hours=total_hours(changes),
-            note=" ".join(change.note for change in changes if change.note),
+            note=" ".join(notes),
             findings=(*_findings_of(self.car, car), *fit_findings(self.car, car, changes, day=self.day)),
             cautions=tuple(dict.fromkeys(caution for change in changes for caution in change.cautions)),
             is_required=all(change.required for change in changes),
-            has_effect=any(change.has_effect for change in changes),
+            has_effect=any(change.has_effect for change in changes) and not is_locked,
             car_class=self.class_effect(car, kinds),
             handling=(self._handling, handling(car)),
         )

@@ -10,16 +10,18 @@ import numpy as np
 from conewise.advisor.click_search import Bound
 from conewise.errors import InfeasibleError
 from conewise.quantities import GRAVITY
-from conewise.vehicle.bounds import brake_reserve, least_understeer_gradient
+from conewise.vehicle.bounds import brake_reserve, least_understeer_gradient, worst_brake_reserve
+from conewise.vehicle.lock_order import BRAKING_GEAR
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from conewise.cars.car import Car
     from conewise.vehicle.parameters import ModelParameters
-    from conewise.workflows.setting_positions import Position
+    from conewise.workflows.setting_positions import Position, Space
 
 BRAKE_MARGIN = 0.02  # front share kept above the least one: a standard uncertainty of the share
-BRAKE_SLACK = 0.002  # share below what the car has now that counts as no worse [-]
+COLD_PADS = 0.9  # friction of cold pads over warm ones where the car file tells none; common practice, no source
 HELD_LEVELS = ("novice", "regular")  # drivers whose car must understeer up to 0.9 of its limit
 # Numbers of the model that a steady turn does not know.
 _NOT_STEADY: dict[str, Any] = {"roll_damping_front": 0.0, "roll_damping_rear": 0.0, "brake_front_share": 0.5}
@@ -61,7 +63,7 @@ class Held:
 
 
 def bounds_of(
-    numbers: Callable[[Position], ModelParameters], *, now: Position, level: str, surface: float
+    numbers: Callable[[Position], ModelParameters], *, space: Space, level: str, surface: float
 ) -> tuple[Held, ...]:
     """The bounds for a driver on a surface.
 
@@ -69,14 +71,14 @@ def bounds_of(
     ----------
     numbers : callable
         The model's numbers at a position.
-    now : Position
-        Where the car stands.
+    space : Space
+        Where the car stands, and where its settings end.
     level : str
         Of the driver.
     surface : float
         Friction factor asked for; dry ground is always looked at too.
     """
-    found = [_brakes(numbers, now)]
+    found = [_brakes(numbers, space.now), _first_stop(numbers, space, surface)]
     if level in HELD_LEVELS:
         found.append(_understeer(numbers, level, surface))
     return tuple(found)
@@ -85,7 +87,7 @@ def bounds_of(
 def _brakes(numbers: Callable[[Position], ModelParameters], now: Position) -> Held:
     """Front share of the brake force over the least one; with ABS no worse than now where it is below already."""
     p = numbers(now)
-    least = min(BRAKE_MARGIN, brake_reserve(p) - BRAKE_SLACK)
+    least = min(BRAKE_MARGIN, brake_reserve(p))  # no slack: accepted one after the other, steps would add up
     if p.abs_share < 1.0:
         least = max(0.0, least)
     return Held(
@@ -98,6 +100,34 @@ def _brakes(numbers: Callable[[Position], ModelParameters], now: Position) -> He
         digits=1,
         scale=100.0,
     )
+
+
+def _first_stop(numbers: Callable[[Position], ModelParameters], space: Space, surface: float) -> Held:
+    """The same with the clutch closed and the front pads alone cold; no worse than now where no setting mends it."""
+    cold = cold_front_pads(space.car)
+
+    def value(position: Position) -> float:
+        return worst_brake_reserve(numbers(position), cold=cold, surface=surface)
+
+    least = min(0.0, value(space.now))
+    if least < 0.0 and numbers(space.now).abs_share < 1.0 and any(value(end) >= 0.0 for end in space.ends):
+        least = 0.0
+    return Held(
+        name="lock order at the first stop",
+        asks=f"the rear axle never locks first in gear {BRAKING_GEAR} with the clutch closed and cold front pads "
+        f"({100 * cold:.0f}% of their warm friction); no worse than now where no setting alone mends that",
+        value=value,
+        least=least,
+        unit="points of front share to spare",
+        digits=1,
+        scale=100.0,
+    )
+
+
+def cold_front_pads(car: Car) -> float:
+    """Friction of the front pads cold over warm; a usual value where the car file does not tell both. [-]"""
+    warm, cold = (car.values.get(f"front.brake.{name}") for name in ("pad_friction", "pad_friction_cold"))
+    return COLD_PADS if warm is None or cold is None else min(cold.value / warm.value, 1.0)
 
 
 def _understeer(numbers: Callable[[Position], ModelParameters], level: str, surface: float) -> Held:

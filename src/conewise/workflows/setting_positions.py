@@ -104,6 +104,14 @@ class Space:
         return tuple(len(adjustable.shifts) - 1 for adjustable in self.adjustables)
 
     @property
+    def ends(self) -> tuple[Position, ...]:
+        """Where the car stands with one setting at either of its ends."""
+        now = self.now
+        return tuple(
+            (*now[:k], end, *now[k + 1 :]) for k, last in enumerate(self.last) for end in (0, last) if end != now[k]
+        )
+
+    @property
     def draws(self) -> tuple[str, ...]:
         """Names of what is uncertain about the settings themselves."""
         clicks = [f"click {adjustable.name}" for adjustable in self.adjustables]

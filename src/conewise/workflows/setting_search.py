@@ -52,7 +52,7 @@ def searched(asked: Asked, *, progress: Callable[[str], None], step: Callable[[i
             numbers[position] = work.parameters(space.car_at(position))
         return numbers[position]
 
-    held = bounds_of(numbers_at, now=space.now, level=work.driver.level, surface=work.surface)
+    held = bounds_of(numbers_at, space=space, level=work.driver.level, surface=work.surface)
     progress("Looking at the bounds")
     start = _search(space.last, held).allowed_start(space.now)
     if start is None:

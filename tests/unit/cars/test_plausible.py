@@ -106,6 +106,15 @@ def test_a_differential_without_drive():
     assert codes(car.changed(rear=rear)) == {"idle-differential"}
 
 
+def test_a_locked_driven_axle_is_told_with_what_the_model_makes_of_it():
+    car = demo_car("marigold")
+    rear = car.rear.changed(differential=car.rear.differential.changed(kind=DifferentialKind.LOCKED))
+    [found] = check_car(car.changed(rear=rear))
+    assert (found.code, found.severity) == ("locked-axle", "warning")
+    assert "15 m" in found.message
+    assert codes(car) == set()
+
+
 def test_values_are_written_in_the_fields_own_unit():
     facts = field("front.bar_diameter")
     assert value_in_words(0.025, facts) == "25 mm"

@@ -118,6 +118,17 @@ def test_a_pressure_outside_the_marked_limits_is_not_proposed():
         assert ("pressure-limit" in {finding.code for finding in option.findings}) is not is_proposed
 
 
+def test_a_change_that_locks_the_axle_gets_no_seconds_since_the_model_tells_them_several_times_too_large(tmp_path):
+    file = tmp_path / "changes.toml"
+    head = '[[change]]\nname = "{0}"\nkind = "differential"\n'
+    edit = head + '[[change.edit]]\nfield = "rear.differential.kind"\nset = "{0}"\n'
+    file.write_text(edit.format("locked") + edit.format("open"), encoding="utf-8")
+    found = directions(changes=file)
+    assert not found["locked"].option.has_effect
+    assert "scrubs in tight turns" in found["locked"].option.note
+    assert found["open"].option.has_effect
+
+
 def test_a_change_does_not_excuse_the_stop_that_it_leaves(tmp_path):
     rearward, changes = tmp_path / "rearward.toml", tmp_path / "changes.toml"
     rearward.write_text(CAR.read_text().replace('pad_friction = "0.37"', 'pad_friction = "0.50"'))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -15,6 +16,7 @@ from conewise.cars.adjustable_file import read_settings
 from conewise.cars.typical import numbers
 from conewise.quantities import Origin, Sourced
 from conewise.vehicle.build import model_parameters
+from conewise.vehicle.lock_order import critical_with_engine, peak_deceleration
 from conewise.workflows import setting_search, settings
 from conewise.workflows.advise_question import CourseTwiceError, WeightsError, WorkersError
 from conewise.workflows.line import DriverUnknownError, PaceRangeError, SurfaceNameError
@@ -199,9 +201,7 @@ def test_draws_move_the_car_only_where_a_setting_moved():
 def held(car, level, **settings_given):
     row = Setting(name="brake balance", fields=("brakes.front_share",), **settings_given)
     space = space_of(car, [row])
-    found = bounds_of(
-        lambda position: model_parameters(space.car_at(position)), now=space.now, level=level, surface=1.0
-    )
+    found = bounds_of(lambda position: model_parameters(space.car_at(position)), space=space, level=level, surface=1.0)
     return space, {bound.name: bound for bound in found}
 
 
@@ -220,6 +220,51 @@ def test_a_car_that_locks_its_rear_first_may_not_stay_as_it_is():
     assert bound.least == 0.0
     assert not bound.bound.holds(space.now)
     assert bound.bound.holds(space.last)
+
+
+FIRST_STOP = "lock order at the first stop"
+
+
+def test_in_gear_with_cold_front_pads_the_rear_never_locks_first_where_a_setting_reaches_that():
+    space, bounds = held(MARIGOLD, "expert", low=0.72, high=0.82, step=0.01)
+    bound = bounds[FIRST_STOP]
+    cold = MARIGOLD.value("front.brake.pad_friction_cold") / MARIGOLD.value("front.brake.pad_friction")
+    assert bound.least == 0.0
+    assert not bound.bound.holds(space.now)
+    for k in range(space.last[0] + 1):
+        p = model_parameters(space.car_at((k,)))
+        colder = p.brake_front_share * cold / (p.brake_front_share * cold + 1.0 - p.brake_front_share)
+        never = critical_with_engine(replace(p, brake_front_share=colder)) >= peak_deceleration(p)
+        assert bound.bound.holds((k,)) is never
+
+
+def test_where_no_setting_mends_the_first_stop_it_is_no_worse_than_now():
+    space, bounds = held(MARIGOLD, "expert", low=0.70, high=0.78, step=0.01)
+    bound = bounds[FIRST_STOP]
+    assert bound.least == bound.at(space.now) < 0.0
+    assert [bound.bound.holds((k,)) for k in range(space.last[0] + 1)] == [
+        k >= space.now[0] for k in range(space.last[0] + 1)
+    ]
+
+
+def test_a_car_with_abs_is_not_moved_for_the_first_stop_but_never_made_worse():
+    space, bounds = held(demo_car("boulder"), "expert", low=0.70, high=0.90, step=0.01)
+    bound = bounds[FIRST_STOP]
+    assert bound.least == bound.at(space.now) < 0.0
+    assert not bound.bound.holds((space.now[0] - 1,))
+
+
+def test_accepted_steps_never_add_up_below_where_the_car_began():
+    """Every proposal becomes the car of the next question; the bounds of the first one still hold."""
+    car = MARIGOLD
+    _, first = held(car, "expert", low=0.70, high=0.80, step=0.0005)
+    least = {name: bound.least for name, bound in first.items()}
+    for _ in range(5):
+        space, bounds = held(car, "expert", low=0.70, high=0.80, step=0.0005)
+        position = next((k,) for k in range(space.last[0] + 1) if all(b.bound.holds((k,)) for b in bounds.values()))
+        car = space.car_at(position)
+        for name, bound in bounds.items():
+            assert bound.at(position) >= least[name] - 1e-9
 
 
 def test_with_much_to_spare_the_margin_stays():
