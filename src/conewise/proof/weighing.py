@@ -150,4 +150,4 @@ def weighed_fit(settings: Sequence[Setting], driver: Indices, *, tuning: float =
 def _left_over(design: Design) -> int:
     """Rows beyond the coefficients and levels."""
     n_levels = 0 if design.group is None else int(design.group.max()) + 1
-    return design.response.size - design.columns.shape[1] - n_levels
+    return int(design.response.size) - int(design.columns.shape[1]) - n_levels
