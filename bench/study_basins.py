@@ -1,6 +1,6 @@
 """Whether diverse starts end at the same run: calm chains, lines along either side, random lines, another car's run.
 
-    PYTHONPATH=. python bench/study_basins.py [--seeded 20] [--starts 20]
+    PYTHONPATH=. python bench/study_basins.py [--seeded 20 | --no-demo --seeds 5 6] [--starts 20]
 
 Every start is solved on the mesh, with the gears and to the smoothing of the delivered run.
 """
@@ -58,12 +58,13 @@ def starts(run, others, count, rng):
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeded", type=int, default=20)
+    parser.add_argument("--seeds", type=int, nargs="*", help="these alone, in place of all below the number")
     parser.add_argument("--starts", type=int, default=20)
     parser.add_argument("--demo", action=argparse.BooleanOptionalAction, default=True)
     asked = parser.parse_args()
     rng = np.random.default_rng(1)
     courses = [(name, demo_course(name)) for name in COURSE_NAMES] if asked.demo else []
-    courses += [(f"seed {seed}", club_course(seed)) for seed in range(asked.seeded)]
+    courses += [(f"seed {seed}", club_course(seed)) for seed in asked.seeds or range(asked.seeded)]
     for name, course in courses:
         runs: dict[str, Run] = {car: solved(course, car) for car in DEMO_NAMES}
         for car, run in runs.items():
