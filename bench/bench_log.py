@@ -12,6 +12,7 @@ from pathlib import Path
 import httpx
 import numpy as np
 
+from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.demo_book import keep_demo_book
 from tests.web_app import served, settings_over
 
@@ -71,6 +72,19 @@ def until_its_runs(client, content, name):
     return taken, whole, len(job["result"]["runs"])
 
 
+def in_one_process(place, content):
+    """Processor time of reading, keeping and finding the runs; what is loaded first is in it. [s]"""
+    from conewise.web.debrief_work import LogCheckAsked, log_check
+    from conewise.web.work import Desk
+    from conewise.workflows.recordings import take_upload
+
+    sent = take_upload(place, content, "alone.csv")
+    asked = LogCheckAsked(sent=sent.address, name=sent.name, sent_at="0", **QUESTION)
+    begin = time.process_time()
+    log_check(asked, Desk(place=place, tell=lambda *_: None, show=lambda _: None))
+    return time.process_time() - begin
+
+
 def demo(folder):
     """The invented example."""
     keep_demo_book(folder / "demo", now=lambda: datetime.now(UTC))
@@ -84,6 +98,8 @@ def main():
     size = f"{len(content) / 1e6:.0f} MB"
     with tempfile.TemporaryDirectory() as folder:
         settings = settings_over(Path(folder), demo(Path(folder)), now=lambda: datetime.now(UTC))
+        place = BookPlace(book=settings.book, now=settings.now, books=OpenBooks())
+        print(f"{size}: {in_one_process(place, content + b' '):.2f} s of processor time")
         with served(settings) as address, httpx.Client(base_url=address, timeout=600) as client:
             client.headers["origin"] = address
             for n in range(N_TRIES):

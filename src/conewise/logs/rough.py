@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from conewise.logs.log import Array, Log
     from conewise.logs.receiver import Receiver
 
-STEP = 0.05  # [s]
+STEP = 0.1  # [s]
 SPEED_DEVIATION = 0.3  # [m/s]
 HEADING_DEVIATION = 0.1  # [rad]
 ACCELERATION_DEVIATION = 2.0  # [m/s2]

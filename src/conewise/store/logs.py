@@ -52,21 +52,18 @@ def parquet_of(log: Log) -> bytes:
     """
     import polars as pl
 
-    channels = list(log.channels.values())
-    sizes = [channel.time.size for channel in channels]
-    frame = pl.DataFrame(
-        {
-            "channel": np.repeat(np.array([channel.kind for channel in channels], dtype=str), sizes).tolist(),
-            "time_s": np.concatenate([channel.time for channel in channels] or [np.zeros(0)]),
-            "value": np.concatenate([channel.value for channel in channels] or [np.zeros(0)]),
-        },
-        schema={"channel": pl.String, "time_s": pl.Float64, "value": pl.Float64},
-    )
+    empty = pl.DataFrame(schema={"channel": pl.String, "time_s": pl.Float64, "value": pl.Float64})
+    parts = [
+        pl.DataFrame({"channel": one.kind, "time_s": one.time, "value": one.value}, schema=empty.schema)
+        for one in log.channels.values()
+        if one.time.size
+    ]
+    frame = pl.concat([empty, *parts], rechunk=True)
     about = {
         "format": FORMAT,
         "file": log.file,
         "start": log.start.isoformat() if log.start else None,
-        "channels": [{"kind": channel.kind, "source": channel.source} for channel in channels],
+        "channels": [{"kind": channel.kind, "source": channel.source} for channel in log.channels.values()],
         "findings": [[f.severity, f.code, f.message, f.where] for f in log.findings],
         "marks": [list(mark) for mark in log.marks],
     }
