@@ -36,6 +36,8 @@ ANCHORED = 3.0  # the mean of the sideslip over this is taken for nought [s]
 LEAST_SPEED = 5.0  # below it slip is not known [m/s]
 STEER_DOUBT = 0.1  # of the angle of the front wheels by the handwheel, relative [-]; common practice, no source
 STRAIGHT, LEAST_STRAIGHT = 0.05, 1.0  # a car that turns less [rad/s] for this long [s] tells the handwheel's zero
+GENTLE, BENT = 4.0, 0.2  # bends of less lateral acceleration [m/s2] and more yaw rate [rad/s] tell what it means
+AGREES = 1.5  # front wheels by the handwheel over those of a car without slip: by more it is not believed [-]; the same
 AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that counts as its limit
 LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
 LIMIT_SPREAD = 0.05  # how well a circle or a stop tells it, half a 90% interval [-]; common practice, no source
@@ -124,16 +126,24 @@ def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
 
 
 def _front_wheels(track: Track, log: Log, slip: TyreSlip, fast: Mask) -> Array:
-    """Angle of the front wheels to the left; not a number where the handwheel does not tell it. [rad]"""
+    """Angle of the front wheels to the left; not a number where the handwheel does not tell it. [rad]
+
+    Nor where it does not go with the turn of gentle bends: a sign, a unit or a steering ratio is wrong then.
+    """
     unknown = np.full(track.time.size, np.nan)
     wheel = log.channels.get("handwheel_angle")
     if wheel is None or wheel.time.size < 2:
         return unknown
     angle = np.interp(track.time, wheel.time, wheel.value, left=np.nan, right=np.nan) / slip.steering_ratio
-    straight = fast & (np.abs(track.yaw_rate) < STRAIGHT) & np.isfinite(angle)
-    if np.count_nonzero(straight) * np.median(np.diff(track.time)) < LEAST_STRAIGHT:
+    told, least = fast & np.isfinite(angle), LEAST_STRAIGHT / float(np.median(np.diff(track.time)))
+    straight = told & (np.abs(track.yaw_rate) < STRAIGHT)
+    gentle = told & (np.abs(track.yaw_rate) > BENT) & (np.abs(track.yaw_rate) * track.speed < GENTLE)
+    if min(np.count_nonzero(straight), np.count_nonzero(gentle)) < least:
         return unknown
-    return np.asarray(angle - np.median(angle[straight]))
+    angle = angle - np.median(angle[straight])
+    rolling = (slip.cg_to_rear + slip.cg_to_front) * track.yaw_rate[gentle] / track.speed[gentle]
+    share = float(np.median(angle[gentle] / rolling))  # negative where the handwheel is told the other way round
+    return np.asarray(angle) if 1.0 / AGREES < share < AGREES else unknown
 
 
 def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace) -> FrictionFound | None:

@@ -82,14 +82,17 @@ def test_a_body_that_turns_faster_than_its_course_slides():
     assert not sliding(spun, log_of(), SLIP).any()  # without a turn rate nobody can tell
 
 
-def steered(more, *, zero=0.0):
-    """A straight, then a circle at 8 m/s2; front wheels at the angle of the circle and at `more` for a second. [rad]"""
+def steered(more, *, zero=0.0, gentle=True, share=1.0):
+    """A straight, a gentle bend, then a circle at 8 m/s2, its front wheels by `more` further in for a second. [rad]
+
+    The handwheel is told by a `share` of what it is.
+    """
     track = circle(10.0, 12.5)
-    turn = np.where(track.time < 4.0, 0.0, track.yaw_rate)
+    turn = np.select([track.time < 4.0, track.time < 7.0], [0.0, 0.3 if gentle else 0.0], track.yaw_rate)
     track = replace(track, yaw_rate=turn, heading=np.concatenate([[0.0], np.cumsum(turn[1:] * np.diff(track.time))]))
-    wheels = np.where(turn == 0.0, 0.0, 2.5 / 12.5) + np.where(np.abs(track.time - 12.0) < 0.5, more, 0.0)
-    told = log_of(yaw_rate=(track.time, turn), handwheel_angle=(track.time, SLIP.steering_ratio * (wheels + zero)))
-    return track, told
+    wheels = 2.5 * turn / 10.0 + np.where(np.abs(track.time - 12.0) < 0.5, more, 0.0)
+    angle = share * SLIP.steering_ratio * (wheels + zero)
+    return track, log_of(yaw_rate=(track.time, turn), handwheel_angle=(track.time, angle))
 
 
 @pytest.mark.parametrize("zero", [0.0, 0.1])
@@ -104,6 +107,13 @@ def test_front_wheels_that_are_turned_far_beyond_the_course_slide(zero):
 @pytest.mark.parametrize("more", [0.0, np.radians(4.0)])  # 6 degrees of slip on the circle itself
 def test_front_wheels_up_to_the_peak_do_not_slide(more):
     assert not sliding(*steered(more), SLIP).any()
+
+
+@pytest.mark.parametrize("more", [0.0, np.radians(16.0)])
+@pytest.mark.parametrize("wrong", [{"share": -1.0}, {"share": 1.0 / 15.0}, {"share": 2.0}, {"gentle": False}])
+def test_a_handwheel_that_does_not_go_with_gentle_bends_tells_nothing(more, wrong):
+    """A car without slip steers wheelbase times yaw rate over speed; the other sign or the wheels' own angle do not."""
+    assert not sliding(*steered(more, **wrong), SLIP).any()
 
 
 def test_without_a_handwheel_nobody_tells_that_the_front_slides():
