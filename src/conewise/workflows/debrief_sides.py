@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from conewise.solver.result import Check, Solution
     from conewise.workflows.debrief_runs import FreeRun
 
-SAME = 0.01  # factors on the friction nearer than this are the same
-
 
 @dataclass(frozen=True, kw_only=True)
 class _Side:
@@ -68,7 +66,7 @@ class OtherSides:
             side, asked = next(self.found), asked + 1
             try:
                 run = self._run(side, free)
-            except ConvergenceError as stopped:
+            except (ConvergenceError, InfeasibleError) as stopped:
                 findings.append(_unsolved(stopped.message))
                 continue
             if run is None:
@@ -85,7 +83,7 @@ class OtherSides:
         if side.base is None:
             return None
         run, surface = side.run(), float(free.run.problem.p.surface)
-        if abs(surface - self.surface) <= SAME:
+        if surface == self.surface:
             return run
         return rerun(run, predict.parameters(run.problem.geometry, free.car, surface=surface))
 
@@ -139,10 +137,10 @@ def _promising(
     for choices in options:
         try:
             geometry = lay_out(course, choices=choices)
+            limits = guess_limits(predict.parameters(geometry, car, surface=surface))
         except InfeasibleError as error:
             ways.append((float("inf"), error))
             continue
-        limits = guess_limits(predict.parameters(geometry, car, surface=surface))
         profile = speed_profile(geometry.path.station, geometry.path.curvature, limits, start_speed=2.0)
         ways.append((float(profile.elapsed[-1]), geometry))
     return [way for _, way in sorted(ways, key=lambda pair: pair[0])]
@@ -154,7 +152,7 @@ def _side(way: CourseGeometry | InfeasibleError, car: Car, *, surface: float) ->
     try:
         p = predict.parameters(way, car, surface=surface)
         run = solve_run(way, p, settings=Settings(shift_time=build.gearbox(car).shift_time))
-    except ConvergenceError as error:
+    except (ConvergenceError, InfeasibleError) as error:
         return _Side(why=error.message)
     return _Side(base=base_of(run), checks=run.checks)
 
