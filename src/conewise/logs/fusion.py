@@ -34,6 +34,7 @@ WORSE = 1.4  # squared normalised innovation, in the median, from which a receiv
 BETTER = 0.7  # and below which its speeds are believed to be better
 WHITE = 0.2  # correlation of one innovation with the next up to which errors are independent; common practice
 LEAST_SPEED_NOISE = 0.03  # no received speed is believed to be better [m/s]; common practice, no source
+UNDER_WAY = 3.0  # a car that is faster is driven [m/s]
 UNKNOWN_ARM = 0.5  # from the centre of gravity to a phone on the windscreen or an antenna on the roof [m]
 GRAVITY = 9.80665  # standard [m/s2]
 NO_PATH = np.zeros((0, 0))
@@ -294,7 +295,7 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         message = f"{receiver.n_repeated} positions repeat the one before and were left out."
         found.append(_note("repeated-positions", message))
     if receiver.time.size and prepared.antenna is None:
-        found.append(_unknown_arm(smoothed.state[:, motion.YAW_RATE]))
+        found.append(_unknown_arm(smoothed.state[:, motion.YAW_RATE], smoothed.state[:, motion.FORWARD]))
     if prepared.inertial is None:
         message = "No inertial sensor of six axes that feels gravity: between two fixes the motion is a guess."
         found.append(_note("no-inertial", message))
@@ -318,15 +319,17 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _unknown_arm(rate: Array) -> Finding:
-    """What it may do that nobody told where the antenna sits."""
-    square, change = rate**2, change_of(rate)
-    speed = UNKNOWN_ARM * float(np.percentile(np.abs(rate), 95.0))
-    acceleration = UNKNOWN_ARM * float(np.percentile(np.hypot(square, change), 95.0))
+def _unknown_arm(rate: Array, forward: Array) -> Finding:
+    """What it may do that nobody told where the antenna sits: in the hardest turns, one moment of twenty on the way."""
+    moving = np.abs(forward) > UNDER_WAY
+    if not moving.any():
+        moving[:] = True
+    speed = UNKNOWN_ARM * float(np.percentile(np.abs(rate)[moving], 95.0))
+    acceleration = UNKNOWN_ARM * float(np.percentile(np.hypot(rate**2, change_of(rate))[moving], 95.0))
     message = (
-        f"Where antenna and sensor sit in the car is not told. {UNKNOWN_ARM} m away from the centre of gravity puts "
-        f"places {UNKNOWN_ARM} m off to that side, and where this car turns speeds by up to {speed:.2f} m/s and "
-        f"accelerations by up to {acceleration / GRAVITY:.3f} g. A mapping file with [arms] undoes it."
+        f"Where the antenna sits in the car is not told. {UNKNOWN_ARM} m away from the centre of gravity puts "
+        f"places {UNKNOWN_ARM} m off to that side, and where this car turns hard speeds by {speed:.2f} m/s and "
+        f"accelerations by {acceleration / GRAVITY:.3f} g. A mapping file with [arms] undoes it."
     )
     return _note("arm-unknown", message)
 

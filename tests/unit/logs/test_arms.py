@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from conewise.logs.arms import Turning, accelerations_off
-from conewise.logs.fusion import fuse
+from conewise.logs.fusion import _unknown_arm, fuse
 from conewise.logs.log import Arms
 from conewise.logs.mapping import MappingFileError, read_arms, read_mapping
 from conewise.logs.simulated import SensorNoise, simulated_log
@@ -59,6 +59,15 @@ def test_without_them_the_track_is_that_of_the_antenna():
     assert moving_rms(track, "speed") > 0.1
     finding = next(finding for finding in track.findings if finding.code == "arm-unknown")
     assert "0.5 m" in finding.message
+
+
+@pytest.mark.parametrize("waits", [0, 20_000])
+def test_what_an_unknown_arm_does_is_that_of_driving_however_long_the_car_stood(waits):
+    """By hand: 0.5 m at a steady 0.7 rad/s is 0.35 m/s and 0.5 * 0.49 / 9.80665 = 0.025 g."""
+    rate, forward = np.full(2000, 0.7), np.full(2000, 12.0)
+    told = _unknown_arm(*(np.concatenate([np.zeros(waits), part]) for part in (rate, forward))).message
+    assert "0.35 m/s" in told
+    assert "0.025 g" in told
 
 
 def test_a_phone_is_better_for_them():
