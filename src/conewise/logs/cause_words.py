@@ -27,6 +27,13 @@ ADVICE = {
     Cause.UNUSED_GRIP: "Raise the pace in small steps where there is room: the tyres still have grip to give.",
 }
 
+UNTOLD_LINE = "This recording cannot tell your line: a wider one than the best costs speed that looks the same."
+
+
+def beside_the_line(advice: str) -> str:
+    """What to try where nobody knows the line."""
+    return f"First ask whether your line there was the one that you walked. If it was: {advice[0].lower()}{advice[1:]}"
+
 
 def evidence(candidate: Candidate, system: System) -> str:
     """One sentence with the numbers."""

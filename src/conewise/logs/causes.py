@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.findings import Finding
-from conewise.logs.cause_words import ADVICE, evidence
+from conewise.logs.cause_words import ADVICE, UNTOLD_LINE, beside_the_line, evidence
 from conewise.logs.focus import Cause, Focus
 from conewise.logs.line_causes import CARRIES, can_carry, line_causes
 from conewise.logs.speed_causes import speed_causes, unused_grip
@@ -57,6 +57,7 @@ def focuses(
         Ranked by seconds times chance; at most one for a place. Empty where nothing costs enough, or surely enough.
     """
     runs = three_runs(breakdown, driven=driven, on_line=on_line, best=best, measures=measures)
+    is_told = bool(np.isfinite(breakdown.best_on_line))
     chosen: list[Candidate] = []
     for candidate in sorted(_candidates(runs), key=lambda c: -c.seconds * c.chance):
         if len(chosen) < MOST and not any(_is_same_place(candidate, other) for other in chosen):
@@ -67,8 +68,8 @@ def focuses(
             cause=candidate.cause,
             seconds=candidate.seconds,
             chance=candidate.chance,
-            evidence=evidence(candidate, system),
-            advice=ADVICE[candidate.cause],
+            evidence=evidence(candidate, system) if is_told else f"{evidence(candidate, system)} {UNTOLD_LINE}",
+            advice=ADVICE[candidate.cause] if is_told else beside_the_line(ADVICE[candidate.cause]),
         )
         for candidate in chosen
     )

@@ -93,6 +93,9 @@ def test_a_recording_that_cannot_tell_line_from_speed_still_gets_a_focus_in_the_
             untold(run.breakdown), driven=run.driven, on_line=run.best, best=run.best, measures=run.measures
         )
         right += answer[0].feature in run.features and answer[0].cause is Cause.SLOW_ENTRY
+        assert "cannot tell your line" in answer[0].evidence
+        assert answer[0].advice.startswith("First ask whether your line there was the one that you walked.")
+        assert "your line" not in answered(run)[0].advice
     assert right >= 3  # the first runs into the deficit of the corner before
 
 
