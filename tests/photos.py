@@ -28,6 +28,8 @@ def photo(kind, orientation=1, order=">"):
             (0xE1, exif(orientation, order)),
             (0xE1, b"http://ns.adobe.com/xap/1.0/\0" + SECRETS[1]),
             (0xE2, b"ICC_PROFILE\0\1\1"),
+            (0xE2, b"FPXR\0" + SECRETS[0]),
+            (0xEB, b"JP\0\1" + SECRETS[1]),
             (0xED, SECRETS[2]),
             (0xFE, SECRETS[0]),
             (0xDB, bytes(65)),
@@ -37,13 +39,15 @@ def photo(kind, orientation=1, order=">"):
         return b"\xff\xd8" + segments + _SCAN + b"\xff\xd9" + b"behind the end: " + SECRETS[0]
     if kind == "png":
         parts = [(b"IHDR", struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)), (b"eXIf", exif()[6:]), (b"tEXt", SECRETS[2]),
-                 (b"IDAT", zlib.compress(b"\0\x80")), (b"tIME", bytes(7)), (b"IEND", b"")]  # fmt: skip
+                 (b"gAMA", bytes(4)), (b"caBX", SECRETS[0]), (b"IDAT", zlib.compress(b"\0\x80")), (b"tIME", bytes(7)),
+                 (b"IEND", b"")]  # fmt: skip
         chunks = (
             struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
             for name, body in parts
         )
         return b"\x89PNG\r\n\x1a\n" + b"".join(chunks) + SECRETS[1]
-    parts = [(b"VP8X", bytes([0x0C]) + bytes(9)), (b"VP8 ", bytes(11)), (b"EXIF", exif()), (b"XMP ", SECRETS[1])]
+    parts = [(b"VP8X", bytes([0x0C]) + bytes(9)), (b"VP8 ", bytes(11)), (b"EXIF", exif()), (b"XMP ", SECRETS[1]),
+             (b"C2PA", SECRETS[2])]  # fmt: skip
     chunks = (name + struct.pack("<I", len(body)) + body + b"\0" * (len(body) % 2) for name, body in parts)
     body = b"WEBP" + b"".join(chunks)
     return b"RIFF" + struct.pack("<I", len(body)) + body

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import struct
 
-_PICTURE = {0xE0, 0xE2, 0xEE}  # of the application segments of JPEG those that colours need: JFIF, profile, transform
-_WORDS = {b"eXIf", b"tEXt", b"iTXt", b"zTXt", b"tIME"}  # of PNG
-_TOLD = {b"EXIF", b"XMP "}  # of WebP
+# What a picture needs; whatever else stands beside it goes, also what nobody has thought of yet.
+_PICTURE = {0xE0: b"", 0xE2: b"ICC_PROFILE\0", 0xEE: b""}  # application segments of JPEG: JFIF, profile, transform
+_COLOURS = {b"tRNS", b"cHRM", b"gAMA", b"iCCP", b"sBIT", b"sRGB", b"cICP", b"mDCV", b"cLLI", b"bKGD", b"pHYs"}
+_MOVES = {b"acTL", b"fcTL", b"fdAT"}  # of PNG: the pictures of an animation
+_WEBP = {b"VP8X", b"VP8 ", b"VP8L", b"ALPH", b"ANIM", b"ANMF", b"ICCP"}
 _EXIF = b"Exif\0\0"
 _ORIENTATION = 0x0112
 _HAS_TOLD = 0x08 | 0x04  # flags of WebP: Exif, XMP
@@ -60,9 +62,14 @@ def _jpeg(content: bytes) -> bytes:
         segment = content[at:end]
         if marker == 0xE1:
             kept.append(_way_up(segment[4:]))
-        elif not (0xE0 <= marker <= 0xEF or marker == 0xFE) or marker in _PICTURE:
+        elif not (0xE0 <= marker <= 0xEF or marker == 0xFE) or _is_of_picture(marker, segment):
             kept.append(segment)
         at = end
+
+
+def _is_of_picture(marker: int, segment: bytes) -> bool:
+    """Whether an application segment of JPEG is one that colours need."""
+    return marker in _PICTURE and segment[4:].startswith(_PICTURE[marker])
 
 
 def _scan_end(content: bytes, at: int) -> int:
@@ -107,7 +114,7 @@ def _png(content: bytes) -> bytes:
         end = at + 12 + length
         if end > len(content):
             raise DamagedPhotoError
-        if name not in _WORDS:
+        if name[:1].isupper() or name in _COLOURS or name in _MOVES:  # a capital: nobody can do without it
             kept.append(content[at:end])
         if name == b"IEND":
             return b"".join(kept)
@@ -126,7 +133,7 @@ def _webp(content: bytes) -> bytes:
         chunk = content[at:after]
         if name == b"VP8X":
             chunk = chunk[:8] + bytes([chunk[8] & ~_HAS_TOLD]) + chunk[9:]
-        if name not in _TOLD:
+        if name in _WEBP:
             kept.append(chunk)
         at = after
     body = b"WEBP" + b"".join(kept)

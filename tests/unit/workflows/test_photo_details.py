@@ -43,6 +43,10 @@ def test_colours_and_profile_of_a_jpeg_stay():
     assert b"ICC_PROFILE" in alone
 
 
+def test_colours_of_a_png_stay():
+    assert b"gAMA" in picture_alone(photo("png"), "image/png")
+
+
 def test_the_flags_of_a_webp_say_what_is_there():
     """RFC 9649, 2.7.1.2: bit 3 Exif, bit 2 XMP."""
     alone = picture_alone(photo("webp"), "image/webp")
