@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from conewise.findings import Finding
-from conewise.logs.log import Channel, Log
+from conewise.logs.log import Arms, Channel, Log
 from conewise.records import Id, Record
 from conewise.store.errors import ExportedFileError
 
@@ -59,7 +60,7 @@ def parquet_of(log: Log) -> bytes:
         if one.time.size
     ]
     frame = pl.concat([empty, *parts], rechunk=True)
-    about = {
+    about: dict[str, Any] = {
         "format": FORMAT,
         "file": log.file,
         "start": log.start.isoformat() if log.start else None,
@@ -67,6 +68,8 @@ def parquet_of(log: Log) -> bytes:
         "findings": [[f.severity, f.code, f.message, f.where] for f in log.findings],
         "marks": [list(mark) for mark in log.marks],
     }
+    if log.arms != Arms():
+        about["arms"] = asdict(log.arms)
     file = io.BytesIO()
     frame.write_parquet(file, compression="zstd", metadata={"conewise": json.dumps(about, ensure_ascii=False)})
     return file.getvalue()
@@ -106,6 +109,7 @@ def _assembled(about: Mapping[str, Any], samples: Mapping[Any, Any]) -> Log:
         start=None if about["start"] is None else datetime.fromisoformat(about["start"]),
         findings=tuple(Finding(*row) for row in about["findings"]),
         marks=tuple((start, end) for start, end in about["marks"]),
+        arms=Arms(**{name: tuple(arm) for name, arm in about.get("arms", {}).items() if arm is not None}),
     )
 
 

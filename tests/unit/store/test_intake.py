@@ -6,12 +6,14 @@ import csv
 import io
 import shutil
 import tomllib
+from dataclasses import replace
 
 import polars as pl
 import pytest
 
 from conewise.event.people import Person
 from conewise.event.runs import Run
+from conewise.logs.log import Arms
 from conewise.logs.readers import read_log
 from conewise.store import schema
 from conewise.store.days import keep_day
@@ -24,7 +26,7 @@ from conewise.store.errors import (
 )
 from conewise.store.export import export
 from conewise.store.intake import take_in
-from conewise.store.logs import StoredLog, keep_log, kept_log, log_of
+from conewise.store.logs import StoredLog, keep_log, kept_log, log_of, parquet_of
 from conewise.store.texts import CourseText
 from tests.books import DEMO, TEXTS, contents, example_day, opened
 
@@ -194,6 +196,12 @@ def test_a_recording_is_kept_as_it_came_and_as_parquet(book, other, tmp_path):
     assert frame.height == sum(channel.time.size for channel in log.channels.values())
     with pytest.raises(ExportedFileError):
         log_of(b"PAR1 and nothing behind it", where="here")
+
+
+@pytest.mark.parametrize("arms", [Arms(), Arms(antenna=(0.6, -0.3)), Arms(antenna=(0.6, -0.3), sensor=(0.1, 0.0))])
+def test_where_antenna_and_sensor_sit_is_kept_with_a_recording(arms):
+    log = replace(read_log(RECORDING), arms=arms)
+    assert log_of(parquet_of(log), where="here").arms == arms
 
 
 def assert_same_log(ours, theirs):
