@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time as clock
+import warnings
+from collections.abc import Generator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -76,6 +78,7 @@ class OtherSides:
         if best is not None:
             findings.append(_faster(free, best))
         if asked < self.count:
+            _let_go(self.found)
             findings.append(_not_asked(self.count - asked))
         return best, tuple(findings)
 
@@ -155,6 +158,14 @@ def _side(way: CourseGeometry | InfeasibleError, car: Car, *, surface: float) ->
     except (ConvergenceError, InfeasibleError) as error:
         return _Side(why=error.message)
     return _Side(base=base_of(run), checks=run.checks)
+
+
+def _let_go(found: Iterator[_Side]) -> None:
+    """End what nobody waits for; joblib warns of it on the error stream, where it says nothing to whoever asked."""
+    if isinstance(found, Generator):
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message=r"\d+ tasks", category=UserWarning)
+            found.close()
 
 
 def _unsolved(why: str) -> Finding:

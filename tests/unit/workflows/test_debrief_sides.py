@@ -39,6 +39,12 @@ def solved(*seconds):
     return [SimpleNamespace(base=True, why="", run=lambda at=at: run_of(at)) for at in seconds]
 
 
+def after(seconds):
+    """A side on which nothing was found, after a while."""
+    time.sleep(seconds)
+    return _Side(why="The gap is 1.2 m.")
+
+
 def sides(*found):
     return OtherSides(surface=1.0, count=len(found), found=iter(found))
 
@@ -62,6 +68,17 @@ def test_without_time_the_most_promising_is_compared_and_how_many_are_not_is_sai
     assert best.time == 34.0
     assert [finding.code for finding in findings] == ["faster-side", "sides-not-compared"]
     assert findings[1].message.startswith("2 more sides were")
+
+
+@pytest.mark.filterwarnings("error")
+def test_sides_for_which_there_is_no_time_are_let_go_without_a_word():
+    from joblib import Parallel, delayed
+
+    work = (delayed(after)(seconds) for seconds in (0.0, 30.0))
+    found = Parallel(n_jobs=2, pre_dispatch=1, batch_size=1, return_as="generator")(work)
+    _, findings = OtherSides(surface=1.0, count=2, found=found).fastest(free_of(35.0), until=time.monotonic() + NOW)
+    assert findings[-1].code == "sides-not-compared"
+    assert next(found, None) is None
 
 
 @pytest.mark.parametrize("surface", [0.995, 1.2])
