@@ -25,6 +25,9 @@ def silent() -> Iterator[None]:
     if sys.stdout is not None:
         sys.stdout.flush()
     library.fflush(None)
+    if not _is_open(_STDOUT):
+        yield
+        return
     kept, nowhere = os.dup(_STDOUT), os.open(os.devnull, os.O_WRONLY)
     try:
         os.dup2(nowhere, _STDOUT)
@@ -34,3 +37,12 @@ def silent() -> Iterator[None]:
         os.dup2(kept, _STDOUT)
         os.close(kept)
         os.close(nowhere)
+
+
+def _is_open(descriptor: int) -> bool:
+    """Whether a program was started with it: a service may have no standard output, and nothing to keep quiet."""
+    try:
+        os.fstat(descriptor)
+    except OSError:
+        return False
+    return True

@@ -168,7 +168,7 @@ class Evaluation:
         known = [d for d in self.directions if d.option.has_effect]
         done = sum(all((d.option.name, k) in self.answers for k in range(len(self.bases.bases))) for d in known)
         if done == len(known):
-            return "Stopped while packages were sought: every change is solved, the packages are not."
+            return "Stopped when every change was solved: packages that were asked for are not sought to the end."
         return (
             f"Stopped before the end: {done} of {len(known)} changes are solved on every course; what the others gain "
             "is told by their slopes alone, without an interval."

@@ -235,7 +235,7 @@ def test_a_stop_while_packages_are_sought_leaves_every_solved_change(made_up_sol
     with pytest.raises(KeyboardInterrupt):
         advise.answer_advise(asked(budget="900 EUR"), progress=str, stopped=shown.append)
     [advice] = shown
-    assert "packages are not" in advice.stopped
+    assert "packages that were asked for are not" in advice.stopped
     assert not any(row.is_waiting for row in advice.rows)
     assert advice.packages is None
 
