@@ -9,7 +9,7 @@ import pytest
 
 from conewise.course.earth import LocalPlane
 from conewise.course.layout import Anchor
-from conewise.logs import motion
+from conewise.logs import kalman, motion
 from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
 from conewise.logs.problem import NothingToFuseError
@@ -280,3 +280,10 @@ def test_a_log_that_tells_no_motion_is_refused(kinds):
     with pytest.raises(NothingToFuseError, match="neither positions nor speeds") as caught:
         fuse(log)
     assert caught.value.where == "day.csv"
+
+
+def test_every_state_has_its_place_in_a_row():
+    """Compiled code looks at no bounds: a state too many would be written into what stands behind the row."""
+    assert motion.N_MOVING + motion.N_DECAYING + 1 <= kalman.WIDTH  # one more for states that a log does not have
+    assert motion.N_MOVING == kalman.MOST_MOVING
+    assert kalman.WIDTH % 8 == 0
