@@ -63,6 +63,7 @@ def test_a_file_is_taken_under_its_content_and_a_safe_name(client, settings):
 def test_what_is_no_recording_is_refused(client, name, content, code):
     answer = send(client, content, name)
     assert (answer.status_code, answer.json()["code"]) == (422, code)
+    assert ("Cut the recording" in answer.text) == bool(content and code == "upload-size")
 
 
 def test_too_much_is_refused_before_and_while_it_comes(client, settings):

@@ -55,6 +55,25 @@ def test_every_page_keeps_what_the_ones_before_said_and_the_last_keeps_all(empty
     assert "In 21 days: Back lot, Ada Quill" in empty.get("/", headers=HTML).text
 
 
+def test_an_address_leads_to_the_next_page_and_back_with_every_answer(empty, tmp_path):
+    third = empty.get("/first", params={"page": 2} | CAR | EVENT, headers=HTML)
+    assert "Page 3 of 3" in third.text
+    assert '<form method="post"' in third.text
+    second = empty.post("/first", data={"page": 3, "back": "true"} | ALL | {"course_name": ""}, headers=HTML).text
+    assert "Page 2 of 3" in second
+    assert '<form method="get"' in second
+    assert 'name="driver_name" type="text" value="Ada Quill"' in second
+    back = {"page": 2, "back": "true", "driver_name": "Ada Quill"}
+    first = empty.get("/first", params=back | CAR, headers=HTML).text
+    assert "Page 1 of 3" in first
+    assert 'name="mass" type="text" value="2315 lb"' in first
+    assert 'name="driver_name" value="Ada Quill"' in first
+    wrong = empty.get("/first", params={"page": 1} | CAR | {"mass": "very heavy"}, headers=HTML)
+    assert (wrong.status_code, "very heavy" in wrong.text) == (422, True)
+    assert empty.get("/first", params={"page": 3} | ALL, headers=HTML).status_code == 200
+    assert not (tmp_path / "book").exists()
+
+
 SPIKES = "start\nslalom 5 cones every {gap} first to your left after 20 m\nfinish after 30 m\nstop box 60 m"
 
 

@@ -36,7 +36,9 @@ class NotACarFileError(InputError):
     """The file is empty or no text."""
 
     code = "car-file"
-    default_hint = "docs/formats-cars.md shows full examples; `conewise car new` writes a car to start from."
+    default_hint = (
+        "docs/formats-cars.md and -parts.md show full examples; `conewise car new` writes a car to start from."
+    )
 
     def __init__(self, problem: str, *, where: str) -> None:
         super().__init__(problem, where=where)

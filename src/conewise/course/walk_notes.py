@@ -168,7 +168,10 @@ def read_note(text: str, *, where: str) -> Note:
     problems = [f"it lacks {_SAID[phrase]}" for phrase in WORDS[word].required if phrase not in found]
     problems += [f"'{rest}' means nothing here"] if rest else []
     if problems:
-        raise WalkNoteError(text, "; ".join(problems), where=where, hint=_like(word))
+        hint = _like(word)
+        if rest.startswith("after"):
+            hint += f' Way before it is a note of its own, such as "{WORDS["straight"].example}".'
+        raise WalkNoteError(text, "; ".join(problems), where=where, hint=hint)
     note = _note(text, where, word, found)
     if note.count > MOST_CONES:
         raise WalkNoteError(text, f"a feature has {MOST_CONES} cones at the most", where=where)

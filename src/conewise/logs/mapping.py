@@ -126,7 +126,7 @@ def meaning(text: str, *, where: str) -> Meaning:
     quantity, _, unit = text.strip().partition(":")
     quantity, unit = quantity.strip().lower().replace("-", "_").replace(" ", "_"), unit.strip()
     if quantity not in QUANTITIES:
-        near = difflib.get_close_matches(quantity, QUANTITIES, n=4, cutoff=0.4)
+        near = difflib.get_close_matches(quantity, QUANTITIES, n=4)
         raise ColumnUnitError(f"There is no quantity '{quantity}'.", where=where, known=tuple(near) or QUANTITIES)
     if unit and not is_unit_of(unit, quantity):
         raise ColumnUnitError(f"'{unit}' is no unit of {quantity}.", where=where, known=usual_units(quantity))

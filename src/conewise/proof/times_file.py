@@ -7,6 +7,7 @@ import io
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,14 +100,13 @@ def read_times(path: Path) -> Times:
         raise TimesFileMissingError(path)
     if path.stat().st_size > _MOST_BYTES:
         raise TimesFileError(f"'{path.name}' has more than 20 MB; a season of times is a small text.", where=str(path))
-    text = plain_text(path.read_bytes())
-    if problem := text_problem(text):
-        raise TimesFileError(f"'{path.name}' {problem}.", where=str(path))
-    return times_of(text, file=str(path))
+    return times_of(plain_text(path.read_bytes()), file=str(path))
 
 
 def times_of(text: str, *, file: str) -> Times:
     """The runs of a table. Raises `TimesFileError` as `read_times`."""
+    if unreadable := text_problem(text):
+        raise TimesFileError(f"'{PurePath(file).name}' {unreadable}.", where=file)
     names, table, findings = _table(text, file)
     rows, problems = _rows(names, table, file)
     rows = _by_day(rows)

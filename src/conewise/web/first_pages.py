@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -25,7 +25,8 @@ class FirstForm(BaseModel):
 
     model_config = ConfigDict(extra="ignore")
 
-    page: Annotated[int, Field(ge=1, le=3)]
+    page: Annotated[int, Field(ge=1, le=3)] = 1
+    back: bool = False
     car_name: Short = ""
     kind: Short = "sedan"
     mass: Short = ""
@@ -40,19 +41,21 @@ class FirstForm(BaseModel):
 
 
 @router.get("/first", include_in_schema=False)
-def first(request: Request, at: Place) -> Response:
-    """The first page: the car."""
-    return _page(request, at, FirstForm(page=1, day=at.today.isoformat(), notes=text("first.example")))
+def first(request: Request, at: Place, form: Annotated[FirstForm, Query()]) -> Response:
+    """The first page, the car; or the page after the one sent, by an address to which a browser can go back."""
+    if "page" in request.query_params:
+        return _onward(request, at, form)
+    return _page(request, at, FirstForm(day=at.today.isoformat(), notes=text("first.example")))
 
 
 @router.post("/first", include_in_schema=False)
-def onward(request: Request, at: Place, form: Annotated[FirstForm, Form()]) -> Response:
-    """The next page; after the last one all is kept, and the time is worked out."""
-    answers = form.model_dump(exclude={"page"})
+def last(request: Request, at: Place, form: Annotated[FirstForm, Form()]) -> Response:
+    """After the last page all is kept, and the time is worked out; a page before it leads to the next."""
+    if form.back or form.page < len(FIELDS):
+        return _onward(request, at, form)
+    answers = form.model_dump(exclude={"page", "back"})
     try:
         check_answers(answers, form.page)
-        if form.page < len(FIELDS):
-            return _page(request, at, form.model_copy(update={"page": form.page + 1}))
         kept = keep_first_event(at.source, answers)
     except FirstAnswerError as problem:
         return _page(request, at, form, problem=problem)
@@ -69,9 +72,20 @@ def time(request: Request, at: Place, course: Short = "") -> Response:
     return render(request, "time.html.j2", at=at, asked=asked, is_open=bool(name and at.chosen.car_file))
 
 
+def _onward(request: Request, at: Here, form: FirstForm) -> Response:
+    """The next page, or the one before where that is asked; nothing is kept."""
+    if form.back:
+        return _page(request, at, form.model_copy(update={"page": max(form.page - 1, 1)}))
+    try:
+        check_answers(form.model_dump(exclude={"page", "back"}), form.page)
+    except FirstAnswerError as problem:
+        return _page(request, at, form, problem=problem)
+    return _page(request, at, form.model_copy(update={"page": min(form.page + 1, len(FIELDS))}))
+
+
 def _page(request: Request, at: Here, form: FirstForm, *, problem: FirstAnswerError | None = None) -> Response:
     own = FIELDS[form.page - 1]
-    kept = {name: value for name, value in form.model_dump(exclude={"page"}).items() if name not in own}
+    kept = {name: value for name, value in form.model_dump(exclude={"page", "back"}).items() if name not in own}
     return render(
         request,
         "first.html.j2",

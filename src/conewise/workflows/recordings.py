@@ -52,8 +52,10 @@ class UploadSizeError(InputError):
     default_hint = "Cut the recording into shorter ones, or keep it with: conewise book add FILE."
 
     def __init__(self, name: str, n_bytes: int) -> None:
-        found = "is empty" if n_bytes == 0 else f"has more than {MOST_BYTES // 10**6} MB"
-        super().__init__(f"'{name}' {found}.", where="file")
+        if n_bytes == 0:
+            super().__init__(f"'{name}' is empty.", where="file", hint="Copy it from the device again, and send it.")
+        else:
+            super().__init__(f"'{name}' has more than {MOST_BYTES // 10**6} MB.", where="file")
 
 
 class UploadKindError(InputError):

@@ -307,6 +307,13 @@ def test_a_note_that_is_not_understood_is_quoted_with_its_line(note, said):
     assert caught.value.hint
 
 
+def test_the_way_before_a_bend_is_a_note_of_its_own():
+    with pytest.raises(WalkNoteError) as caught:
+        walked(between("left 90 degrees radius 20 m after 15 m"))
+    assert "'after 15 m' means nothing here" in caught.value.message
+    assert caught.value.hint.endswith('Way before it is a note of its own, such as "straight 20 m".')
+
+
 @pytest.mark.parametrize(
     ("note", "meant"),
     [

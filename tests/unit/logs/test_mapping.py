@@ -17,7 +17,7 @@ from conewise.logs.mapping import (
     remember,
     remembered,
 )
-from conewise.logs.units import ColumnUnitError, in_own_unit, is_unit_of
+from conewise.logs.units import QUANTITIES, ColumnUnitError, in_own_unit, is_unit_of
 
 
 def columns(*names):
@@ -46,6 +46,12 @@ def test_a_meaning_that_is_none_names_what_there_is(text):
         meaning(text, where="column 'a'")
     assert caught.value.where == "column 'a'"
     assert caught.value.hint.startswith("Known: ")
+
+
+def test_a_word_like_no_quantity_is_answered_with_all_of_them():
+    with pytest.raises(ColumnUnitError) as caught:
+        meaning("bar:baz", where="column 'a'")
+    assert caught.value.hint == f"Known: {', '.join(QUANTITIES)}."
 
 
 def test_an_option_is_cut_at_its_last_equals_sign():

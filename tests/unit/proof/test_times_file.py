@@ -143,3 +143,9 @@ def test_many_bad_rows_are_counted():
 def test_unknown_columns_are_said():
     times = times_of("raw_time_s,setup,tyre_pressure\n46.02,old,2.1\n", file="t")
     assert "column-unused" in codes(times)
+
+
+@pytest.mark.parametrize(("text", "said"), [(" \n\t\n", "is empty"), ("\x89PNG\x00\x01", "not a text file")])
+def test_a_text_that_came_without_a_file_is_checked_too(text, said):
+    with pytest.raises(TimesFileError, match=said):
+        times_of(text, file="photo.csv")
