@@ -194,3 +194,15 @@ def test_it_reads_well_while_a_run_is_typed(visit, audit_script, width, look):
     tap(page, *"62345", "cone")
     assert_reads_well(page.evaluate(audit_script), look)
     assert page.complaints == []
+
+
+@pytest.mark.parametrize("key", ["save", "DNF"])
+def test_a_double_tap_keeps_one_run(desk, lot, key):
+    before = runs(desk, lot)
+    desk.locator(".driver", has_text="Fay").first.click()
+    tap(desk, *"41234")
+    desk.locator(f"[data-key='{key}']").dblclick()
+    desk.wait_for_timeout(300)
+    settled(desk)
+    kept = [run for run in runs(desk, lot) if run not in before]
+    assert [(run["driver"], run["run"]) for run in kept] == [("fay", 3)]

@@ -8,12 +8,13 @@ import {MANY_CONES, readRun, writtenRun} from "./run_time.js";
 const N_NEXT = 4; // drivers in sight without another tap
 const MOST_KEYS = 9; // of a time
 const UNDO = 10_000; // [ms]
+const TREMBLE = 600; // a second tap of the same hand, which is not for the next driver [ms]
 const KEYS = {Backspace: "delete", Enter: "save", "+": "cone", "-": "no-cone", ",": "."};
 
 export class Pad {
   // `list()` gives the run list as it is known, `waiting()` what is in the outbox.
   constructor(root, {outbox, list, waiting}) {
-    Object.assign(this, {root, outbox, list, waiting, undoing: 0, chosen: null, correcting: null});
+    Object.assign(this, {root, outbox, list, waiting, undoing: 0, chosen: null, correcting: null, isKeeping: false, keptAt: -TREMBLE});
     this.clear();
     root.addEventListener("click", (event) => {
       const key = event.target.closest("[data-key]")?.dataset.key;
@@ -84,22 +85,31 @@ export class Pad {
 
   // The run as it stands on the pad with a word ("", "DNF", "OFF", "re-run"); asks where it is not clear.
   async save(word) {
+    if (this.isKeeping || performance.now() - this.keptAt < TREMBLE) return;
     const time = writtenRun(this.digits, this.cones, word);
     const read = readRun(time);
-    if (read.problem || !this.entry) return this.show(true);
-    if (this.cones >= MANY_CONES && !this.asksCones) {
+    if (read.problem || !this.entry) this.show(true);
+    else if (this.cones >= MANY_CONES && !this.asksCones) {
       this.asksCones = true;
-      return this.show();
-    }
-    if (this.correcting) return this.correctAs(time);
+      this.show();
+    } else if (this.correcting) this.correctAs(time);
+    else await this.keep(time, read.isVoid);
+  }
+
+  async keep(time, isVoid) {
     const {driver, car, name} = this.entry;
-    const kept = await this.outbox.add({
-      kind: "run", event: this.list().event.id, driver, car, time, run: nextRun(this.runs, driver), is_void: read.isVoid,
-    });
-    this.clear();
-    this.keepDraft();
-    this.show();
-    return this.offerUndo(kept, name);
+    this.isKeeping = true;
+    try {
+      const run = nextRun(this.runs, driver);
+      const kept = await this.outbox.add({kind: "run", event: this.list().event.id, driver, car, time, run, is_void: isVoid});
+      this.keptAt = performance.now();
+      this.clear();
+      this.keepDraft();
+      this.show();
+      this.offerUndo(kept, name);
+    } finally {
+      this.isKeeping = false;
+    }
   }
 
   offerUndo(kept, name) {
