@@ -38,10 +38,10 @@ BEND_OVER = 1.0  # over which the bend of a line is taken, one standard deviatio
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllowedLines:
-    """Lines on the stations of the driven run, with how far ahead the recording has the car there.
+    """Lines on the stations of the driven run, and how far ahead of the recording the car may be there.
 
     line: the mean of all that are allowed: the driver's line, shape (n_stations,) [m]
-    drawn, along: shape (n_lines, n_stations) each [m]
+    drawn, along: independent of each other, shape (n_lines, n_stations) each [m]
     """
 
     line: Array
@@ -64,9 +64,10 @@ def allowed_lines(free: FreeRun, rng: np.random.Generator, count: int, *, hit: f
     trace = free.driven
     draws = drawn_paths(free.laid, rng, count)
     known = knowledge(free, draws, hit)
-    drawn, shift = known.drawn(trace.lateral_offset, rng, max(count, MIDDLE_OF))
+    drawn, shift = known.drawn(trace.lateral_offset, rng, max(2 * count, MIDDLE_OF))
     _, ahead = left_and_ahead(free.geometry.path, trace.station)
-    return AllowedLines(line=drawn.mean(axis=0), drawn=drawn[:count], along=shift[:count] @ ahead.T + draws.along)
+    others = shift[count : 2 * count]  # where the recording is shifted ahead, the car is behind it
+    return AllowedLines(line=drawn.mean(axis=0), drawn=drawn[:count], along=draws.along - others @ ahead.T)
 
 
 def knowledge(free: FreeRun, draws: Draws, hit: frozenset[str]) -> LineKnowledge:
