@@ -8,13 +8,14 @@ import {MANY_CONES, readRun, writtenRun} from "./run_time.js";
 const N_NEXT = 4; // drivers in sight without another tap
 const MOST_KEYS = 9; // of a time
 const UNDO = 10_000; // [ms]
-const TREMBLE = 600; // a second tap of the same hand, which is not for the next driver [ms]
+const TREMBLE = 600; // a second tap of the same hand, with nothing between, is not for the next driver [ms]
+const ENDS = new Set(["save", "DNF", "OFF", "re-run"]);
 const KEYS = {Backspace: "delete", Enter: "save", "+": "cone", "-": "no-cone", ",": "."};
 
 export class Pad {
   // `list()` gives the run list as it is known, `waiting()` what is in the outbox.
   constructor(root, {outbox, list, waiting}) {
-    Object.assign(this, {root, outbox, list, waiting, undoing: 0, chosen: null, correcting: null, isKeeping: false, keptAt: -TREMBLE});
+    Object.assign(this, {root, outbox, list, waiting, undoing: 0, chosen: null, correcting: null, keeping: null, keptAt: -TREMBLE});
     this.clear();
     root.addEventListener("click", (event) => {
       const key = event.target.closest("[data-key]")?.dataset.key;
@@ -59,6 +60,7 @@ export class Pad {
   }
 
   press(key) {
+    if (!ENDS.has(key)) this.keptAt = -TREMBLE;
     if (/^[0-9.:]$/.test(key)) {
       if (this.digits.length < MOST_KEYS) this.digits += key;
     } else if (key === "delete") this.digits = this.digits.slice(0, -1);
@@ -72,6 +74,7 @@ export class Pad {
   }
 
   choose(entry) {
+    this.keptAt = -TREMBLE;
     this.chosen = {driver: entry.driver, car: entry.car};
     this.part("all").open = false;
     this.keepDraft();
@@ -85,7 +88,8 @@ export class Pad {
 
   // The run as it stands on the pad with a word ("", "DNF", "OFF", "re-run"); asks where it is not clear.
   async save(word) {
-    if (this.isKeeping || performance.now() - this.keptAt < TREMBLE) return;
+    if (performance.now() - this.keptAt < TREMBLE) return;
+    await this.keeping;
     const time = writtenRun(this.digits, this.cones, word);
     const read = readRun(time);
     if (read.problem || !this.entry) this.show(true);
@@ -96,19 +100,24 @@ export class Pad {
     else await this.keep(time, read.isVoid);
   }
 
+  // The pad is free for the next run at once; what cannot be kept comes back to it.
   async keep(time, isVoid) {
+    const {digits, cones, chosen} = this;
     const {driver, car, name} = this.entry;
-    this.isKeeping = true;
+    const run = nextRun(this.runs, driver);
+    const adding = this.outbox.add({kind: "run", event: this.list().event.id, driver, car, time, run, is_void: isVoid});
+    this.keeping = adding.catch(() => null);
+    this.keptAt = performance.now();
+    this.clear();
     try {
-      const run = nextRun(this.runs, driver);
-      const kept = await this.outbox.add({kind: "run", event: this.list().event.id, driver, car, time, run, is_void: isVoid});
-      this.keptAt = performance.now();
-      this.clear();
+      const kept = await adding;
+      this.offerUndo(kept, name);
+    } catch (error) {
+      if (!this.digits) Object.assign(this, {digits, cones, chosen});
+      throw error;
+    } finally {
       this.keepDraft();
       this.show();
-      this.offerUndo(kept, name);
-    } finally {
-      this.isKeeping = false;
     }
   }
 
