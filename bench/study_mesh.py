@@ -12,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from conewise.errors import ConewiseError
+from conewise.solver.gear_search import carried_gears
 from conewise.solver.mesh import build_mesh
-from conewise.solver.min_time import Run, _carried_gears, carried_over, guess_limits
+from conewise.solver.min_time import Run, carried_over, guess_limits
 from conewise.solver.node import SCALE
 from conewise.solver.problem import NEAR
 from conewise.solver.sensitivity import cone_prices
@@ -32,7 +33,7 @@ def halved(run):
     profile = speed_profile(path.station, path.curvature, guess_limits(problem.p), start_speed=2.0)
     mesh = build_mesh(problem.geometry, problem.p, profile.speed, refine=HALF, splits=problem.mesh.splits)
     guess = carried_over(run, problem.geometry, mesh)
-    gears = _carried_gears(run, mesh, guess[:, 0] * SCALE[0], p=problem.p, settings=run.settings)
+    gears = carried_gears(run, mesh, guess[:, 0] * SCALE[0], p=problem.p, settings=run.settings)
     fine, point = problem.changed(mesh=mesh, gears=gears).cold(guess, lambda same, _speed: same, options=NEAR)
     return Run(problem=fine, point=point, settings=settings)
 

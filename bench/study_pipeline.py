@@ -25,7 +25,7 @@ from conewise.course.earth import LocalPlane
 from conewise.logs.export import csv_text
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
 from conewise.logs.three_runs import three_runs
-from conewise.solver.min_time import followed
+from conewise.solver.gear_search import followed
 from conewise.solver.on_line import ROUGH, run_on_line
 from conewise.solver.problem import NEAR
 from conewise.solver.solution import transient_solution

@@ -16,8 +16,8 @@ from conewise.logs.crossing import STAGING_DEVIATION
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import lay_day
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
+from conewise.solver.gear_search import followed
 from conewise.solver.line_results import body_of
-from conewise.solver.min_time import followed
 from conewise.solver.on_line import ROUGH, feature_times, run_on_line
 from conewise.solver.problem import NEAR
 from conewise.solver.solution import transient_solution

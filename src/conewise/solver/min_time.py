@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
-from conewise.solver.gears import GearPlan, holding, interrupted, n_gears, shifting, single_changes
+from conewise.solver.gear_search import LEAST_PROMISE, carried_gears, followed, gears_for, regeared, settled
 from conewise.solver.mesh import Mesh, Splits, build_mesh
 from conewise.solver.node import SCALE, VARIABLES
 from conewise.solver.problem import NEAR, Point, Problem, SolverStoppedError, first_guess
@@ -27,11 +27,6 @@ Progress = Callable[[str, float], None]  # words, time found so far [s]
 
 RELAYS = 3  # how often the reference is laid through a solution that leans on a bound
 SPLITS = 3  # how often intervals with too much drift are split
-GEAR_ROUNDS = 8  # how often the gear plan may change after a solve
-GEAR_BARRIERS = (1e-4, 1e-3)  # first barriers of a solve with other gears, each tried where the one before stops
-GEAR_ITERATIONS = 150  # of such a solve; those that succeed take 60 to 120
-LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
-ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
 GUESSES = (1.0, 0.8, 0.6)  # paces of the first guess, each tried where the one before stops: slower ones lift no wheel
 CALM = 0.85  # share of the friction of a run that a stopped solve starts from again
 GUARD_REACH = 0.5  # cones of other passes nearer than this to the body are tested [m]
@@ -272,11 +267,11 @@ def _solved(
     mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, splits=splits)
     if start is None:
         speed = np.interp(mesh.station, path.station, profile.speed)
-        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=_gears(speed, mesh, p, settings), margins=margins)
+        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p, settings), margins=margins)
         problem, first = _cold(problem, speed, settings)
     else:
         guess = carried_over(start, geometry, mesh)
-        gears = _carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
+        gears = carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
         problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
         problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
     return settled(Run(problem=problem, point=first, settings=settings).spent(first))
@@ -310,87 +305,12 @@ def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, 
         raise
 
 
-def _carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, settings: Settings) -> GearPlan:
-    """The plan of a solved run on another mesh; a new one for another gearbox or another use of it."""
-    old = start.problem
-    if settings != start.settings or p.gear_ratios != old.p.gear_ratios:
-        return _gears(speed, mesh, p, settings)
-    before = np.searchsorted(old.mesh.station, mesh.station, side="right") - 1
-    gear = old.gears.gear[np.clip(before, 0, None)]
-    return interrupted(gear, speed, mesh.step, shift_time=settings.shift_time)
-
-
-def followed(settings: Settings) -> Callable[[Problem, Array], Problem]:
-    """What a cold solve asks for gears: (problem, speeds at the nodes [m/s]) -> the problem with these gears."""
-    return lambda problem, speed: regeared(problem, speed, settings)
-
-
-def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
-    """The problem with the gears that the speeds ask for."""
-    gears = _gears(speed, problem.mesh, problem.p, settings)
-    return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
-
-
-def settled(run: Run, *, least_promise: float = LEAST_PROMISE) -> Run:
-    """Solve again while the speeds ask for other gears that promise to pay: all changes at once, or else one alone."""
-    for _ in range(GEAR_ROUNDS):
-        for changed in _asked_for(run, least_promise):
-            before = run.point.time
-            run = _geared(run, changed)
-            if run.point.time < before:
-                break
-        else:
-            break
-    return run
-
-
-def _asked_for(run: Run, least_promise: float) -> list[Problem]:
-    """The problem with the gears that the speeds ask for, then with each change alone, if they promise enough."""
-    problem, speed = run.problem, run.point.variables["v_x"]
-    changed = regeared(problem, speed, run.settings)
-    if changed is problem or _promise(run, changed) < least_promise:
-        return []
-    plans = single_changes(
-        problem.gears, changed.gears, speed=speed, step=problem.mesh.step, shift_time=run.settings.shift_time
-    )
-    alone = sorted(((_promise(run, one), k, one) for k, one in enumerate(problem.changed(gears=g) for g in plans)))
-    return [changed, *(one for promise, _, one in reversed(alone) if promise >= least_promise)]
-
-
-def _geared(run: Run, changed: Problem) -> Run:
-    """The run with other gears if it is found and faster; else itself, with the work that it took."""
-    for barrier in GEAR_BARRIERS:
-        try:
-            answer = changed.warm(run.point, barrier=barrier, most_iterations=GEAR_ITERATIONS)
-        except SolverStoppedError as error:
-            run = run.spent(error.last) if error.last else run
-            continue
-        run = run.spent(answer)
-        return run if answer.time >= run.point.time else replace(run, problem=changed, point=answer)
-    return run
-
-
-def _promise(run: Run, changed: Problem) -> float:
-    """Time that another gear plan saves to first order: by how much it lowers the Lagrangian at the solution. [s]"""
-    point = run.point
-    before, after = (
-        problem.program(point.smoothing).lagrangian(point.z, point.multipliers) for problem in (run.problem, changed)
-    )
-    return before - after
-
-
 def guess_limits(p: ModelParameters) -> FrictionCircle:
     """A friction circle with the car's power, for meshes and guesses."""
     grip = float(p.surface * p.friction_share)
     mu = grip * min(float(p.friction_lateral_front), float(p.friction_lateral_rear)) * 0.92
     power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
     return FrictionCircle(friction=mu, gravity=float(p.gravity), specific_power=power / float(p.mass))
-
-
-def _gears(speed: Array, mesh: Mesh, p: ModelParameters, settings: Settings) -> GearPlan:
-    if settings.hold is not None:
-        return holding(speed, mesh.step, p, hold=min(settings.hold, n_gears(p)), shift_time=settings.shift_time)
-    return shifting(speed, mesh.step, p, shift_time=settings.shift_time, lowest=min(settings.lowest, n_gears(p)))
 
 
 def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:

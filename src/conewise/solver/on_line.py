@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.solver import checks
-from conewise.solver.min_time import Run, followed, guess_limits, settled
+from conewise.solver.gear_search import followed, settled
+from conewise.solver.min_time import Run, guess_limits
 from conewise.solver.node import HEADING, OFFSET, SCALE
 from conewise.solver.problem import COLD, NEAR, SolverStoppedError, first_guess
 from conewise.solver.solution import run_features

@@ -10,8 +10,9 @@ import numpy as np
 from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import InputError
 from conewise.quantities import in_unit
+from conewise.solver.gear_search import LEAST_PROMISE, ROUGH_PROMISE
 from conewise.solver.line_results import stop_findings
-from conewise.solver.min_time import LEAST_PROMISE, ROUGH_PROMISE, Progress, Run, Settings, rerun, solve_run
+from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.problem import SolverStoppedError
 from conewise.solver.quasi_steady import quasi_steady_solution

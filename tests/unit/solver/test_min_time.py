@@ -7,7 +7,7 @@ import pytest
 
 from conewise.course.reference import lay_out
 from conewise.errors import ConvergenceError
-from conewise.solver import checks, min_time, replay
+from conewise.solver import checks, gear_search, min_time, replay
 from conewise.solver.gears import GearPlan
 from conewise.solver.mesh import build_mesh
 from conewise.solver.min_time import Settings, carried_over, guess_limits, rerun, solve_run
@@ -53,7 +53,7 @@ def test_a_shorter_shift_is_never_slower():
     assert quick <= slow + 1e-4
 
 
-@pytest.mark.parametrize("stops", [(), min_time.GEAR_BARRIERS[:1]])
+@pytest.mark.parametrize("stops", [(), gear_search.GEAR_BARRIERS[:1]])
 def test_a_run_that_stays_in_first_gear_finds_its_gears(monkeypatch, stops):
     run = short_run()
     low = rerun(run, run.problem.p, settings=replace(run.settings, hold=1))
@@ -65,7 +65,7 @@ def test_a_run_that_stays_in_first_gear_finds_its_gears(monkeypatch, stops):
         return warm(problem, at, barrier=barrier, **others)
 
     monkeypatch.setattr(Problem, "warm", stopping)
-    found = min_time.settled(replace(low, settings=run.settings))
+    found = gear_search.settled(replace(low, settings=run.settings))
     assert low.point.time > run.point.time + 0.05
     assert found.point.time == pytest.approx(run.point.time, rel=1e-3)
 
@@ -73,9 +73,9 @@ def test_a_run_that_stays_in_first_gear_finds_its_gears(monkeypatch, stops):
 def test_where_all_changes_of_gear_together_stop_one_alone_is_tried(monkeypatch):
     run = short_run()
     low = rerun(run, run.problem.p, settings=replace(run.settings, hold=1))
-    together = min_time.regeared(low.problem, low.point.variables["v_x"], run.settings)
+    together = gear_search.regeared(low.problem, low.point.variables["v_x"], run.settings)
     alone = low.problem.changed(gears=run.problem.gears)
-    monkeypatch.setattr(min_time, "_asked_for", lambda run, _least: [together, alone] if run is low else [])
+    monkeypatch.setattr(gear_search, "_asked_for", lambda run, _least: [together, alone] if run is low else [])
     warm = Problem.warm
 
     def stopping(problem, at, **others):
@@ -84,7 +84,7 @@ def test_where_all_changes_of_gear_together_stop_one_alone_is_tried(monkeypatch)
         return warm(problem, at, **others)
 
     monkeypatch.setattr(Problem, "warm", stopping)
-    found = min_time.settled(low)
+    found = gear_search.settled(low)
     assert found.problem.gears is run.problem.gears
     assert found.point.time == pytest.approx(run.point.time, rel=1e-3)
 
