@@ -3,15 +3,13 @@
 PYTHONPATH=. python bench/study_gradients.py [--courses NAME ...] [--cars NAME ...]
 """
 
-import argparse
-
 import numpy as np
+from bench.demo_runs import demo_runs
 
 from conewise.errors import ConewiseError
 from conewise.solver.sensitivity import by_parameter
 from conewise.vehicle.parameters import ModelParameters
-from tests.cars import DEMO_NAMES
-from tests.solved import COURSE_NAMES, TIGHT, demo_course, solved, tight
+from tests.solved import TIGHT, tight
 
 NAMES = ModelParameters.names()
 STEP, WITHIN, AT_LEAST = 0.005, 0.03, 3e-4
@@ -71,20 +69,14 @@ def show(title, rows):
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--courses", nargs="*", default=COURSE_NAMES)
-    parser.add_argument("--cars", nargs="*", default=DEMO_NAMES)
-    asked = parser.parse_args()
-    for course in asked.courses:
-        for car in asked.cars:
-            run = solved(demo_course(course), car)
-            base = tight(run)
-            rows, sides = compare(run.problem, base)
-            show(f"{course}, {car}", rows)
-            better = better_base(run.problem, base, sides, {name for name, _, _ in outside(rows)})
-            if better is not None:
-                rows, _ = compare(run.problem, better)
-                show(f"{course}, {car}, from a run {1e3 * (base.time - better.time):.2f} ms faster", rows)
+    for course, car, run in demo_runs(__doc__):
+        base = tight(run)
+        rows, sides = compare(run.problem, base)
+        show(f"{course}, {car}", rows)
+        better = better_base(run.problem, base, sides, {name for name, _, _ in outside(rows)})
+        if better is not None:
+            rows, _ = compare(run.problem, better)
+            show(f"{course}, {car}, from a run {1e3 * (base.time - better.time):.2f} ms faster", rows)
 
 
 if __name__ == "__main__":

@@ -6,14 +6,12 @@ Warm, on the frozen mesh with frozen gears, to 1e-8. Where a difference is far o
 that was told wrong from one that changes within 10 cm.
 """
 
-import argparse
-
 import numpy as np
+from bench.demo_runs import demo_runs
 
 from conewise.errors import ConewiseError
 from conewise.solver.sensitivity import cone_prices
-from tests.cars import DEMO_NAMES
-from tests.solved import COURSE_NAMES, TIGHT, demo_course, solved, tight
+from tests.solved import TIGHT, tight
 
 DEAR = 0.05  # [s/m]
 WITHIN = 0.05
@@ -34,22 +32,16 @@ def measured(problem, base, cone, step):
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--courses", nargs="*", default=COURSE_NAMES)
-    parser.add_argument("--cars", nargs="*", default=DEMO_NAMES)
-    asked = parser.parse_args()
-    for course in asked.courses:
-        for car in asked.cars:
-            run = solved(demo_course(course), car)
-            base = tight(run)
-            prices = cone_prices(run.problem, base)
-            dear = np.flatnonzero(prices > DEAR)
-            rows = [(k, prices[k], measured(run.problem, base, k, STEP)) for k in dear]
-            wrong = [row for row in rows if not abs(row[1] / row[2] - 1.0) < WITHIN]
-            print(f"{course}, {car}: {len(rows) - len(wrong)} of {len(rows)} within {WITHIN:.0%}", flush=True)
-            for k, told, found in wrong:
-                cone, near = run.problem.geometry.passes[k], measured(run.problem, base, k, SMALL_STEP)
-                print(f"  ! {cone.id:12s} told {told:7.4f}, 10 cm {found:7.4f}, 1 cm {near:7.4f} s/m", flush=True)
+    for course, car, run in demo_runs(__doc__):
+        base = tight(run)
+        prices = cone_prices(run.problem, base)
+        dear = np.flatnonzero(prices > DEAR)
+        rows = [(k, prices[k], measured(run.problem, base, k, STEP)) for k in dear]
+        wrong = [row for row in rows if not abs(row[1] / row[2] - 1.0) < WITHIN]
+        print(f"{course}, {car}: {len(rows) - len(wrong)} of {len(rows)} within {WITHIN:.0%}", flush=True)
+        for k, told, found in wrong:
+            cone, near = run.problem.geometry.passes[k], measured(run.problem, base, k, SMALL_STEP)
+            print(f"  ! {cone.id:12s} told {told:7.4f}, 10 cm {found:7.4f}, 1 cm {near:7.4f} s/m", flush=True)
 
 
 if __name__ == "__main__":

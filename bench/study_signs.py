@@ -3,14 +3,13 @@
 PYTHONPATH=. python bench/study_signs.py [--courses NAME ...] [--cars NAME ...]
 """
 
-import argparse
 from dataclasses import replace
+
+from bench.demo_runs import demo_runs
 
 from conewise.errors import ConewiseError
 from conewise.solver.min_time import rerun
 from conewise.vehicle.handling import understeer_gradient
-from tests.cars import DEMO_NAMES
-from tests.solved import COURSE_NAMES, demo_course, solved
 
 HARD = 6.0  # lateral acceleration at which bars are compared [m/s2]
 LOADED = (
@@ -80,15 +79,9 @@ def study(run):
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--courses", nargs="*", default=COURSE_NAMES)
-    parser.add_argument("--cars", nargs="*", default=DEMO_NAMES)
-    asked = parser.parse_args()
-    for course in asked.courses:
-        for car in asked.cars:
-            run = solved(demo_course(course), car)
-            print(f"{course}, {car}: {run.point.time:.3f} s", flush=True)
-            study(run)
+    for course, car, run in demo_runs(__doc__):
+        print(f"{course}, {car}: {run.point.time:.3f} s", flush=True)
+        study(run)
 
 
 if __name__ == "__main__":
