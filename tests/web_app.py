@@ -11,6 +11,7 @@ import time
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 
+import pytest
 from starlette.testclient import TestClient
 
 from conewise.store.texts import CourseText
@@ -51,6 +52,14 @@ def client_of(settings, *, app=None, address=ADDRESS, client="127.0.0.1", **opti
     return TestClient(
         app or create_app(settings), base_url=address, client=(client, 50000), follow_redirects=False, **options
     )
+
+
+@contextmanager
+def at_rest():
+    """Meanwhile nobody works: jobs wait."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
+        yield
 
 
 @contextmanager

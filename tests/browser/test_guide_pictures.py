@@ -20,7 +20,7 @@ from tests.tour import (
     send_times,
     solve_answers,
 )
-from tests.web_app import served, settings_over
+from tests.web_app import at_rest, served, settings_over
 
 pytestmark = pytest.mark.browser
 
@@ -58,11 +58,8 @@ def times(book, demonstration):
 @pytest.fixture(scope="module")
 def app_server(book):
     """The app over that book; nobody works."""
-    patch = pytest.MonkeyPatch()
-    patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
-    with served(book) as address:
+    with at_rest(), served(book) as address:
         yield address
-    patch.undo()
 
 
 @pytest.fixture(scope="module")

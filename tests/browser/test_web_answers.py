@@ -19,7 +19,7 @@ from tests.advice_fixture import made_up_advice
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.settings_fixture import settings_answer
 from tests.web_answers import ADVISE, SETTINGS, advice_result, keep_job, settings_result
-from tests.web_app import served, settings_over
+from tests.web_app import at_rest, served, settings_over
 
 pytestmark = pytest.mark.browser
 
@@ -65,11 +65,8 @@ def times(book, demonstration):
 @pytest.fixture(scope="module")
 def app_server(book):
     """The app over that book; nobody works."""
-    patch = pytest.MonkeyPatch()
-    patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
-    with served(book) as address:
+    with at_rest(), served(book) as address:
         yield address
-    patch.undo()
 
 
 @pytest.mark.parametrize(("name", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))

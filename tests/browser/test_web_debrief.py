@@ -15,7 +15,7 @@ from conewise.workflows.jobs import Jobs
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
-from tests.web_app import served, settings_over
+from tests.web_app import at_rest, served, settings_over
 
 pytestmark = pytest.mark.browser
 
@@ -37,11 +37,8 @@ def app_server(tmp_path_factory, demonstration):
     keep_job(settings.book, "debrief", DEBRIEF, debrief_result(reduced_debrief()), job_id="reduced")
     keep_job(settings.book, "compare", DEBRIEF, debrief_result(compared_runs()), job_id="two")
     keep_job(settings.book, "debrief", DEBRIEF, debrief_result(told_debrief(), kept=unclear), job_id="told")
-    patch = pytest.MonkeyPatch()
-    patch.setattr("conewise.web.workshop.Workshop.open", lambda *_: None)
-    with served(settings) as address:
+    with at_rest(), served(settings) as address:
         yield address
-    patch.undo()
 
 
 @pytest.mark.parametrize(("name", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))
