@@ -8,6 +8,7 @@ The identity holds by construction, for the whole run and for every feature.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,11 @@ class Breakdown:
     def best_on_line(self) -> float:
         """[s]"""
         return sum(feature.best_on_line for feature in self.features)
+
+    @property
+    def tells_line(self) -> bool:
+        """Whether the recording can carry a line at all, so that the parts are numbers."""
+        return isfinite(self.best_on_line)
 
     @property
     def best(self) -> float:

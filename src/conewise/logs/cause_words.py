@@ -30,13 +30,16 @@ ADVICE = {
 UNTOLD_LINE = "This recording cannot tell your line: a wider one than the best costs speed that looks the same."
 
 
-def beside_the_line(advice: str) -> str:
-    """What to try where nobody knows the line."""
-    return f"First ask whether your line there was the one that you walked. If it was: {advice[0].lower()}{advice[1:]}"
+def advice(cause: Cause, *, tells_line: bool = True) -> str:
+    """One plain sentence to try; where nobody knows the line, that comes first."""
+    told = ADVICE[cause]
+    if tells_line:
+        return told
+    return f"First ask whether your line there was the one that you walked. If it was: {told[0].lower()}{told[1:]}"
 
 
-def evidence(candidate: Candidate, system: System) -> str:
-    """One sentence with the numbers."""
+def evidence(candidate: Candidate, system: System, *, tells_line: bool = True) -> str:
+    """One sentence with the numbers, and one more where the recording cannot tell the line."""
     facts = candidate.facts
 
     def speed(name: str) -> str:
@@ -84,4 +87,5 @@ def evidence(candidate: Candidate, system: System) -> str:
             f" all over the course; here it cost {facts['here']:.2f} s."
         ),
     }
-    return says[candidate.cause]()
+    said = says[candidate.cause]()
+    return said if tells_line else f"{said} {UNTOLD_LINE}"

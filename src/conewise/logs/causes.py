@@ -7,10 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from conewise.findings import Finding
-from conewise.logs.cause_words import ADVICE, UNTOLD_LINE, beside_the_line, evidence
+from conewise.logs.cause_words import advice, evidence
 from conewise.logs.focus import Cause, Focus
 from conewise.logs.line_causes import CARRIES, can_carry, line_causes
 from conewise.logs.speed_causes import speed_causes, unused_grip
@@ -57,7 +55,6 @@ def focuses(
         Ranked by seconds times chance; at most one for a place. Empty where nothing costs enough, or surely enough.
     """
     runs = three_runs(breakdown, driven=driven, on_line=on_line, best=best, measures=measures)
-    is_told = bool(np.isfinite(breakdown.best_on_line))
     chosen: list[Candidate] = []
     for candidate in sorted(_candidates(runs), key=lambda c: -c.seconds * c.chance):
         if len(chosen) < MOST and not any(_is_same_place(candidate, other) for other in chosen):
@@ -68,8 +65,8 @@ def focuses(
             cause=candidate.cause,
             seconds=candidate.seconds,
             chance=candidate.chance,
-            evidence=evidence(candidate, system) if is_told else f"{evidence(candidate, system)} {UNTOLD_LINE}",
-            advice=ADVICE[candidate.cause] if is_told else beside_the_line(ADVICE[candidate.cause]),
+            evidence=evidence(candidate, system, tells_line=breakdown.tells_line),
+            advice=advice(candidate.cause, tells_line=breakdown.tells_line),
         )
         for candidate in chosen
     )
@@ -107,7 +104,7 @@ def withheld(breakdown: Breakdown, *, driven: Trace, measures: Measures | None =
     if measures is None or measures.pedals is None:
         message = "Both pedals at once are not looked for: throttle and brake were not recorded."
         found.append(Finding("note", "pedals-not-recorded", message, driven.name))
-    if not np.isfinite(breakdown.best_on_line):
+    if not breakdown.tells_line:
         message = "Unused grip is not looked for: the recording cannot tell the line that was driven."
         found.append(Finding("note", "unused-grip-withheld", message, driven.name))
     elif breakdown.friction.is_lower_bound:

@@ -75,7 +75,7 @@ def unused_grip(runs: ThreeRuns) -> list[Candidate]:
     line would pass for another pace.
     """
     share, friction = pace(runs), runs.breakdown.friction
-    if friction.is_lower_bound or not np.isfinite(runs.breakdown.best_on_line):
+    if friction.is_lower_bound or not runs.breakdown.tells_line:
         return []
     if share > UNUSED or share * friction.value > friction.low:
         return []

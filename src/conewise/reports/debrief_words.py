@@ -24,7 +24,7 @@ def gap_sentence(answer: DebriefAnswer) -> str:
     breakdown = answer.breakdown
     assert breakdown is not None
     said = f"{breakdown.measured:.2f} s is {breakdown.gap:.2f} s behind the best possible {breakdown.best:.2f} s"
-    if not np.isfinite(breakdown.best_on_line):
+    if not breakdown.tells_line:
         return f"{said}; this recording cannot tell line from speed."
     line, speed = breakdown.best_on_line - breakdown.best, breakdown.measured - breakdown.best_on_line
     return (
