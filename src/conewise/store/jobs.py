@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
 
+    from sqlalchemy import ColumnElement
     from sqlalchemy.orm import Session
 
     from conewise.errors import ConewiseError
@@ -213,16 +214,15 @@ class Jobs:
 
     def every(self, *kinds: str) -> tuple[Job, ...]:
         """All jobs of the kinds named, or of any, without their results; the latest first."""
-        query = select(JobRow).order_by(JobRow.asked_at.desc(), JobRow.id)
-        if kinds:
-            query = query.where(JobRow.kind.in_(kinds))
-        with self._book.reading() as reader:
-            return tuple(map(_job, reader.session.scalars(query)))
+        return self._listed(*([JobRow.kind.in_(kinds)] if kinds else []))
 
     def unfinished(self) -> tuple[Job, ...]:
         """Jobs that are not over, without their results; the latest first."""
         open_states = (JobState.WAITING, JobState.RUNNING, JobState.STOPPING)
-        query = select(JobRow).where(JobRow.state.in_(open_states)).order_by(JobRow.asked_at.desc(), JobRow.id)
+        return self._listed(JobRow.state.in_(open_states))
+
+    def _listed(self, *where: ColumnElement[bool]) -> tuple[Job, ...]:
+        query = select(JobRow).where(*where).order_by(JobRow.asked_at.desc(), JobRow.id)
         with self._book.reading() as reader:
             return tuple(map(_job, reader.session.scalars(query)))
 

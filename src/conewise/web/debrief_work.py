@@ -220,19 +220,10 @@ def _kept(answer: DebriefAnswer, asked: DebriefAsked, desk: Desk) -> dict[str, A
 
 
 _NAMES = {"course": "course", "car_file": "car-file"}
-_OF_LOG = {"event": "event", "person": "person", "car": "car", "sent": "file"}
+_OF_DAY = {"event": "event", "person": "person"}
+_OF_LOG = _OF_DAY | {"car": "car", "sent": "file"}
 _OF_RUN = {"log": "log", "others": "log", "kept_run": "run"}
 register(Kind(name="log-check", asks=LogCheckAsked, work=log_check, own=_NAMES | _OF_LOG))
-register(Kind(name="debrief", asks=DebriefAsked, work=debrief, names=_NAMES, own=_NAMES | _OF_RUN))
-register(
-    Kind(
-        name="debrief-times",
-        asks=TimesAsked,
-        work=from_times,
-        names=_NAMES,
-        own=_NAMES | {"event": "event", "person": "person"},
-    )
-)
-register(
-    Kind(name="compare", asks=CompareAsked, work=compare, names=_NAMES, own=_NAMES | {"log": "log", "against": "log"})
-)
+register(Kind(name="debrief", asks=DebriefAsked, work=debrief, names=_NAMES, own=_OF_RUN))
+register(Kind(name="debrief-times", asks=TimesAsked, work=from_times, names=_NAMES, own=_OF_DAY))
+register(Kind(name="compare", asks=CompareAsked, work=compare, names=_NAMES, own={"log": "log", "against": "log"}))

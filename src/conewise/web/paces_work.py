@@ -30,4 +30,4 @@ def paces(asked: PacesAsked, desk: Desk) -> dict[str, Any]:
     return dict(finite(found))
 
 
-register(Kind(name=KIND, asks=PacesAsked, work=paces, names=NAMES, own={"course": "course", "car": "car-file"}))
+register(Kind(name=KIND, asks=PacesAsked, work=paces, names=NAMES, own={}))

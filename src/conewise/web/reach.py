@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from conewise.workflows.jobs import Job
 
 _ALL = "mentor"
+_SESSION = 16  # letters that tell one device from another
 
 
 def own_here(at: Here) -> Own | None:
@@ -44,7 +45,8 @@ def is_own(own: Own | None, kind: str, question: Mapping[str, Any]) -> bool:
     known = kinds().get(kind)
     if known is None or known.own is None or not own.person:
         return False
-    return all(_is_within(own, of, question.get(field)) for field, of in known.own.items())
+    fields = {field: of.removesuffix("?") for field, of in known.names.items()} | dict(known.own)
+    return all(_is_within(own, of, question.get(field)) for field, of in fields.items())
 
 
 def refuse_others(at: Here, kind: str, question: Mapping[str, Any]) -> None:
@@ -78,9 +80,6 @@ def slot_of(at: Here, slot: str) -> str:
     """A slot of the device that asks: it stops its own earlier question, never one of another device."""
     session = at.visitor.session if at.visitor else ""
     return f"{session[:_SESSION]} {slot}" if session and slot else slot
-
-
-_SESSION = 16  # letters that tell one device from another
 
 
 def _is_within(own: Own, of: str, value: Any) -> bool:

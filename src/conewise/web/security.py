@@ -11,6 +11,7 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.responses import HTMLResponse, JSONResponse
 
 from conewise.errors import ConewiseError
+from conewise.workflows import photos, recordings
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,7 +39,7 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
 }
 MOST_BYTES = 1_000_000  # that a request may send
-LIMITS = {"/api/recordings": 60_000_000, "/api/photos": 20_000_000}  # where more is taken: recordings, pictures
+LIMITS = {"/api/recordings": recordings.MOST_BYTES, "/api/photos": photos.MOST_BYTES}  # where more is taken
 _READING = {"GET", "HEAD", "OPTIONS"}
 
 

@@ -75,8 +75,8 @@ class Kind:
     asks: the record of its question.
     work: does it, and returns what came of it, as JSON can hold it.
     names: fields of the question that name a text of the book, with its kind there: {"course": "course"}.
-    own: fields that must name what is a driver's own where that driver's phone asks, with its kind in the book; "file"
-        is the address of one that was sent. None: the work is for mentors alone.
+    own: fields that beside these must name what is a driver's own where that driver's phone asks, with its kind in the
+        book; "file" is the address of one that was sent. None: the work is for mentors alone.
     """
 
     name: str
