@@ -37,7 +37,7 @@ def test_a_phone_is_let_in_by_the_code_that_its_camera_reads(browser, network, a
     laptop.goto(f"{laptop_address}/phones")
     laptop.get_by_label("Recorder: write runs down").check()
     laptop.get_by_role("button", name="Show a code").click()
-    assert laptop.locator(".code svg").is_visible()
+    laptop.wait_for_selector(".code svg")
     assert laptop.locator(".code svg").bounding_box()["width"] > 200
     context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     phone = context.new_page()

@@ -29,7 +29,7 @@ LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twent
 ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
 
 
-def gears_for(speed: Array, mesh: Mesh, p: ModelParameters, settings: Settings) -> GearPlan:
+def gears_for(speed: Array, mesh: Mesh, *, p: ModelParameters, settings: Settings) -> GearPlan:
     """The plan that the speeds at the nodes [m/s] ask for, shifting or holding as the settings say."""
     if settings.hold is not None:
         return holding(speed, mesh.step, p, hold=min(settings.hold, n_gears(p)), shift_time=settings.shift_time)
@@ -43,7 +43,7 @@ def followed(settings: Settings) -> Callable[[Problem, Array], Problem]:
 
 def regeared(problem: Problem, speed: Array, settings: Settings) -> Problem:
     """The problem with the gears that the speeds ask for."""
-    gears = gears_for(speed, problem.mesh, problem.p, settings)
+    gears = gears_for(speed, problem.mesh, p=problem.p, settings=settings)
     return problem if gears.same_as(problem.gears) else problem.changed(gears=gears)
 
 
@@ -51,7 +51,7 @@ def carried_gears(start: Run, mesh: Mesh, speed: Array, *, p: ModelParameters, s
     """The plan of a solved run on another mesh; a new one for another gearbox or another use of it."""
     old = start.problem
     if settings != start.settings or p.gear_ratios != old.p.gear_ratios:
-        return gears_for(speed, mesh, p, settings)
+        return gears_for(speed, mesh, p=p, settings=settings)
     before = np.searchsorted(old.mesh.station, mesh.station, side="right") - 1
     gear = old.gears.gear[np.clip(before, 0, None)]
     return interrupted(gear, speed, mesh.step, shift_time=settings.shift_time)

@@ -267,7 +267,9 @@ def _solved(
     mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, splits=splits)
     if start is None:
         speed = np.interp(mesh.station, path.station, profile.speed)
-        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p, settings), margins=margins)
+        problem = Problem(
+            geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p=p, settings=settings), margins=margins
+        )
         problem, first = _cold(problem, speed, settings)
     else:
         guess = carried_over(start, geometry, mesh)
