@@ -19,12 +19,14 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+PATIENCE = 20_000  # how long a page may take to say what is expected of it, on a machine with other work [ms]
 
 
 @pytest.fixture(scope="session")
 def browser():
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
         yield opened

@@ -218,6 +218,32 @@ def test_an_entry_is_repeated_mirrored_moved_and_removed(drawing):
     expect(words.nth(1)).to_contain_text("first cone to your right")
 
 
+def test_taps_in_a_row_are_done_one_after_the_other(drawing):
+    page = drawing()
+    before = page.locator(".entry-words").nth(1).inner_text()
+    page.locator("#list .entry").nth(1).click()
+    for name in ("Later", "Later", "Repeat", "Repeat", "Mirror"):
+        page.locator("#list .entry-panel").get_by_role("button", name=name, exact=True).dispatch_event("click")
+    expect(page.locator("#list .entry")).to_have_count(16)
+    expect(page.locator("#list li.chosen .entry-number")).to_have_text("4")
+    expect(page.locator("#list li.chosen .entry-words")).to_contain_text("first cone to your left")
+    for _ in range(5):
+        page.get_by_role("button", name="Undo").click()
+    expect(page.locator(".entry-words").nth(1)).to_have_text(before)
+    expect(page.get_by_role("button", name="Undo")).to_be_disabled()
+
+
+def test_a_button_stays_under_the_finger_while_the_words_change(drawing):
+    page = drawing()
+    page.locator("#list .entry").nth(1).click()
+    repeat = page.get_by_role("button", name="Repeat").element_handle()
+    noted = page.locator("#list .entry-panel [name=in_words]")
+    before = noted.input_value()
+    page.get_by_role("button", name="Mirror").click()
+    expect(noted).not_to_have_value(before)
+    assert repeat.evaluate("button => button.isConnected")
+
+
 def test_notes_are_drawn_as_they_are_typed_and_become_the_course(drawing):
     page = drawing()
     field = page.get_by_label("One note a line")

@@ -136,9 +136,9 @@ def test_undo_goes_away_after_ten_seconds(visit, lot):
     tap(page, *"36001", "save")
     page.get_by_role("button", name="Undo").wait_for()
     page.clock.fast_forward(9_000)
-    assert page.get_by_role("button", name="Undo").is_visible()
+    expect(page.get_by_role("button", name="Undo")).to_be_visible()
     page.clock.fast_forward(2_000)
-    assert not page.get_by_role("button", name="Undo").is_visible()
+    expect(page.get_by_role("button", name="Undo")).to_be_hidden()
 
 
 def test_a_correction_keeps_what_was_there(desk, lot):

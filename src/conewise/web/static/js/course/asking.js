@@ -8,9 +8,11 @@ export class Asking {
     Object.assign(this, {address, answered, failed, wait, timer: 0, running: null});
   }
 
+  /** What is on the way is given up at once: its answer is about a drawing that is no more. */
   ask(send) {
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.#go(send), this.running ? Math.max(this.wait, 30) : this.wait);
+    const wait = this.running ? Math.max(this.wait, 30) : this.wait;
+    this.stop();
+    this.timer = setTimeout(() => this.#go(send), wait);
   }
 
   /** Ask unless a question is on the way; the last one asked meanwhile follows. For what is dragged. */
@@ -27,10 +29,9 @@ export class Asking {
   }
 
   async #go(send) {
-    this.running?.abort();
+    this.stop();
     const mine = new AbortController();
     this.running = mine;
-    this.next = null;
     try {
       const answer = await request(this.address, {send, signal: mine.signal});
       if (this.running === mine) this.answered(answer);

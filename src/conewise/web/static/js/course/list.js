@@ -60,24 +60,36 @@ export class EntryList {
     }
   }
 
+  /** The panel of the chosen entry. It stays while its buttons stay: one that goes under a finger loses the tap. */
   #open(row, cone) {
-    const state = `${row.entry.kind}|${row.entry.note}|${cone}`;
-    if (row.panel && row.state === state) return;
+    const {entry} = row;
+    const state = [entry.kind, cone, this.#isSingle(entry), this.#isPointer(cone)].join("|");
+    if (row.panel && row.state === state) {
+      if (row.note !== entry.note) this.#renote(row);
+      return;
+    }
     const hadFocus = row.panel?.contains(document.activeElement) && document.activeElement.getAttribute("data-act");
-    const panel = this.#panel(row.entry, cone);
+    const panel = this.#panel(entry, cone);
     if (row.panel) row.panel.replaceWith(panel);
     else row.line.append(panel);
-    Object.assign(row, {panel, state});
+    Object.assign(row, {panel, state, note: entry.note});
     if (hadFocus) panel.querySelector(`[data-act="${hadFocus}"]`)?.focus();
+  }
+
+  #renote(row) {
+    row.note = row.entry.note;
+    const field = row.panel.querySelector("[name=in_words]");
+    if (field) field.value = row.note;
+    for (const problem of row.panel.querySelectorAll(".problem")) problem.hidden = true;
   }
 
   #panel(entry, cone) {
     const isEnd = ENDS.has(entry.kind);
     const act = (kind, parts = {}, name = kind) => this.#button(text(`draw.${name.replace("-", "_")}`), name, () => this.#act({kind, entry: entry.id, ...parts}));
-    const at = entry.number - 1;
+    const move = (by, name) => this.#button(text(`draw.${name}`), name, () => this.#act({kind: "move", entry: entry.id, by}));
     const buttons = [];
     if (!isEnd) {
-      buttons.push(act("move", {to: at - 1}, "earlier"), act("move", {to: at + 1}, "later"), act("repeat"), act("mirror"), act("remove"));
+      buttons.push(move(-1, "earlier"), move(1, "later"), act("repeat"), act("mirror"), act("remove"));
       buttons.push(act("place", {turn: TURN}, "turn-left"), act("place", {turn: -TURN}, "turn-right"));
     }
     if (!GATES.has(entry.kind) && this.#isSingle(entry)) for (const side of ["left", "right", "either"]) buttons.push(act("sides", {first: side}, `side-${side}`));
@@ -91,10 +103,14 @@ export class EntryList {
   }
 
   #coneButtons(entry, cone) {
-    const isPointer = this.draft.course.cones.find((one) => one.id === cone)?.points_to !== null;
+    const isPointer = this.#isPointer(cone);
     const pointer = this.#button(text(isPointer ? "draw.pointer_off" : "draw.pointer"), "pointer", () => this.#act({kind: "pointer", cone}));
     if (isPointer || GATES.has(entry.kind)) return [pointer];
     return [this.#button(text("draw.less_cone"), "less-cone", () => this.#act({kind: "remove-cone", cone})), pointer];
+  }
+
+  #isPointer(cone) {
+    return Boolean(this.draft.course.cones.find((one) => one.id === cone)?.points_to);
   }
 
   #isSingle(entry) {

@@ -60,7 +60,21 @@ export async function start() {
     time.ask(draft.course);
   }
 
-  async function act(what, label) {
+  let acted = Promise.resolve();
+
+  /** One act after the other: each is done to what the one before left. What is done to an entry that is gone is done. */
+  function act(what, label) {
+    const mine = acted.then(() => {
+      const at = draft.course.features.findIndex((one) => one.id === what.entry);
+      if (what.entry && at < 0) return null;
+      const {by, ...told} = what; // a move is by places from where the entry is by then
+      return change(by ? {...told, to: at + by} : told, label);
+    });
+    acted = mine.catch(() => {});
+    return mine;
+  }
+
+  async function change(what, label) {
     say("");
     const drawn = await request("/api/course/changed", {send: {course: draft.course, change: what}});
     state.drawn = drawn;
