@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
 import socket
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -153,13 +155,19 @@ def listen(port: int, address: str = LOOPBACK_ADDRESS) -> socket.socket:
 
 def running(app: object) -> uvicorn.Server:
     """The server of an application: quiet, and without its name in the answers."""
-    return uvicorn.Server(
-        uvicorn.Config(
-            app,  # type: ignore[arg-type]
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            proxy_headers=False,  # nobody else says who asks
-            timeout_graceful_shutdown=_PATIENCE,
-        )
+    config = uvicorn.Config(
+        app,  # type: ignore[arg-type]
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,  # nobody else says who asks
+        timeout_graceful_shutdown=_PATIENCE,
     )
+    logging.getLogger("uvicorn.error").addFilter(_is_a_fault)
+    return uvicorn.Server(config)
+
+
+def _is_a_fault(record: logging.LogRecord) -> bool:
+    """Whether a record tells of more than a request that was given up because the server was stopped."""
+    kind = record.exc_info[0] if record.exc_info else None
+    return kind is None or not issubclass(kind, asyncio.CancelledError)
