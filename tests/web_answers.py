@@ -27,7 +27,7 @@ def keep_job(folder, kind, question, result, *, job_id=None):
     job_id = job_id or f"{kind}-done"
     with opened(folder, now=lambda: datetime.now(UTC), create=False) as book:
         jobs = Jobs(book)
-        jobs.submit(job_id, kind, {"question": question, "slot": ""})
+        jobs.submit(job_id, kind, {"question": question})
         assert jobs.take(kind).id == job_id
         jobs.finish(job_id, finite(result))
     return job_id

@@ -185,7 +185,7 @@ def test_times_of_run_and_features_stand_there_while_the_rest_is_worked_out(
     told = told_screen(told_debrief().told, UNIT_SYSTEMS["metric"])
     with opened(settings.book, now=lambda: datetime.now(UTC), create=False) as book:
         jobs = Jobs(book)
-        jobs.submit("begun", "debrief", {"question": DEBRIEF, "slot": ""})
+        jobs.submit("begun", "debrief", {"question": DEBRIEF})
         assert jobs.take("debrief")
         jobs.report("begun", 0.3, "Solving the best run", so_far=finite({"told": told}))
     with served(settings) as address:

@@ -365,6 +365,26 @@ def test_a_question_of_a_phone_stops_no_work_of_another_device(let_in, laptop):
 
 
 @pytest.mark.usefixtures("nobody_works")
+def test_a_phone_that_asks_what_the_laptop_asked_does_not_stop_it_for_the_laptop(let_in, laptop):
+    home = {"origin": "http://127.0.0.1"}
+    body = {"kind": "line", "question": LINE, "slot": "line-0"}
+    job = laptop.post("/api/jobs", json=body, headers=home).json()["id"]
+    ana, mentor = let_in("driver", "ana"), let_in("mentor", address="192.0.2.8")
+    for phone in (ana, mentor):
+        assert work_of(phone, "line", LINE).json()["id"] == job
+    assert ana.delete(f"/api/jobs/{job}", headers={"origin": ORIGIN}).json()["state"] == "waiting"
+    assert work_of(ana, "line", LINE).json()["id"] == job
+    work_of(ana, "line", LINE | {"pace": 0.9})  # its next question
+    assert laptop.get(f"/api/jobs/{job}").json()["state"] == "waiting"
+    assert laptop.delete(f"/api/jobs/{job}", headers=home).json()["state"] == "waiting"
+    refused = ana.delete(f"/api/jobs/{job}?for_all=true", headers={"origin": ORIGIN})
+    assert (refused.status_code, refused.json()["code"]) == (403, "not-allowed")
+    assert mentor.delete(f"/api/jobs/{job}?for_all=true", headers={"origin": ORIGIN}).json()["state"] == "stopped"
+    assert work_of(ana, "line", LINE).json()["state"] == "waiting"
+    assert ana.delete(f"/api/jobs/{job}", headers={"origin": ORIGIN}).json()["state"] == "stopped"  # nobody is left
+
+
+@pytest.mark.usefixtures("nobody_works")
 def test_a_file_that_is_somebody_else_s_recording_stays_theirs(let_in, settings):
     from conewise.store.logs import StoredLog
 

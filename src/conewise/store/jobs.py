@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, exists, select
 
 from conewise.store.errors import NoSuchRecordError
-from conewise.store.tables import JobResult, JobRow
+from conewise.store.tables import JobAsker, JobResult, JobRow
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -65,14 +65,33 @@ class Job:
         return self.state in _OVER
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asker:
+    """Who waits for a job.
+
+    device: what tells one device from another; empty for the laptop itself.
+    slot: the place on its page that shows the answer; empty where there is none.
+    """
+
+    device: str = ""
+    slot: str = ""
+
+
+LAPTOP = Asker()
+
+
 class Jobs:
     """The jobs of a book. Every change is a transaction of its own."""
 
     def __init__(self, book: Book) -> None:
         self._book = book
 
-    def submit(self, job_id: str, kind: str, asked: Mapping[str, Any], *, again: bool = False) -> Job:
+    def submit(
+        self, job_id: str, kind: str, asked: Mapping[str, Any], *, asker: Asker = LAPTOP, again: bool = False
+    ) -> Job:
         """A new job that waits to be taken; the one that is there where its id was submitted before.
+
+        As long as it is not over the asker is one of those who wait for it.
 
         Parameters
         ----------
@@ -82,6 +101,7 @@ class Jobs:
             What sort of work it is.
         asked : mapping
             What to do, as JSON can hold it.
+        asker : Asker, default the laptop
         again : bool, default False
             Whether one that failed or was stopped waits anew.
         """
@@ -96,9 +116,10 @@ class Jobs:
                 session.add(row)
                 session.flush()
             elif again and row.state in {JobState.FAILED, JobState.STOPPED}:
-                row.state, row.progress, row.message = JobState.WAITING, 0.0, ""
+                _wait_anew(session, row)
                 row.error, row.asked_at, row.seen_at = None, moment, moment
-                _drop_result(session, job_id)
+            if row.state not in _OVER:
+                session.merge(JobAsker(job=job_id, device=asker.device, slot=asker.slot))
             return _whole(session, row)
 
     def take(self, *kinds: str) -> Job | None:
@@ -153,7 +174,7 @@ class Jobs:
         )
 
     def stopped(self, job_id: str) -> Job:
-        """A job that was stopped before its end; what came of it so far stays."""
+        """A job that was stopped before its end; what came of it so far stays. It waits anew where asked for since."""
         return self._ended(job_id, JobState.STOPPED)
 
     def fail(self, job_id: str, error: ConewiseError) -> Job:
@@ -161,14 +182,30 @@ class Jobs:
         return self._ended(job_id, JobState.FAILED, error=json.dumps(error.as_dict()))
 
     def stop(self, job_id: str) -> Job:
-        """Ask a job to stop: one that waits is stopped, one that runs hears it at its next report."""
+        """Ask a job to stop, whoever waits: one that waits is stopped, one that runs hears it at its next report."""
         with self._book.session() as session:
             row = _found(session.get(JobRow, job_id), job_id)
-            if row.state == JobState.WAITING:
-                row.state = JobState.STOPPED
-            elif row.state == JobState.RUNNING:
-                row.state = JobState.STOPPING
+            session.execute(delete(JobAsker).where(JobAsker.job == job_id))
+            _stop(row)
             return _job(row)
+
+    def leave(self, job_id: str, device: str) -> Job:
+        """A job for which a device waits no more: it stops where nobody is left, and goes on for the others."""
+        with self._book.session() as session:
+            row = _found(session.get(JobRow, job_id), job_id)
+            session.execute(delete(JobAsker).where(JobAsker.job == job_id, JobAsker.device == device))
+            if not _is_waited_for(session, job_id):
+                _stop(row)
+            return _job(row)
+
+    def leave_others(self, asker: Asker, *, but: str) -> None:
+        """Wait for one job alone in a slot: those asked for there before stop where nobody else waits for them."""
+        there = (JobAsker.device == asker.device, JobAsker.slot == asker.slot, JobAsker.job != but)
+        with self._book.session() as session:
+            for job_id in session.scalars(delete(JobAsker).where(*there).returning(JobAsker.job)).all():
+                row = session.get(JobRow, job_id)
+                if row is not None and not _is_waited_for(session, job_id):
+                    _stop(row)
 
     def give_up(self, *, silent_for: timedelta) -> int:
         """Let the jobs of processes that have gone wait again, or be stopped where that was asked for.
@@ -184,14 +221,13 @@ class Jobs:
             How many there were.
         """
         query = select(JobRow).where(JobRow.seen_at < self._book.now() - silent_for)
-        after = {JobState.RUNNING: JobState.WAITING, JobState.STOPPING: JobState.STOPPED}
         with self._book.session() as session:
-            lost = session.scalars(query.where(JobRow.state.in_(after))).all()
+            lost = session.scalars(query.where(JobRow.state.in_((JobState.RUNNING, JobState.STOPPING)))).all()
             for row in lost:
-                row.state = after[JobState(row.state)]
-                if row.state == JobState.WAITING:
-                    row.progress = 0.0
-                    _drop_result(session, row.id)
+                if row.state == JobState.RUNNING or _is_waited_for(session, row.id):
+                    _wait_anew(session, row)
+                else:
+                    row.state = JobState.STOPPED
         return len(lost)
 
     def forget(self, *, older_than: timedelta) -> int:
@@ -229,9 +265,13 @@ class Jobs:
     def _ended(self, job_id: str, state: JobState, *, result: JobResult | None = None, **values: Any) -> Job:
         with self._book.session() as session:
             row = _found(session.get(JobRow, job_id), job_id)
-            if row.state in {JobState.RUNNING, JobState.STOPPING}:
-                is_stopped = row.state == JobState.STOPPING and state is JobState.DONE
+            is_asked_since = row.state == JobState.STOPPING and _is_waited_for(session, job_id)
+            if is_asked_since and state is JobState.STOPPED:
+                _wait_anew(session, row)
+            elif row.state in {JobState.RUNNING, JobState.STOPPING}:
+                is_stopped = row.state == JobState.STOPPING and state is JobState.DONE and not is_asked_since
                 row.state = JobState.STOPPED if is_stopped else state
+                session.execute(delete(JobAsker).where(JobAsker.job == job_id))
                 row.seen_at = self._book.now()
                 for name, value in values.items():
                     setattr(row, name, value)
@@ -244,6 +284,22 @@ def _found(row: JobRow | None, job_id: str) -> JobRow:
     if row is None:
         raise NoSuchRecordError("job", job_id)
     return row
+
+
+def _is_waited_for(session: Session, job_id: str) -> bool:
+    return bool(session.scalar(select(exists().where(JobAsker.job == job_id))))
+
+
+def _stop(row: JobRow) -> None:
+    if row.state == JobState.WAITING:
+        row.state = JobState.STOPPED
+    elif row.state == JobState.RUNNING:
+        row.state = JobState.STOPPING
+
+
+def _wait_anew(session: Session, row: JobRow) -> None:
+    row.state, row.progress, row.message = JobState.WAITING, 0.0, ""
+    _drop_result(session, row.id)
 
 
 def _drop_result(session: Session, job_id: str) -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from conewise.store.book import Book
 
-CURRENT = 3  # the schema that this version writes
+CURRENT = 4  # the schema that this version writes
 EMPTY = 0  # a database without tables
 
 _NUMBERS = "alembic_version"

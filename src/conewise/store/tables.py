@@ -324,6 +324,16 @@ class JobRow(Row):
     seen_at: Mapped[datetime] = mapped_column(Moment)  # last sign of life
 
 
+class JobAsker(Row):
+    """Who waits for a job that is not over: a device, with the place on its page. The last one to leave stops it."""
+
+    __tablename__ = "job_asker"
+
+    job: Mapped[str] = mapped_column(ForeignKey("job.id", ondelete="CASCADE"), primary_key=True)
+    device: Mapped[str] = mapped_column(String(64), primary_key=True)  # of a session; empty: the laptop
+    slot: Mapped[str] = mapped_column(String(60), primary_key=True)
+
+
 class JobResult(Row):
     """What came of a job, while it runs what came so far: apart, for it may be large, and lists of jobs go without."""
 

@@ -15,10 +15,11 @@ from starlette.concurrency import run_in_threadpool
 from conewise.web.failures import request_error
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
-from conewise.web.reach import refuse_others, slot_of
+from conewise.web.reach import device_of, may_stop_for_all, refuse_others
+from conewise.web.visitors import NotAllowedError
 from conewise.web.work import kind_named
 from conewise.web.workshop import Workshop
-from conewise.workflows.jobs import Job, ask, job_record, jobs_of
+from conewise.workflows.jobs import Asker, Job, ask, job_record, jobs_of
 
 router = APIRouter()
 
@@ -32,7 +33,8 @@ class JobAsked(BaseModel):
 
     kind: such as "line".
     question: what that kind asks.
-    slot: whose question it is; a job of the same slot that is not over is stopped. Empty: nobody's.
+    slot: the place on the page that asks. What the same device asked there before is not waited for any more, and
+        stops where nobody else waits. Empty: no such place.
     """
 
     model_config = ConfigDict(extra="forbid")
@@ -51,7 +53,8 @@ def submit(asked: JobAsked, request: Request, at: Place) -> dict[str, Any]:
     except ValidationError as problem:
         raise request_error([{**one, "loc": ("body", "question", *one["loc"])} for one in problem.errors()]) from None
     refuse_others(at, kind.name, question)
-    job = ask(at.source, kind.name, question, names=kind.names, slot=slot_of(at, asked.slot))
+    asker = Asker(device=device_of(at), slot=asked.slot)
+    job = ask(at.source, kind.name, question, names=kind.names, asker=asker)
     workshop: Workshop = request.app.state.workshop
     if not job.is_over:
         workshop.open(at.book)
@@ -74,11 +77,16 @@ def one(job_id: JobId, at: Place) -> dict[str, Any]:
 
 
 @router.delete("/api/jobs/{job_id}")
-def stop(job_id: JobId, at: Place) -> dict[str, Any]:
-    """Ask a job to stop. One that waits is stopped at once, one that runs within seconds."""
+def stop(job_id: JobId, at: Place, for_all: bool = False) -> dict[str, Any]:
+    """Wait for a job no more. It stops where no other device waits: at once before it runs, else within seconds.
+
+    With `for_all` a mentor stops it for everybody.
+    """
     _seen(job_id, at)
+    if for_all and not may_stop_for_all(at):
+        raise NotAllowedError(at.visitor.role if at.visitor else "a stranger", f"/api/jobs/{job_id}")
     with jobs_of(at.source) as jobs:
-        return job_record(jobs.stop(job_id))
+        return job_record(jobs.stop(job_id) if for_all else jobs.leave(job_id, device_of(at)))
 
 
 @router.get("/api/jobs/{job_id}/events", response_class=StreamingResponse)

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from conewise.workflows.jobs import Job
 
 _ALL = "mentor"
-_SESSION = 16  # letters that tell one device from another
 
 
 def own_here(at: Here) -> Own | None:
@@ -76,10 +75,14 @@ def named_within(own: Own | None, of: str, named: tuple[Named, ...]) -> tuple[Na
     return tuple(one for one in named if one.id in ids)
 
 
-def slot_of(at: Here, slot: str) -> str:
-    """A slot of the device that asks: it stops its own earlier question, never one of another device."""
-    session = at.visitor.session if at.visitor else ""
-    return f"{session[:_SESSION]} {slot}" if session and slot else slot
+def device_of(at: Here) -> str:
+    """What tells the device that asks from any other; empty for the laptop."""
+    return at.visitor.session if at.visitor else ""
+
+
+def may_stop_for_all(at: Here) -> bool:
+    """Whether the device that asks may stop work that others wait for."""
+    return at.visitor is not None and at.visitor.role == _ALL
 
 
 def _is_within(own: Own, of: str, value: Any) -> bool:

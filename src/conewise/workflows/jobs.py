@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from conewise.store.errors import NoSuchRecordError
-from conewise.store.jobs import Job, Jobs, JobState
+from conewise.store.jobs import LAPTOP, Asker, Job, Jobs, JobState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
 
-__all__ = ["Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of", "program"]
+__all__ = ["Asker", "Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of", "program"]
 
 _SOURCE = ("*.py", "*.toml")
 _CATALOGUE = "catalogue"  # words of pages, of which no answer is made
@@ -33,7 +33,9 @@ def jobs_of(place: BookPlace, *, create: bool = False) -> Iterator[Jobs]:
         yield Jobs(book)
 
 
-def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], slot: str = "") -> Job:
+def ask(
+    place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], asker: Asker = LAPTOP
+) -> Job:
     """The job that answers a question: the one that was asked before where nothing it rests on has changed since.
 
     Parameters
@@ -47,8 +49,9 @@ def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapp
     names : mapping
         Fields of the question that name a text of the book, or several, with its kind there; "driver-file?" may be
         another word.
-    slot : str, default ""
-        Whose question this is: jobs of the same slot that are not over are stopped, for nobody waits for them.
+    asker : Asker, default the laptop
+        Whose question this is. With a slot it takes the place of what was asked there before, which stops where
+        nobody else waits for it.
 
     Raises
     ------
@@ -58,11 +61,9 @@ def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapp
     with place.opened(create=False) as book:
         job_id = _id_of(book, kind, question, names)
         jobs = Jobs(book)
-        if slot:
-            for other in jobs.unfinished():
-                if other.asked.get("slot") == slot and other.id != job_id:
-                    jobs.stop(other.id)
-        return jobs.submit(job_id, kind, {"question": dict(question), "slot": slot}, again=True)
+        if asker.slot:
+            jobs.leave_others(asker, but=job_id)
+        return jobs.submit(job_id, kind, {"question": dict(question)}, asker=asker, again=True)
 
 
 def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str]) -> Any:
@@ -126,7 +127,6 @@ def job_record(job: Job) -> dict[str, Any]:
         "progress": job.progress,
         "message": job.message,
         "question": job.asked.get("question", job.asked),
-        "slot": job.asked.get("slot", ""),
         "result": job.result,
         "error": job.error,
         "asked_at": job.asked_at.isoformat(),

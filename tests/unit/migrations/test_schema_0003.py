@@ -7,6 +7,7 @@ from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
+from conewise.store import schema
 from conewise.store.jobs import Jobs, JobState
 from tests.books import opened
 
@@ -40,5 +41,5 @@ def test_results_stand_apart_and_nothing_is_lost(tmp_path):
         assert results(path) == [("job-2", '{"gain_s": 0.5}')]
         assert jobs.forget(older_than=timedelta(0)) == 2
     assert results(path) == []
-    with closing(sqlite3.connect(folder / "before-schema-3.sqlite")) as copy:
+    with closing(sqlite3.connect(folder / f"before-schema-{schema.CURRENT}.sqlite")) as copy:
         assert copy.execute("SELECT result FROM job WHERE id = 'job-2'").fetchone() == ('{"gain_s": 0.5}',)

@@ -9,7 +9,7 @@ import pytest
 
 from conewise.errors import InfeasibleError
 from conewise.store.errors import NoSuchRecordError
-from conewise.store.jobs import Jobs, JobState
+from conewise.store.jobs import Asker, Jobs, JobState
 from tests.books import opened
 
 
@@ -119,3 +119,73 @@ def test_old_jobs_that_are_over_are_forgotten(jobs):
     assert jobs.forget(older_than=timedelta(hours=1)) == 0
     assert jobs.forget(older_than=timedelta(0)) == 1
     assert [job.id for job in jobs.every()] == ["b"]
+
+
+PHONE, OTHER = Asker(device="phone", slot="line-0"), Asker(device="other", slot="line-0")
+
+
+@pytest.mark.parametrize("is_taken", [False, True])
+def test_a_job_stops_when_the_last_who_waited_for_it_leaves(jobs, is_taken):
+    jobs.submit("a", "line", {})
+    jobs.submit("a", "line", {}, asker=PHONE)
+    going_on = JobState.WAITING
+    if is_taken:
+        jobs.take()
+        going_on = JobState.RUNNING
+    assert jobs.leave("a", "a stranger").state is going_on
+    assert jobs.leave("a", PHONE.device).state is going_on
+    assert jobs.leave("a", PHONE.device).state is going_on
+    assert jobs.leave("a", "").state is (JobState.STOPPING if is_taken else JobState.STOPPED)
+
+
+def test_another_question_in_a_slot_stops_only_what_nobody_else_waits_for(jobs):
+    for name in "abc":
+        jobs.submit(name, "line", {}, asker=PHONE)
+    jobs.submit("a", "line", {}, asker=OTHER)
+    jobs.submit("b", "line", {}, asker=Asker(device="phone", slot="elsewhere"))
+    jobs.submit("d", "line", {}, asker=PHONE)
+    jobs.leave_others(PHONE, but="d")
+    states = {job.id: job.state for job in jobs.every()}
+    assert states == dict.fromkeys("abd", JobState.WAITING) | {"c": JobState.STOPPED}
+
+
+def test_stopping_for_all_leaves_nobody_waiting(jobs):
+    jobs.submit("a", "line", {}, asker=PHONE)
+    jobs.submit("a", "line", {}, asker=OTHER)
+    jobs.take()
+    assert jobs.stop("a").state is JobState.STOPPING
+    assert jobs.stopped("a").state is JobState.STOPPED
+
+
+@pytest.mark.parametrize("by", ["stopped", "give_up"])
+def test_one_that_is_asked_for_again_while_it_stops_waits_anew(jobs, by):
+    jobs.submit("a", "line", {})
+    jobs.take()
+    jobs.report("a", 0.5, "half", so_far=1)
+    jobs.leave("a", "")
+    assert jobs.submit("a", "line", {}, asker=PHONE, again=True).state is JobState.STOPPING
+    assert not jobs.report("a", 0.6)  # who works on it has been told; it goes through the end
+    if by == "stopped":
+        jobs.stopped("a")
+    else:
+        jobs.give_up(silent_for=timedelta(0))
+    found = jobs.one("a")
+    assert (found.state, found.progress, found.message, found.result) == (JobState.WAITING, 0.0, "", None)
+    assert jobs.take().id == "a"
+    assert jobs.leave("a", PHONE.device).state is JobState.STOPPING
+
+
+def test_one_that_is_done_before_it_hears_is_done_for_who_asked_since(jobs):
+    jobs.submit("a", "line", {})
+    jobs.take()
+    jobs.leave("a", "")
+    jobs.submit("a", "line", {}, asker=PHONE, again=True)
+    assert jobs.finish("a", 1).state is JobState.DONE
+
+
+def test_who_waited_for_one_that_was_stopped_does_not_wait_for_it_when_it_is_asked_again(jobs):
+    jobs.submit("a", "line", {}, asker=PHONE)
+    jobs.take()
+    jobs.fail("a", InfeasibleError("No way leads through gate 7."))
+    jobs.submit("a", "line", {}, again=True)
+    assert jobs.leave("a", "").state is JobState.STOPPED

@@ -9,8 +9,16 @@ export function ask(kind, question, slot = "") {
   return request("/api/jobs", {send: {kind, question, slot}});
 }
 
-export function stop(id) {
-  return request(`/api/jobs/${encodeURIComponent(id)}`, {method: "DELETE"});
+const followed = new Set(); // what this page follows: {id, leave}
+
+/**
+ * Wait for a job no more; `forAll` stops it for other devices too. Where others wait it goes on, and here it counts as
+ * stopped.
+ */
+export async function stop(id, {forAll = false} = {}) {
+  const job = await request(`/api/jobs/${encodeURIComponent(id)}${forAll ? "?for_all=true" : ""}`, {method: "DELETE"});
+  if (["waiting", "running"].includes(job.state)) for (const one of followed) if (one.id === id) one.leave();
+  return job;
 }
 
 /**
@@ -23,21 +31,28 @@ export function follow(id, {news = () => {}, lost = () => {}, signal} = {}) {
     let job = {};
     let source = null;
     let isLost = false;
-    signal?.addEventListener("abort", () => { source?.close(); failed(signal.reason); });
+    let isEnded = false;
+    const here = {id, leave: () => end(() => failed(stopped()))};
+    followed.add(here);
+    signal?.addEventListener("abort", () => end(() => failed(signal.reason)));
+    function end(how) {
+      isEnded = true;
+      followed.delete(here);
+      source?.close();
+      how();
+    }
     function say(now) {
       if (now !== isLost) lost((isLost = now));
     }
     function open() {
-      if (signal?.aborted) return;
+      if (isEnded || signal?.aborted) return;
       source = new EventSource(`/api/jobs/${encodeURIComponent(id)}/events`);
       source.addEventListener("job", (event) => {
         say(false);
         job = {...job, ...JSON.parse(event.data)};
         news(job);
         if (!job.is_over) return;
-        source.close();
-        if (job.state === "done") done(job);
-        else failed(new Refusal(job.error ?? {code: "job-stopped", message: "", where: "", hint: ""}, 0));
+        end(() => (job.state === "done" ? done(job) : failed(job.error ? new Refusal(job.error, 0) : stopped())));
       });
       source.addEventListener("error", () => {
         if (job.is_over) return;
@@ -47,6 +62,10 @@ export function follow(id, {news = () => {}, lost = () => {}, signal} = {}) {
     }
     open();
   });
+}
+
+function stopped() {
+  return new Refusal({code: "job-stopped", message: "", where: "", hint: ""}, 0);
 }
 
 /** What a request gives; where the server is away it is made again when it is back. `lost()` is told each time. */

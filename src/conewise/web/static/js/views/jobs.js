@@ -7,7 +7,7 @@ export function start(main) {
     const bar = row.querySelector("progress");
     const words = row.querySelector(".words");
     const button = row.querySelector("button");
-    button?.addEventListener("click", () => { button.disabled = true; stop(row.dataset.job); });
+    button?.addEventListener("click", () => { button.disabled = true; stop(row.dataset.job, {forAll: true}); });
     if (!bar) continue;
     const news = (job) => {
       bar.value = job.progress;
