@@ -135,6 +135,22 @@ def test_several_files_queue_with_their_places_and_the_answer_stays(visit):
     rows.filter(has_text="Stopped.").nth(1).wait_for()
 
 
+def test_a_file_that_is_chosen_before_the_script_runs_is_sent(browser, app_server):
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    held = []
+    page.route("**/js/views/debrief*.js", held.append)
+    page.goto(app_server + PAGES["nothing yet"], wait_until="commit")
+    page.locator("#files").set_input_files({"name": "early.exe", "mimeType": "text/plain", "buffer": b"MZ"})
+    while not held:
+        page.wait_for_timeout(50)
+    assert page.locator("#queue li", has_text="early.exe").count() == 0
+    held[0].continue_()
+    page.locator("#queue li", has_text="early.exe").locator(".problem").wait_for()
+    assert page.locator("#files").evaluate("field => field.files.length") == 0
+    context.close()
+
+
 def test_a_file_that_is_no_recording_is_refused_beside_its_name(visit):
     page = visit(PAGES["nothing yet"])
     page.locator("#files").set_input_files({"name": "x.exe", "mimeType": "text/plain", "buffer": b"MZ"})

@@ -208,3 +208,22 @@ def test_a_package_that_is_solved_shakes_nothing_while_gains_are_shown():
     gains.partial(row)
     assert len(shown) == 2
     assert len(shown[-1]["rows"]) == len(advice.rows)
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [("", b"", "No file is chosen yet."), ("a.csv", b"MZ\x00", "is not a text file"), ("a.csv", b"", "is empty")],
+)
+def test_prove_says_beside_the_field_why_a_file_is_not_taken(client, name, content, words):
+    headers = {"accept": "text/html", "origin": "http://127.0.0.1"}
+    answer = client.post("/prove/file", files={"file": (name, content)}, headers=headers)
+    assert answer.status_code == 422
+    assert words in answer.text.split('id="file-problem">')[1]
+
+
+def test_prove_takes_a_file_without_a_script(client, demonstration):
+    content = (demonstration / "times" / "harbour-yard-bar-test.csv").read_bytes()
+    headers = {"accept": "text/html", "origin": "http://127.0.0.1"}
+    answer = client.post("/prove/file", files={"file": ("bar.csv", content)}, headers=headers)
+    assert answer.status_code == 303
+    assert "The change helped" in client.get(answer.headers["location"], headers=headers).text

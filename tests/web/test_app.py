@@ -5,12 +5,15 @@ from __future__ import annotations
 import gzip
 import json
 import re
+from html import unescape
 
 import pytest
 
 from conewise.errors import ConflictError
+from conewise.event.people import Person
 from conewise.web import assets
 from conewise.web.texts import catalogue
+from conewise.workflows.book_place import opened
 from tests.web_app import client_of
 
 HTML = {"accept": "text/html"}
@@ -37,11 +40,38 @@ def test_what_is_chosen_is_kept_in_the_address_and_in_a_cookie(client):
     assert "Fay Garland · " not in client.get("/?event=may", headers=HTML).text
 
 
-def test_an_unknown_choice_is_left_out(client):
-    page = client.get("/?event=%3Cb%3E&driver=nobody&car=x", headers=HTML)
+@pytest.mark.parametrize(
+    "path", ["/", "/drive/runs", "/drive/results", "/field", "/debrief", "/prepare/ready", "/time"]
+)
+@pytest.mark.parametrize("name", ["event", "driver", "car"])
+def test_what_an_address_names_and_the_book_does_not_have_is_said_and_others_are_offered(client, path, name):
+    offers = {"event": ("april", "Three Valleys, April"), "driver": ("fay", "Fay Garland"), "car": ("pepper", "Pepper")}
+    query = f"{name}=%3Cb%3Egone" if name == "event" else f"event=april&{name}=%3Cb%3Egone"
+    answer = client.get(f"{path}?{query}", headers=HTML)
+    assert answer.status_code == 404
+    assert f"There is no {name} &#39;&lt;b&gt;gone&#39; in this book." in answer.text
+    key, words = offers[name]
+    [address] = re.findall(f'<li><a href="([^"]+)">{words}</a>', answer.text)
+    assert f"{name}={key}" in address
+    assert client.get(unescape(address), headers=HTML).status_code == 200
+    told = client.get(f"{path}?{name}=gone").json()
+    assert (told["code"], told["where"]) == ("not-in-book", name)
+    assert key in told["hint"]
+
+
+def test_what_only_the_cookie_names_and_has_gone_is_left_out(client):
+    client.cookies.set("conewise-chosen", "event=gone&driver=nobody&car=x")
+    page = client.get("/", headers=HTML)
+    assert page.status_code == 200
     assert "Three Valleys, September" in page.text
-    assert 'value="<b>"' not in page.text
     assert "nobody" not in page.text
+
+
+def test_a_driver_of_the_book_who_is_not_at_the_event_shows_everybody(client, settings):
+    with opened(settings.book, now=settings.now) as book:
+        book.add(Person(id="una", name="Una Marsh", level="novice"))
+    page = client.get("/?event=april&driver=una", headers=HTML)
+    assert (page.status_code, "Una Marsh" in page.text) == (200, False)
 
 
 def test_look_units_and_decimals_are_kept_by_the_browser(client):

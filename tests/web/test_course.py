@@ -175,6 +175,18 @@ def test_a_file_that_is_no_course_is_refused_in_words(client, name, content, cod
     assert (answer.status_code, answer.json()["code"]) == (422, code)
 
 
+@pytest.mark.parametrize(
+    ("files", "words"), [({"file": ("", b"")}, "No file is chosen yet."), ({"file": ("x.toml", b"")}, "is empty")]
+)
+def test_why_a_file_was_not_taken_stands_beside_the_field(client, files, words):
+    answer = client.post("/prepare/courses/file", files=files, headers=HTML | ORIGIN)
+    assert answer.status_code == 422
+    told = answer.text.split('<form class="fields" id="file-form"')[1].split("</form>")[0]
+    assert words in told.split('id="file-problem">')[1]
+    assert 'aria-describedby="file-problem"' in told
+    assert "courses in the book" in answer.text
+
+
 def test_a_rule_set_is_never_a_file_of_this_computer(client, record, tmp_path):
     secret = tmp_path / "secret.toml"
     secret.write_text("hidden = 1", encoding="utf-8")

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Literal
 from urllib.parse import quote
 
-from fastapi import APIRouter, Form, Request, UploadFile
+from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
+from conewise.errors import ConewiseError
 from conewise.findings import in_short
 from conewise.rule_set import SHIPPED
+from conewise.web.failures import NoFileError, wants_json
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.workflows import course_book
@@ -25,8 +27,14 @@ MOST_BYTES = 5_000_000  # of a file that is sent
 @router.get(COURSES, include_in_schema=False)
 def courses(request: Request, at: Place) -> Response:
     """All courses of the book, and the ways to a new one."""
+    return _list(request, at)
+
+
+def _list(request: Request, at: Here, refusal: ConewiseError | None = None) -> Response:
+    """The list; above it why a file was not taken."""
     rows = course_book.courses(at.source) if at.has_book else ()
-    return render(request, "courses.html.j2", at=at, rows=rows)
+    status = refusal.status if refusal else 200
+    return render(request, "courses.html.j2", at=at, status=status, rows=rows, refusal=refusal)
 
 
 @router.post(COURSES, include_in_schema=False)
@@ -37,10 +45,16 @@ def begin(at: Place, name: Annotated[str, Form(max_length=100)]) -> Response:
 
 
 @router.post(f"{COURSES}/file", include_in_schema=False)
-def take(at: Place, file: UploadFile) -> Response:
-    """A course from a file."""
-    content = file.file.read(MOST_BYTES + 1)
-    course = course_book.course_of_file(content, file.filename or "")
+def take(request: Request, at: Place, file: Annotated[UploadFile | None, File()] = None) -> Response:
+    """A course from a file; what is wrong with the file is said beside the field."""
+    try:
+        if file is None:
+            raise NoFileError
+        course = course_book.course_of_file(file.file.read(MOST_BYTES + 1), file.filename or "")
+    except ConewiseError as problem:
+        if wants_json(request):
+            raise
+        return _list(request, at, problem)
     kept = course_book.add_course(at.source, course.changed(source=""), by=_who(at))
     return RedirectResponse(f"{COURSES}/{kept.id}", status_code=303)
 

@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 
 from conewise.errors import ConewiseError, InputError, NotFoundError
 from conewise.refusals import refusal
+from conewise.web.here import NotInBookError
 from conewise.web.pages import render
 from conewise.workflows.faults import fault
 
@@ -34,6 +35,16 @@ class RequestError(InputError):
 
     code = "request"
     default_hint = "Correct the field named; /api/description says what each address takes."
+
+
+class NoFileError(InputError):
+    """A form that takes a file came without one."""
+
+    code = "no-file"
+    default_hint = "Choose the file, then press the button beside it."
+
+    def __init__(self) -> None:
+        super().__init__("No file is chosen yet.", where="file")
 
 
 class RefusedMethodError(ConewiseError):
@@ -112,7 +123,8 @@ def answer(request: Request, error: ConewiseError, *, status: int | None = None,
     status = status or error.status
     if wants_json(request):
         return JSONResponse(error.as_dict(), status_code=status, headers=headers)
-    page = render(request, "error.html.j2", status=status, error=error)
+    template = "not_in_book.html.j2" if isinstance(error, NotInBookError) else "error.html.j2"
+    page = render(request, template, status=status, error=error)
     page.headers.update(headers or {})
     return page
 

@@ -8,9 +8,10 @@ from urllib.parse import parse_qsl, urlencode
 
 from fastapi import Depends, Request
 
+from conewise.errors import NotFoundError
 from conewise.web.shown import Shown, shown_of
 from conewise.workflows.book_place import BookPlace, OpenBooks, has_book
-from conewise.workflows.chosen import Chosen, chosen
+from conewise.workflows.chosen import Chosen, Named, chosen
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,6 +23,22 @@ if TYPE_CHECKING:
 
 CHOICE = "conewise-chosen"  # cookie with the last choice
 _NAMES = ("event", "driver", "car")
+_MOST_OFFERED = 12  # in a line of text
+
+
+class NotInBookError(NotFoundError):
+    """An address names an event, a driver or a car that the book does not have.
+
+    name: "event", "driver" or "car"; offers: those that it has.
+    """
+
+    code = "not-in-book"
+
+    def __init__(self, name: str, asked: str, offers: tuple[Named, ...]) -> None:
+        known = ", ".join(one.id for one in offers[:_MOST_OFFERED])
+        hint = f"It has {known}." if known else "Take it out of the address."
+        super().__init__(f"There is no {name} '{asked[:60]}' in this book.", where=name, hint=hint)
+        self.name, self.offers = name, offers
 
 
 @dataclass(slots=True)
@@ -98,9 +115,9 @@ def here(request: Request) -> Here:
     is_laptop = visitor is not None and visitor.is_laptop
     book, now = shelf.book if is_laptop else shelf.home, shelf.settings.now
     kept = dict(parse_qsl(request.cookies.get(CHOICE, "")))
-    named = {name: request.query_params.get(name, kept.get(name, "")) for name in _NAMES}
     if "event" in request.query_params and "driver" not in request.query_params:
-        named |= {"driver": "", "car": ""}
+        kept = {}  # of another event
+    named = {name: request.query_params.get(name, kept.get(name, "")) for name in _NAMES}
     if visitor is not None and visitor.role == "driver":
         named["driver"] = visitor.person
     source = shelf.place(book, hides_private=not is_laptop)
@@ -125,6 +142,25 @@ def here(request: Request) -> Here:
     )
 
 
+def named_here(request: Request) -> Here:
+    """What a request is about, where the book has what its address names.
+
+    What the cookie names is a habit: where it has gone from the book, the next event is shown. What the address names
+    is meant: another event in its place would take runs that are not its own.
+
+    Raises
+    ------
+    NotInBookError
+    """
+    at = here(request)
+    is_driver = at.visitor is not None and at.visitor.role == "driver"
+    offers = {"event": at.chosen.events, "driver": at.chosen.drivers, "car": at.chosen.cars}
+    for name in at.chosen.unknown:
+        if name in request.query_params and not (name == "driver" and is_driver):
+            raise NotInBookError(name, at.asked[name], offers[name])
+    return at
+
+
 def _own(found: Chosen, person: str) -> Chosen:
     """What one driver can choose: that driver, and the cars that the driver is entered with."""
     entries = found.event.entries if found.event else ()
@@ -136,4 +172,4 @@ def _own(found: Chosen, person: str) -> Chosen:
     )
 
 
-Place = Annotated[Here, Depends(here)]
+Place = Annotated[Here, Depends(named_here)]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Annotated, Any
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, File, Query, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel, Field
 
@@ -16,10 +17,11 @@ from conewise.reports.debrief_screen import MAPS
 from conewise.reports.proof_figure import proof_svg
 from conewise.reports.proof_record import plan_record, proof_record
 from conewise.reports.proof_report import day_rows, terms_said
+from conewise.web.failures import NoFileError
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.workflows.prove import CERTAINTY, plan_test, prove, times_named
-from conewise.workflows.recordings import sent_times
+from conewise.workflows.recordings import sent_times, take_times
 
 router = APIRouter()
 
@@ -49,6 +51,25 @@ def page(request: Request, at: Place, asked: Annotated[ProofAsked, Query()]) -> 
     """The answer from a file that was sent, or from events of the book; nothing is judged before one is chosen."""
     if not at.has_book:
         return RedirectResponse("/", status_code=303)
+    return _page(request, at, asked)
+
+
+@router.post("/prove/file", include_in_schema=False)
+def take(request: Request, at: Place, file: Annotated[UploadFile | None, File()] = None) -> Response:
+    """Take a times file; the page of its answer opens. What is wrong with it is said beside the field."""
+    if not at.has_book:
+        return RedirectResponse("/", status_code=303)
+    try:
+        if file is None:
+            raise NoFileError
+        sent = take_times(at.source, file.file.read(), file.filename or "")
+    except ConewiseError as problem:
+        return _page(request, at, ProofAsked(), problem)
+    return RedirectResponse(f"/prove?{urlencode({'times': sent.address, 'name': sent.name})}", status_code=303)
+
+
+def _page(request: Request, at: Here, asked: ProofAsked, file_problem: ConewiseError | None = None) -> Response:
+    """The page; `file_problem` is why a file was not taken."""
     driven = _driven(at, asked)
     answer, refusal = None, None
     if driven is not None:
@@ -62,6 +83,8 @@ def page(request: Request, at: Place, asked: Annotated[ProofAsked, Query()]) -> 
         request,
         "prove.html.j2",
         at=at,
+        status=file_problem.status if file_problem else 200,
+        file_problem=file_problem,
         answer=answer,
         refusal=refusal,
         say=proof_words,

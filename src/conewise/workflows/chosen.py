@@ -34,6 +34,7 @@ class Chosen:
     car_file: name of the car file of the car that is chosen; empty where there is none.
     events: latest first.
     drivers, cars: of the event.
+    unknown: "event", "driver" or "car" where an id was asked for that the book does not have.
     """
 
     event: Event | None
@@ -44,6 +45,7 @@ class Chosen:
     events: tuple[Named, ...] = ()
     drivers: tuple[Named, ...] = ()
     cars: tuple[Named, ...] = ()
+    unknown: tuple[str, ...] = ()
 
 
 def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "", car: str = "") -> Chosen:
@@ -70,8 +72,10 @@ def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "",
     people = {key: one.name for key, one in known.items()}
     names = {key: one.name for key, one in machines.items()}
     of_day = next((one for one in events if one.id == event), None) or _next(events, today)
+    asked = (("event", event, {one.id for one in events}), ("driver", driver, known), ("car", car, machines))
+    unknown = tuple(name for name, one, there in asked if one and one not in there)
     if of_day is None:
-        return Chosen(event=None, driver=None, car=None)
+        return Chosen(event=None, driver=None, car=None, unknown=unknown)
     drivers = _named((entry.person for entry in of_day.entries), people)
     cars = _named((entry.car for entry in of_day.entries), names)
     who = next((one for one in drivers if one.id == driver), None)
@@ -86,6 +90,7 @@ def chosen(source: BookPlace, *, today: date, event: str = "", driver: str = "",
         events=tuple(Named(one.id, one.name) for one in events),
         drivers=drivers,
         cars=cars,
+        unknown=unknown,
     )
 
 

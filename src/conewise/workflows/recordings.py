@@ -140,6 +140,23 @@ def take_upload(place: BookPlace, content: bytes, told: str) -> Sent:
     """
     name = safe_name(told)
     refuse_upload(name, len(content))
+    return _put(place, content, name)
+
+
+def take_times(place: BookPlace, content: bytes, told: str) -> Sent:
+    """Put a times file that was sent where it waits to be judged.
+
+    Raises
+    ------
+    TimesFileError
+        If nothing in it can be used.
+    """
+    name = safe_name(told)
+    times_of(plain_text(content), file=name)
+    return _put(place, content, name)
+
+
+def _put(place: BookPlace, content: bytes, name: str) -> Sent:
     waiting = _waiting(place)
     _let_go([waiting.path(address) for address in waiting.addresses()], before=place.now() - WAITS)
     _let_go(waiting.leftovers(), before=place.now() - BROKEN)

@@ -32,7 +32,9 @@ export function start(main) {
   queue.adopt(data("asks"), data("asks-of"));
 
   const send = async (files) => { for (const file of files) await queue.send(file); };
-  place("files").addEventListener("change", (event) => { sendAll(event.target.files); event.target.value = ""; });
+  const files = place("files");
+  const sendChosen = () => { sendAll(files.files); files.value = ""; };
+  files.addEventListener("change", sendChosen);
   const drop = place("drop");
   for (const [kind, isOver] of [["dragover", true], ["dragleave", false], ["drop", false]]) {
     drop.addEventListener(kind, (event) => {
@@ -44,6 +46,8 @@ export function start(main) {
   function sendAll(files) {
     for (const file of [...files]) send([file]);
   }
+
+  sendChosen(); // while the page was loading
 
   const about = ({log, person, run = null}) => {
     const known = asked();
