@@ -176,7 +176,15 @@ def test_a_file_that_is_no_course_is_refused_in_words(client, name, content, cod
 
 
 @pytest.mark.parametrize(
-    ("files", "words"), [({"file": ("", b"")}, "No file is chosen yet."), ({"file": ("x.toml", b"")}, "is empty")]
+    ("files", "words"),
+    [
+        ({"file": ("", b"")}, "No file is chosen yet."),
+        ({"file": ("x.toml", b"")}, "is empty"),
+        (
+            {"file": ("x.toml", b'kind = "coupe"\n[mass]\n')},
+            "This is a car file, not a course file: it has kind, [mass].",
+        ),
+    ],
 )
 def test_why_a_file_was_not_taken_stands_beside_the_field(client, files, words):
     answer = client.post("/prepare/courses/file", files=files, headers=HTML | ORIGIN)

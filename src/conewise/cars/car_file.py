@@ -13,6 +13,7 @@ from conewise.cars.sections import sections
 from conewise.cars.setup import car_on
 from conewise.cars.setup_file import KEY, base_path, history_of, is_history
 from conewise.cars.toml_file import Table, read_toml
+from conewise.file_forms import refuse_other_form
 from conewise.quantities import Origin
 from conewise.toml_source import nearest, short
 
@@ -68,6 +69,7 @@ def base_table(history: SetupHistory) -> Table:
 
 def car_of(table: Table) -> Car:
     """Car of a table, its gaps filled; see `read_car`."""
+    refuse_other_form(table.values, "car", where=table.file)
     kind = table.choice("kind", typical.kinds())
     if kind is None:
         table.fail("The kind of car is missing.", "kind", hint=f"Write kind = one of: {', '.join(typical.kinds())}.")

@@ -11,6 +11,7 @@ from conewise.cars.driver import Driver
 from conewise.cars.fields import quantity_of
 from conewise.cars.toml_file import Table, read_toml, usual_uncertainty
 from conewise.cars.tyre_size import tyre_size, wheel_size
+from conewise.file_forms import refuse_other_form
 from conewise.money import money
 from conewise.quantities import Origin, Sourced
 from conewise.toml_source import nearest, short
@@ -54,6 +55,7 @@ def read_parts(path: Path) -> tuple[Change, ...]:
 
 def changes_of(table: Table) -> tuple[Change, ...]:
     """Changes of a table; see `read_changes`."""
+    refuse_other_form(table.values, "changes", where=table.file)
     changes = tuple(change_of(item) for item in table.tables("change"))
     table.finish()
     refuse_twins(changes, table)
@@ -64,6 +66,7 @@ def changes_of(table: Table) -> tuple[Change, ...]:
 
 def parts_of(table: Table) -> tuple[Change, ...]:
     """Parts of a table; see `read_parts`."""
+    refuse_other_form(table.values, "parts", where=table.file)
     currency = table.text("currency", default="")
     money(0, where=table.place("currency"), currency=currency)
     items = table.tables("part")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from conewise.cars.fields import Value, quantity, quantity_of
 from conewise.cars.toml_file import Table, read_toml
+from conewise.file_forms import refuse_other_form
 from conewise.quantities import Origin, Sourced
 from conewise.records import Record
 
@@ -67,6 +68,7 @@ def read_driver(path: Path) -> Driver:
 
 def driver_of(table: Table) -> Driver:
     """Driver of a table; see `read_driver`."""
+    refuse_other_form(table.values, "driver", where=table.file)
     level = table.choice("level", LEVELS) or "regular"
     told: dict[str, Any] = {"name": table.text("name", default="driver")}
     for name in (*_NAMES, "mass"):

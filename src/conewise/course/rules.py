@@ -8,6 +8,7 @@ from pydantic import Field
 
 from conewise.course.toml_table import Table
 from conewise.errors import InputError
+from conewise.file_forms import refuse_other_form
 from conewise.records import Record
 from conewise.rule_set import TABLES, RuleText, rule_text
 
@@ -96,7 +97,9 @@ def load(name_or_path: str) -> Rules:
 
 def rules_of(found: RuleText) -> Rules:
     """The limits of a rule set's text; see `load`."""
-    return _read(Table.of_text(found.text, file=found.file), name=found.name)
+    table = Table.of_text(found.text, file=found.file)
+    refuse_other_form(table.values, "rules", where=found.file)
+    return _read(table, name=found.name)
 
 
 def _read(table: Table, *, name: str) -> Rules:

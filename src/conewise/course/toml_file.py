@@ -24,6 +24,7 @@ from conewise.course.layout import (
     StopArea,
 )
 from conewise.course.toml_table import Table
+from conewise.file_forms import refuse_other_form
 from conewise.records import Record
 from conewise.refusals import refusal, wanted
 from conewise.toml_source import Lines, TomlSyntaxError
@@ -57,6 +58,7 @@ def read_toml(text: str, *, file: str) -> Course:
         table = Table.of_text(text, file=file)
     except TomlSyntaxError as error:
         raise _doubled_cone(text, error, file=file) or error from None
+    refuse_other_form(table.values, "course", where=file)
     if "walk" in table:
         from conewise.course.walk import read_walk
 

@@ -12,6 +12,7 @@ from conewise.event.links import refuse_broken_links
 from conewise.event.people import Person
 from conewise.event.runs import RideAlong
 from conewise.event.tables import Table, dimension_of
+from conewise.file_forms import refuse_other_form
 from conewise.records import Record, id_of
 from conewise.toml_source import plain_text, text_problem
 from conewise.toml_writing import toml_entries
@@ -84,6 +85,7 @@ def read_event(path: Path) -> EventDay:
 def event_day(text: str, *, file: str) -> EventDay:
     """The day of a TOML text; see `read_event`."""
     top = Table.of_text(text, file=file)
+    refuse_other_form(top.values, "event", where=file)
     if "event" not in top:
         raise NotAnEventFileError("There is no [event] in this file.", where=file)
     table = top.table("event")

@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 from conewise import quantities
 from conewise.event.cars import ChangeKind
 from conewise.event.tables import Table
+from conewise.file_forms import refuse_other_form
 from conewise.records import Day, Id, Line, OptionalId, Record
 from conewise.rule_set import RuleText, rule_text
 
@@ -138,7 +139,9 @@ def penalty_rule(found: RuleText) -> PenaltyRule:
 
 
 def _top(found: RuleText) -> Table:
-    return Table.of_text(found.text, file=found.file)
+    top = Table.of_text(found.text, file=found.file)
+    refuse_other_form(top.values, "rules", where=found.file)
+    return top
 
 
 def _penalty(table: Table) -> PenaltyRule:
