@@ -249,6 +249,7 @@ class Origin(StrEnum):
 
     MEASURED = "measured"
     SPEC_SHEET = "spec sheet"
+    PAGE = "car's page"  # somebody set it there
     TYPICAL = "typical"  # for this kind of car
     ESTIMATED = "estimated"  # follows from other values of the same car
 

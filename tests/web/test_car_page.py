@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
 
+from conewise.cars.car import field
 from conewise.store.texts import CarText
 from conewise.workflows.book_place import opened
 
@@ -32,12 +34,26 @@ def test_a_change_is_a_new_version_and_every_other_line_stays(client, settings):
     assert changed == [
         (
             'camber = { value = "-2.2 deg", uncertainty = "0.1 deg", origin = "measured" }',
-            'camber = { value = "-2.8 deg", uncertainty = "0.1 deg", origin = "measured" }',
+            'camber = {value = "-2.8 deg", origin = "car\'s page"}',
         )
     ]
     page = client.get("/prepare/car?file=marigold", headers=HTML).text
     assert "front.camber: -2.20 deg becomes -2.80 deg" in page
     assert "more camber for slaloms" in page
+
+
+def test_a_number_that_is_set_is_no_more_as_sure_as_the_one_before(client):
+    def row():
+        values = client.get("/api/cars/marigold").json()["values"]
+        return {one["name"]: one for one in values}["front.camber"]
+
+    assert (row()["origin"], row()["uncertainty_si"]) == ("measured", pytest.approx(math.radians(0.1)))
+    set_up(client, action="+=", value="-0.1 deg")
+    assert row()["origin"] == "measured"  # it rests on what was measured
+    set_up(client, version=2)
+    step = field("front.camber").reference_step(row()["value_si"])
+    assert (row()["origin"], row()["uncertainty_si"]) == ("car's page", pytest.approx(0.5 * step))
+    assert "car&#39;s page" in client.get("/prepare/car?file=marigold", headers=HTML).text
 
 
 def test_it_is_put_back_and_the_history_has_both(client, settings):

@@ -134,7 +134,7 @@ def usual_uncertainty(value: float, facts: QuantityField, origin: Origin) -> flo
     """Standard uncertainty where none is given: a share of the step by origin, none of a count; common practice."""
     if facts.is_count:
         return 0.0
-    share = {Origin.MEASURED: 0.2, Origin.SPEC_SHEET: 0.5, Origin.TYPICAL: 2.0}[origin]
+    share = {Origin.MEASURED: 0.2, Origin.SPEC_SHEET: 0.5, Origin.PAGE: 0.5, Origin.TYPICAL: 2.0}[origin]
     return share * facts.reference_step(value)
 
 

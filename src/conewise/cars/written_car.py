@@ -10,9 +10,10 @@ from tomlkit.items import AbstractTable, Array
 from conewise.cars.car import field
 from conewise.cars.setup_file import exact_text
 from conewise.errors import InputError
+from conewise.quantities import Origin
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
 
 class NotInFileError(InputError):
@@ -25,7 +26,7 @@ class NotInFileError(InputError):
         super().__init__(f"'{name}' cannot be set by itself in this car file.", where=where)
 
 
-def with_written(text: str, values: Mapping[str, float | str], *, where: str) -> str:
+def with_written(text: str, values: Mapping[str, float | str], *, where: str, by_page: Collection[str] = ()) -> str:
     r"""The text of a car file with other values.
 
     Parameters
@@ -35,6 +36,9 @@ def with_written(text: str, values: Mapping[str, float | str], *, where: str) ->
         By dotted names such as "front.camber": numbers in SI, or words such as a kind of differential.
     where : str
         Which file, for errors.
+    by_page : collection of str, optional
+        Numbers that somebody set on the car's page: what the file said of the one before, where it came from and how
+        sure it was, does not hold for them.
 
     Raises
     ------
@@ -54,7 +58,11 @@ def with_written(text: str, values: Mapping[str, float | str], *, where: str) ->
             place = place.setdefault(table, tomlkit.table())
             if not isinstance(place, AbstractTable):
                 raise NotInFileError(name, where=where)
-        _set(place, key, _written(name, value), error=NotInFileError(name, where=where))
+        written = _written(name, value)
+        if name in by_page and not isinstance(value, str) and not field(name).from_code:
+            _set_on_page(place, key, written)
+        else:
+            _set(place, key, written, error=NotInFileError(name, where=where))
     return tomlkit.dumps(document)
 
 
@@ -63,6 +71,13 @@ def _written(name: str, value: float | str) -> str | bool:
         return {"true": True, "false": False}.get(value, value)
     facts = field(name)
     return exact_text(value, facts.dimension, facts.shown)
+
+
+def _set_on_page(place: Any, key: str, value: str | bool) -> None:
+    """Put a value in the place of an old one, with where it came from; how sure it is is as usual for that."""
+    made = tomlkit.inline_table()
+    made.update({"value": value, "origin": Origin.PAGE.value})
+    place[key] = made
 
 
 def _set(place: Any, key: str, value: str | bool, *, error: NotInFileError) -> None:

@@ -13,6 +13,10 @@ from conewise.cli.options import AsJson, BookFolder, book_place, clock
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+CleanPhotos = Annotated[
+    bool, typer.Option("--clean-photos", help="First take place, device and moment out of photos that have them.")
+]
+
 book_app = typer.Typer(no_args_is_help=True, help="What is remembered: look, back up, hand over, check.")
 
 
@@ -182,17 +186,19 @@ def _say_places(added: Sequence[str], changed: Sequence[str], n_same: int) -> No
 
 
 @book_app.command()
-def check(*, book: BookFolder = None, as_json: AsJson = False) -> None:
+def check(*, book: BookFolder = None, clean: CleanPhotos = False, as_json: AsJson = False) -> None:
     """Read everything: every page, version and file. Exit code 10 where something cannot be read any more."""
     from conewise.cli import render
     from conewise.workflows import book as books
 
-    checked = books.check(book, now=clock)
+    checked = books.check(book, now=clock, clean=clean)
     if as_json:
         render.print_json(checked.as_dict())
     else:
         out = render.console()
         render.print_findings(checked.findings, out)
+        if checked.n_cleaned is not None:
+            out.print(f"Photos out of which place, device and moment were taken: {checked.n_cleaned}.", markup=False)
         answer = "Everything that was kept can be read." if checked.is_whole else "Something that was kept is lost."
         out.print(f"The book in {checked.folder}: {answer}", markup=False, soft_wrap=True)
     if not checked.is_whole:

@@ -70,6 +70,22 @@ class Files:
             raise DamagedBookError("a file is not what it was when it was kept", where=str(path))
         return content
 
+    def remove(self, address: str) -> None:
+        """Take a content away that no record names any more.
+
+        Raises
+        ------
+        UnwritableBookError
+            If the system does not let it go.
+        """
+        path = self.path(address)
+        try:
+            path.unlink(missing_ok=True)
+            if path.parent.is_dir():
+                settle(path.parent)
+        except OSError as reason:
+            raise unwritten(reason, where=str(path)) from reason
+
     def path(self, address: str) -> Path:
         """Where the content of an address is, or would be."""
         return self.folder / address[:2] / address

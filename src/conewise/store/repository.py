@@ -12,7 +12,7 @@ from conewise.records import Record
 from conewise.store.content import Content, digest_of, record_of
 from conewise.store.errors import DamagedBookError, NoSuchRecordError
 from conewise.store.kinds import Kind, kind_of
-from conewise.store.tables import PrivateDetail, Revision
+from conewise.store.tables import KeptFile, PrivateDetail, Revision
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -89,6 +89,10 @@ class Reader:
             Values that columns of the kind's table must have, such as `event="lot-1"`.
         """
         return tuple(self._selected(kind_of(kind), fields))
+
+    def file_names(self) -> dict[str, str]:
+        """How every kept file was called, by its address."""
+        return {file.address: file.name for file in self.session.scalars(select(KeptFile))}
 
     def _selected(self, keeping: Kind[R], fields: dict[str, Any]) -> list[Kept[R]]:
         row = keeping.row

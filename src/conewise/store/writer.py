@@ -167,6 +167,10 @@ class Writer(Reader):
             self.session.add(KeptFile(address=address, name=name, n_bytes=n_bytes, added_at=self._now()))
             self.session.flush()
 
+    def forget_file(self, address: str) -> None:
+        """Say that a file is kept no more; the records that named it must name another one by the end."""
+        self.session.execute(delete(KeptFile).where(KeptFile.address == address))
+
     def check_links(self) -> None:
         """Hold what was written to its links; the last thing before a transaction ends.
 

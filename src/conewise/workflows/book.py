@@ -15,6 +15,7 @@ from conewise.store.export import ExportSummary, export
 from conewise.store.intake import IntakeSummary, take_in
 from conewise.store.kinds import KINDS
 from conewise.workflows.book_place import book_folder, opened
+from conewise.workflows.photos_kept import clean_photos, photo_findings
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -61,10 +62,14 @@ class BookSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedBook:
-    """What is wrong with a book."""
+    """What is wrong with a book.
+
+    n_cleaned: photos out of which place, device and moment were taken; None where that was not asked for.
+    """
 
     folder: Path
     findings: tuple[Finding, ...]
+    n_cleaned: int | None = None
 
     @property
     def is_whole(self) -> bool:
@@ -74,7 +79,8 @@ class CheckedBook:
     def as_dict(self) -> dict[str, object]:
         """For JSON."""
         rows = [asdict(finding) for finding in self.findings]
-        return {"ok": self.is_whole, "folder": str(self.folder), "findings": rows}
+        told = {"ok": self.is_whole, "folder": str(self.folder), "findings": rows}
+        return told if self.n_cleaned is None else told | {"n_photos_cleaned": self.n_cleaned}
 
 
 def summary_of(asked: Path | None, *, now: Clock) -> BookSummary:
@@ -108,10 +114,12 @@ def export_book(asked: Path | None, folder: Path, *, now: Clock, with_private: b
         return export(book, folder, with_private=with_private)
 
 
-def check(asked: Path | None, *, now: Clock) -> CheckedBook:
-    """Hold the whole book to what it says of itself."""
+def check(asked: Path | None, *, now: Clock, clean: bool = False) -> CheckedBook:
+    """Hold the whole book to what it says of itself; with `clean`, take place and device out of photos first."""
     with opened(asked, now=now, create=False) as book:
-        return CheckedBook(folder=book.folder, findings=check_book(book))
+        n_cleaned = clean_photos(book) if clean else None
+        findings = (*check_book(book), *photo_findings(book))
+        return CheckedBook(folder=book.folder, findings=findings, n_cleaned=n_cleaned)
 
 
 def import_into(asked: Path | None, folder: Path, *, now: Clock, replace: bool = False) -> IntakeSummary:

@@ -13,11 +13,14 @@ from conewise.store.days import KeptDay, write_day
 from conewise.store.texts import CarText, CourseText, RulesText, StoredText
 from conewise.toml_source import plain_text
 from conewise.workflows.events import course_of
-from conewise.workflows.photos import keep_photo, photo_beside
+from conewise.workflows.photos import photo_alone, photo_beside
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from conewise.event.cars import CheckEntry
     from conewise.store.book import Book
+    from conewise.store.writer import Writer
     from conewise.workflows.book_place import BookPlace
     from conewise.workflows.events import LoadedDay
 
@@ -75,15 +78,24 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
         event = event.changed(rules=texts[-1].id)
     day = day.changed(cars=tuple(cars), event=event)
     with source.opened() as book:
-        day = day.changed(checks=tuple(_with_photo(book, check, file) for check in day.checks))
-        with book.writing(by=BY) as writer:  # the texts and the day that names them, or neither
+        pictures = {check.id: _picture(check, file) for check in day.checks if check.photo}
+        with book.writing(by=BY) as writer:  # texts, photos and the day that names them, or none of them
+            day = day.changed(checks=tuple(_with_photo(book, writer, check, pictures) for check in day.checks))
             kept = write_day(writer, day, before=texts, reason=reason)
         return EventKept(event=event.id, folder=book.folder, kept=kept)
 
 
-def _with_photo(book: Book, check: CheckEntry, file: Path) -> CheckEntry:
-    """A check that names its photo by the address under which the book keeps it."""
-    if not check.photo:
-        return check
+def _picture(check: CheckEntry, file: Path) -> bytes:
+    """The picture of a check's photo, which stands beside the event file."""
     content = photo_beside(file, check.photo, where=f"{file}, check {check.id}, photo")
-    return check.changed(photo=keep_photo(book, content, Path(check.photo).name))
+    return photo_alone(content, Path(check.photo).name)
+
+
+def _with_photo(book: Book, writer: Writer, check: CheckEntry, pictures: Mapping[str, bytes]) -> CheckEntry:
+    """A check that names its photo by the address under which the book keeps it."""
+    if check.id not in pictures:
+        return check
+    picture = pictures[check.id]
+    address = book.files.keep(picture)
+    writer.note_file(address, Path(check.photo).name, len(picture))
+    return check.changed(photo=address)

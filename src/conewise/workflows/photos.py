@@ -85,10 +85,8 @@ def photo_beside(event: Path, name: str, *, where: str) -> bytes:
     return content
 
 
-def keep_photo(book: Book, content: bytes, name: str) -> str:
-    """Keep a photo and return its address, which a check then names.
-
-    The picture alone is kept: where it was taken, when, and with what is taken out; which way up it is shown stays.
+def photo_alone(content: bytes, name: str) -> bytes:
+    """The picture of a photo: where it was taken, when, and with what is taken out; which way up it is shown stays.
 
     Raises
     ------
@@ -97,10 +95,14 @@ def keep_photo(book: Book, content: bytes, name: str) -> str:
     """
     refuse_no_photo(content, name, where="photo")
     try:
-        alone = picture_alone(content, picture_type(content))
+        return picture_alone(content, picture_type(content))
     except DamagedPhotoError:
         raise NotAPhotoError(name, "is a damaged picture", where="photo") from None
-    return book.keep_file(alone, name)
+
+
+def keep_photo(book: Book, content: bytes, name: str) -> str:
+    """Keep the picture of a photo and return its address, which a check then names. Raises as `photo_alone`."""
+    return book.keep_file(photo_alone(content, name), name)
 
 
 def kept_photo(book: Book, address: str) -> tuple[bytes, str]:

@@ -32,6 +32,8 @@ def change_setup(
         Id of the car file.
     edits : sequence of str
         As `conewise car setup add --edit` takes them: "front.camber = -2.8 deg". What hangs on a number moves along.
+        A number that is set comes from the car's page from then on, as sure as one in a car file is that says no more;
+        one that something is added to stays as sure as it was.
     version : int
         That was seen.
     reason : str
@@ -62,7 +64,8 @@ def change_setup(
             for name, value in wanted.items()
             if value is not None and (name in told or _is_given(text, name))
         }
-        written = with_written(text, given, where=where)
+        by_page = {name for edit in change.edits if edit.action == "set" for name in edit.fields}
+        written = with_written(text, given, where=where, by_page=by_page)
         found = differences(before, car_of(Table.of_text(written, file=f"{where}, changed")))
         after = {one.name: one.after for one in found}
         if not after:

@@ -9,6 +9,7 @@ import pytest
 
 from conewise.errors import ConewiseError
 from conewise.event.event_file import event_text
+from conewise.store.errors import NotABookError
 from conewise.workflows.event_book import keep_event
 from conewise.workflows.events import course_of, load_day, machine_of
 from conewise.workflows.photo_details import picture_alone
@@ -55,6 +56,27 @@ def test_what_is_kept_gives_the_same_answers(spring, source):
     assert kept.day.runs == from_files.day.runs
     assert course_of(kept).name == course_of(from_files).name
     assert machine_of(kept, kept.day.cars[0]).name == "Pepper"
+
+
+def test_where_a_day_is_refused_no_photo_of_it_is_kept(spring, source, tmp_path, monkeypatch):
+    check = days.checks(days.car())[0].changed(photo="belts.jpg")
+    day = load_day(spring, source=source).day
+    spring.write_text(event_text(day.changed(checks=(check,), runs=())), encoding="utf-8")
+    (tmp_path / "belts.jpg").write_bytes(photo("jpeg"))
+    loaded = load_day(spring, source=source)
+
+    def breaks(*_, **__):
+        raise NotABookError("it breaks here", where="test")
+
+    monkeypatch.setattr("conewise.workflows.event_book.write_day", breaks)
+    with pytest.raises(NotABookError, match="it breaks here"):
+        keep_event(loaded, source)
+    with source.opened() as book, book.reading() as reader:
+        assert reader.file_names() == {}
+    monkeypatch.undo()
+    keep_event(loaded, source)
+    with source.opened() as book, book.reading() as reader:
+        assert list(reader.file_names().values()) == ["belts.jpg"]
 
 
 def test_what_is_kept_twice_is_kept_once(spring, source):
