@@ -10,11 +10,13 @@ from pathlib import Path
 import pytest
 
 from conewise.event.runs import Run
+from conewise.store.logs import kept_log
 from conewise.web import debrief_work
 from conewise.web.debrief_work import CompareAsked, DebriefAsked, LogCheckAsked, TimesAsked
 from conewise.web.work import Desk
 from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.jobs import jobs_of
+from conewise.workflows.logs import Arms
 from conewise.workflows.recordings import MOST_BYTES, recordings, safe_name
 from tests import web_app
 from tests.debrief_fixture import compared_runs, told_debrief
@@ -108,6 +110,26 @@ def test_another_file_of_the_same_name_is_another_recording_and_the_same_file_is
     assert check(desk, send(client).json())["log"] == "run"
     assert check(desk, send(client, CLEAR + b"60.0,30,51.00600,4.0\n").json())["log"] == "run-2"
     assert check(desk, send(client).json())["log"] == "run"
+
+
+def test_where_antenna_and_sensor_sit_is_kept_with_the_recording(client, desk, place):
+    def arms():
+        with place.opened(create=False) as book:
+            return kept_log(book, "run").arms
+
+    check(desk, send(client).json(), antenna="0,6; -0,3")
+    assert arms() == Arms(antenna=(0.6, -0.3))
+    check(desk, send(client).json())  # the same file once more, and nothing said
+    assert arms() == Arms(antenna=(0.6, -0.3))
+    check(desk, send(client).json(), antenna="0.5 m, 0 m", sensor="\u22120.1 0")
+    assert arms() == Arms(antenna=(0.5, 0.0), sensor=(-0.1, 0.0))
+
+
+@pytest.mark.parametrize("told", ["0.6", "left", "0.6, -0.3, 1", "9, 0", "0.6, x", "0.6 ft, 1 ft"])
+def test_a_place_that_is_in_no_car_is_refused_at_once(client, told):
+    question = send(client).json() | {"sensor": told}
+    answer = client.post("/api/jobs", json={"kind": "log-check", "question": question}, headers=ORIGIN)
+    assert (answer.status_code, answer.json()["code"], answer.json()["where"]) == (422, "arm", "sensor")
 
 
 def test_columns_that_are_unsure_are_asked_for_and_the_file_waits(client, desk, settings, monkeypatch, tmp_path):

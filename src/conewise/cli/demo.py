@@ -34,7 +34,7 @@ def demo(
     from conewise.workflows import demo as demonstration
 
     shown = UNIT_SYSTEMS[units.value]
-    with render.progress("Writing the examples") as say:
+    with render.progress("Writing the examples", lines=True) as say:
 
         def first(answer: LineAnswer) -> None:
             with say.paused():

@@ -6,6 +6,7 @@ import json
 import math
 import sys
 from contextlib import contextmanager
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from conewise.reports.units import Units
 
 _WIDTH = 100  # columns where the output is no terminal
+_QUIET = 10.0  # between lines of one step [s]
 _N_DEAREST = 8
 _N_USEFUL = 10
 _N_KEY_SPEEDS = 5
@@ -66,14 +68,25 @@ def _finite(value: Any) -> Any:
 
 
 class Progress:
-    """A moving line on stderr. Call it with other words; `paused` clears it while something is printed."""
+    """A moving line on stderr. Call it with other words; `paused` clears it while something is printed.
 
-    def __init__(self, status: Status) -> None:
+    Where nobody watches a terminal and `lines` is wanted, each new step is a line of its own; within a step one comes
+    at most every ten seconds.
+    """
+
+    def __init__(self, status: Status, *, lines: bool = False) -> None:
         self._status = status
+        self._lines = lines and not status.console.is_terminal
+        self._step = ""
+        self._said_at = -math.inf
 
     def __call__(self, words: str) -> None:
         """Change the text."""
         self._status.update(escape(words))
+        step, now = words.partition(":")[0], monotonic()
+        if self._lines and (step != self._step or now - self._said_at > _QUIET):
+            self._step, self._said_at = step, now
+            print(words, file=sys.stderr, flush=True)
 
     @contextmanager
     def paused(self) -> Iterator[None]:
@@ -84,10 +97,12 @@ class Progress:
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Progress]:
-    """A moving line on stderr while something takes its time."""
+def progress(what: str, *, lines: bool = False) -> Iterator[Progress]:
+    """A moving line on stderr while something takes its time; with `lines` each step is told without a terminal too."""
     with console(stderr=True).status(escape(what)) as status:
-        yield Progress(status)
+        told = Progress(status, lines=lines)
+        told(what)
+        yield told
 
 
 def print_findings(findings: Sequence[Finding], out: Console) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo
 
 from conewise.quantities import System  # noqa: TC001  # pydantic reads the annotations
 from conewise.records import Id, OptionalId  # noqa: TC001
@@ -24,11 +24,20 @@ class _Asked(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
+def _arm(told: str, field: ValidationInfo) -> str:
+    """The same text; an error where it is no place in a car."""
+    from conewise.workflows.logs import arm_said
+
+    arm_said(told, where=field.field_name or "")
+    return told
+
+
 class LogCheckAsked(_Asked):
     """A file that was sent, as something to read and to keep.
 
     sent: address of the file; name: as it was sent; sent_at: when, so that the same file once more is read once more.
     columns: `COLUMN=QUANTITY[:UNIT]`, what somebody answered.
+    antenna, sensor: where they sit in the car, as somebody typed it; empty: not told.
     course, car_file: with both, its runs are found and the last finished one is debriefed.
     """
 
@@ -36,6 +45,8 @@ class LogCheckAsked(_Asked):
     name: Words
     sent_at: str = Field(max_length=40)
     columns: tuple[Words, ...] = Field(default=(), max_length=200)
+    antenna: Annotated[str, Field(max_length=30), AfterValidator(_arm)] = ""
+    sensor: Annotated[str, Field(max_length=30), AfterValidator(_arm)] = ""
     event: OptionalId = ""
     person: OptionalId = ""
     car: OptionalId = ""
@@ -92,6 +103,7 @@ class TimesAsked(_Asked):
 def log_check(asked: LogCheckAsked, desk: Desk) -> dict[str, Any]:
     """What is to be told about its columns; else the recording as it is kept, its runs, and the job of its debrief."""
     from conewise.workflows.book_add import Whose
+    from conewise.workflows.logs import arms_said
     from conewise.workflows.recordings import Asks, Sent, keep_sent, question_record
 
     desk.tell(0.1, f"Reading {asked.name}")
@@ -100,6 +112,7 @@ def log_check(asked: LogCheckAsked, desk: Desk) -> dict[str, Any]:
         Sent(address=asked.sent, name=asked.name),
         whose=Whose(event=asked.event, person=asked.person, car=asked.car),
         columns=asked.columns,
+        arms=arms_said(asked.antenna, asked.sensor),
         system=asked.system,
     )
     if isinstance(kept, Asks):

@@ -142,15 +142,18 @@ def show(
     written = write_examples(into, force=force)
     refuse_files(report=into / REPORT)
     question = LineQuestion(course=into / COURSE, car=into / CAR)
+    progress("1 of 4: the fastest run of a course; the first time ever some code is compiled for it")
     answer = answer_line(question, progress=progress, first=first)
     write_answer(answer, units, report=into / REPORT)
     asked = DebriefQuestion(log=into / LOG, course=into / COURSE, car=into / CAR)
+    progress("2 of 4: the debrief of a recorded run")
     debrief = answer_debrief(asked, progress=progress)
     advised = AdviceQuestion(
         courses=(into / COURSE,), car=into / CAR, parts=into / PARTS, budget=BUDGET, day=day, workers=1
     )
+    progress("3 of 4: what to change for a budget, one run solved for every change")
     advice = answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution})
-    progress("Keeping the season in its book")
+    progress("4 of 4: a season, kept in a book")
     shown = season(into, now=now)
     event, person, order, _ = RECORDED
     keep_debrief(BookPlace(book=shown.book, now=now), debrief, run_id=f"{event}-{person}-{order}", by="demo")

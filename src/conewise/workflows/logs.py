@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,8 +14,9 @@ from conewise.errors import InputError
 from conewise.findings import has_stop
 from conewise.logs.assembly import proposed
 from conewise.logs.export import write_log
-from conewise.logs.log import KINDS, Log
+from conewise.logs.log import KINDS, Arms, Log
 from conewise.logs.mapping import (
+    LONGEST_ARM,
     Question,
     UnclearColumnsError,
     mapping_option,
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
     from conewise.workflows.named import LogSource
 
 __all__ = [
+    "Arms",
     "ChannelRow",
     "ColumnRow",
     "Log",
@@ -54,6 +57,8 @@ __all__ = [
     "understood",
 ]
 
+_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+_BETWEEN = re.compile(r"\s*(?:m\s*)?[,;\s]?\s*(?:m\s*)?")  # what may stand beside two numbers
 _SHOWN: dict[str, Dimension] = {"m": "length", "m/s": "speed", "m/s2": "acceleration"}
 
 
@@ -64,11 +69,50 @@ class LogOptions:
     mapping: a mapping file
     columns: `COLUMN=QUANTITY[:UNIT]`, each before what the file says
     dbc: description of a CAN bus
+    arms: where antenna and sensor sit, before what the mapping file says
     """
 
     mapping: Path | None = None
     columns: tuple[str, ...] = ()
     dbc: Path | None = None
+    arms: Arms | None = None
+
+
+class ArmError(InputError):
+    """A place of antenna or sensor that is not two lengths which fit into a car."""
+
+    code = "arm"
+    default_hint = "Write metres forward, then metres to the left of the car's centre of gravity: 0.6, -0.3."
+
+    def __init__(self, told: str, *, where: str) -> None:
+        super().__init__(f"'{told[:40]}' is not two numbers of at most {LONGEST_ARM:g} m.", where=where)
+
+
+def arm_said(told: str, *, where: str) -> tuple[float, float] | None:
+    """Where antenna or sensor sits, as somebody types it: forward and to the left; None where nothing is said. [m]
+
+    Raises
+    ------
+    ArmError
+
+    Examples
+    --------
+    >>> arm_said("0,6, -0,3", where="antenna"), arm_said(" ", where="antenna")
+    ((0.6, -0.3), None)
+    """
+    if not told.strip():
+        return None
+    plain = told.replace("\u2212", "-")
+    numbers = [float(one.replace(",", ".")) for one in _NUMBER.findall(plain)]
+    if len(numbers) != 2 or _BETWEEN.fullmatch(_NUMBER.sub("", plain)) is None or max(map(abs, numbers)) > LONGEST_ARM:
+        raise ArmError(told.strip(), where=where)
+    return numbers[0], numbers[1]
+
+
+def arms_said(antenna: str, sensor: str) -> Arms | None:
+    """The same of both; None where nothing is said of either. Raises as `arm_said`."""
+    arms = Arms(antenna=arm_said(antenna, where="antenna"), sensor=arm_said(sensor, where="sensor"))
+    return None if arms == Arms() else arms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +210,8 @@ def open_log(
         log = read_log(path, mapping={**mapping, **said}, dbc=options.dbc, memory=folder)
     if said:
         _remember(path, said, options.dbc)
-    return replace(log, arms=read_arms(options.mapping)) if options.mapping else log
+    arms = options.arms or (read_arms(options.mapping) if options.mapping else None)
+    return log if arms is None else replace(log, arms=arms)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

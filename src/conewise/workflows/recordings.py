@@ -6,7 +6,7 @@ import contextlib
 import re
 import shutil
 import tempfile
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ from conewise.records import id_of
 from conewise.store.files import Files
 from conewise.store.logs import StoredLog, keep_log, kept_log
 from conewise.toml_source import plain_text
-from conewise.workflows.logs import LogOptions, log_summary, open_log
+from conewise.workflows.logs import Arms, LogOptions, log_summary, open_log
 from conewise.workflows.named import car_from, course_from, kept_recording, kept_source
 
 if TYPE_CHECKING:
@@ -171,7 +171,13 @@ def _let_go(paths: Sequence[Path], *, before: datetime) -> None:
 
 
 def keep_sent(
-    place: BookPlace, sent: Sent, *, whose: Whose, columns: Sequence[str] = (), system: System = "metric"
+    place: BookPlace,
+    sent: Sent,
+    *,
+    whose: Whose,
+    columns: Sequence[str] = (),
+    arms: Arms | None = None,
+    system: System = "metric",
 ) -> Asks | tuple[str, dict[str, object]]:
     """Read a file that was sent and keep it as a recording of the book.
 
@@ -183,6 +189,8 @@ def keep_sent(
         Whose it is.
     columns : sequence of str
         `COLUMN=QUANTITY[:UNIT]`, what somebody answered.
+    arms : Arms, optional
+        Where antenna and sensor sit; where nothing is said, as a recording of the same file has it that is kept.
     system : str
         Units of the summary.
 
@@ -205,7 +213,7 @@ def keep_sent(
         named = Path(folder) / safe_name(sent.name)
         shutil.copyfile(path, named)
         try:
-            log = open_log(named, LogOptions(columns=tuple(columns)))
+            log = open_log(named, LogOptions(columns=tuple(columns), arms=arms))
         except UnclearColumnsError as unclear:
             return Asks(questions=unclear.questions)
     log_id = _kept(place, sent, log, whose=whose, content=path.read_bytes())
@@ -236,6 +244,8 @@ def _kept(place: BookPlace, sent: Sent, log: Log, *, whose: Whose, content: byte
         address = book.files.keep(content)
         same = next((key for key, record in known.items() if record.original == address), "")
         log_id = same or id_of(Path(sent.name).stem, known)
+        if same and log.arms == Arms():
+            log = replace(log, arms=kept_log(book, same).arms)
         keep_log(book, StoredLog(id=log_id, name=sent.name, **asdict(whose)), log=log, original=content, by=BY)
     return log_id
 

@@ -76,6 +76,16 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 
+def test_its_steps_are_told_where_nobody_watches_a_terminal(tmp_path, asked, capsys):
+    assert run(["demo", "--into", str(tmp_path / "new")]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[0] == "Writing the examples"
+    steps = [line for line in told if " of 4: " in line]
+    assert [line[0] for line in steps] == ["1", "2", "3", "4"]
+    assert "first time ever some code is compiled" in steps[0]
+    assert told.index(steps[0]) < told.index("Solving the run") < told.index(steps[1])
+
+
 def test_again_changes_nothing(tmp_path, asked):
     assert demo.write_examples(tmp_path)
     assert demo.write_examples(tmp_path) == ()

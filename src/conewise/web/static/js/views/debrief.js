@@ -14,7 +14,7 @@ export function start(main) {
   /** What a recording is of, as the form says it. */
   function asked() {
     const person = fields.person.value;
-    return {...given, person, car: entered[person]?.car ?? "", course: fields.course.value, car_file: fields.car_file.value};
+    return {...given, person, car: entered[person]?.car ?? "", course: fields.course.value, car_file: fields.car_file.value, antenna: fields.antenna.value, sensor: fields.sensor.value};
   }
   fields.person.addEventListener("change", () => {
     const file = entered[fields.person.value]?.car_file;
