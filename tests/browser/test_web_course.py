@@ -37,6 +37,59 @@ def drawing(visit, address):
     return open_page
 
 
+CONTRAST = """button => {
+  const luminance = (text) => {
+    const channel = (c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+    const [r, g, b] = text.match(/[\\d.]+/g).map((c) => channel(c / 255));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const style = getComputedStyle(button);
+  const [ink, paper] = [luminance(style.color), luminance(getComputedStyle(document.body).backgroundColor)];
+  return {
+    contrast: (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05), opacity: Number(style.opacity),
+    ground: style.backgroundColor, border: style.borderTopStyle,
+  };
+}"""
+
+
+@pytest.mark.parametrize(("look", "least"), [("light", 4.5), ("dark", 4.5), ("sunlight", 7.0)])
+def test_a_button_that_is_not_ready_can_be_read_and_is_drawn_as_that(visit, app_server, look, least):
+    page = visit(DRAW, 390, look, address=app_server)
+    button = page.locator("#save[disabled]")
+    button.wait_for()
+    found = button.evaluate(CONTRAST)
+    assert found["contrast"] >= least  # WCAG 2.2, 1.4.3 and 1.4.6; of buttons that wait it asks none
+    assert (found["opacity"], found["ground"], found["border"]) == (1, "rgba(0, 0, 0, 0)", "dashed")
+
+
+OVERLAPS = """() => {
+  const shown = [...document.querySelectorAll(".number")].filter((one) => one.checkVisibility());
+  const rings = shown.map((one) => one.querySelector("circle").getBoundingClientRect());
+  const apart = (a, b) => Math.hypot(a.x - b.x, a.y - b.y) - a.width; // rings of one size
+  return {shown: rings.length, on: rings.flatMap((a, i) => rings.slice(i + 1).filter((b) => apart(a, b) < -1)).length};
+}"""
+
+
+@pytest.mark.parametrize("course", ["harbour-yard", "old-mill-airfield"])
+@pytest.mark.parametrize(("width", "look"), list(itertools.product(WIDTHS, LOOKS)))
+def test_numbers_on_a_map_do_not_lie_on_each_other(visit, app_server, course, width, look):
+    page = visit(f"/prepare/courses/{course}", width, look, address=app_server)
+    page.wait_for_timeout(400)  # until they have found their places
+    found = page.evaluate(OVERLAPS)
+    assert found["on"] == 0
+    assert found["shown"] >= 12
+
+
+def test_a_course_that_is_looked_at_fills_a_phone(visit, app_server):
+    page = visit("/prepare/courses/old-mill-airfield", 390, address=app_server)
+    page.wait_for_timeout(400)
+    spread = page.evaluate(
+        """() => { const xs = [...document.querySelectorAll(".cone")].map((one) => one.getBoundingClientRect().x);
+          return (Math.max(...xs) - Math.min(...xs)) / document.querySelector(".course-map").clientWidth; }"""
+    )
+    assert spread > 0.7  # with the whole lot it is 0.5
+
+
 def mark(page, cone):
     """Where a cone is on the map. [px]"""
     found = page.locator(f'[data-cone="{cone}"]').get_attribute("transform")

@@ -116,7 +116,7 @@ def enter(page, digits, *more):
 
 
 def all_there(page):
-    page.locator("[data-part=state]", has_text="Everything entered here is on the laptop.").wait_for()
+    page.locator("[data-part=state]", has_text="Everything is on the laptop.").wait_for()
 
 
 def waits(page, n):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 from playwright.sync_api import expect
@@ -28,6 +29,26 @@ def desk(visit, lot):
     return visit("/drive/runs", 390, address=lot)
 
 
+@pytest.fixture(scope="module")
+def with_strip(tmp_path_factory, demonstration):
+    """The address of an app that shows the demo book, with the strip above every page that says so."""
+    folder = tmp_path_factory.mktemp("strip")
+    settings = settings_over(folder, demonstration)
+    with served(replace(settings, demo=folder, is_demo=True)) as address:
+        yield address
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("path", ["/drive/runs?event=september", "/field?event=september"])
+def test_every_key_is_on_the_first_screen_of_a_phone(visit, with_strip, path, look):
+    page = visit(path, 390, look, address=with_strip)
+    assert (page.locator(".banner").count() == 1) == path.startswith("/drive")
+    keys = page.locator(".keys > button:visible")
+    assert keys.count() == 19
+    assert max(box["y"] + box["height"] for box in (key.bounding_box() for key in keys.all())) <= 844
+    assert page.locator(".way").count() == path.startswith("/drive")  # the way through stands below
+
+
 def tap(page, *keys):
     for key in keys:
         page.locator(f"[data-key='{key}']").click()
@@ -45,7 +66,7 @@ def settled(page):
     """Once what was tapped is kept and sent."""
     page.get_by_role("button", name="Undo").or_(page.locator("[data-part=refused]")).first.wait_for(state="attached")
     page.wait_for_timeout(100)
-    page.get_by_text("Everything entered here is on the laptop.").wait_for()
+    page.get_by_text("Everything is on the laptop.").wait_for()
 
 
 def test_a_run_with_a_cone_takes_at_most_eight_taps_and_no_text_keyboard(desk, lot):

@@ -12,7 +12,7 @@ import pytest
 from conewise.advisor.advice import Rung
 from conewise.money import money
 from conewise.reports import advice_words
-from conewise.store.texts import CarText
+from conewise.store.texts import CarText, ChangesText
 from conewise.web import change_work
 from conewise.web.change_work import AdviseAsked, SettingsAsked
 from conewise.web.work import Desk, kinds
@@ -219,6 +219,16 @@ def test_prove_says_beside_the_field_why_a_file_is_not_taken(client, name, conte
     answer = client.post("/prove/file", files={"file": (name, content)}, headers=headers)
     assert answer.status_code == 422
     assert words in answer.text.split('id="file-problem">')[1]
+
+
+def test_lists_on_change_are_called_by_name(client, settings):
+    with opened(settings.book, now=settings.now) as book:
+        text = book.one(ChangesText, "winter").record.text
+        book.add(ChangesText(id="winter-2", text=f'name = "Work of the winter"\n{text}'))
+    page = client.get("/change", headers={"accept": "text/html"}).text
+    options = re.findall(r'<option value="(short-list|winter|winter-2)"[^>]*>([^<]+)</option>', page)
+    called = {key: words.split(",")[0].split(" (")[0] for key, words in options}
+    assert called == {"short-list": "Short list", "winter": "Winter", "winter-2": "Work of the winter"}
 
 
 def test_prove_takes_a_file_without_a_script(client, demonstration):

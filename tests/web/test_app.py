@@ -51,7 +51,7 @@ def test_what_an_address_names_and_the_book_does_not_have_is_said_and_others_are
     assert answer.status_code == 404
     assert f"There is no {name} &#39;&lt;b&gt;gone&#39; in this book." in answer.text
     key, words = offers[name]
-    [address] = re.findall(f'<li><a href="([^"]+)">{words}</a>', answer.text)
+    [address] = re.findall(f'<li><a href="([^"]+)"><span>{words}</span></a>', answer.text)
     assert f"{name}={key}" in address
     assert client.get(unescape(address), headers=HTML).status_code == 200
     told = client.get(f"{path}?{name}=gone").json()

@@ -125,6 +125,8 @@ def test_what_is_known_closes_what_is_open_and_nothing_else_is_a_pass(client):
         ({"turns": "many"}, "this is no number"),
         ({"wheel_load": "9 kg"}, "it lies outside 150 to 3000 kg"),
         ({"rear_strut": "2 m"}, "Rear: to the strut"),
+        ({"axle_load_front": "5 t"}, "&#39;Load on an axle&#39; is "),
+        ({"axle_load_rear": "20 kg"}, "it lies outside 100 to 3000 kg"),
     ],
 )
 def test_what_cannot_be_read_is_called_by_its_field(client, told, words):
@@ -132,6 +134,15 @@ def test_what_cannot_be_read_is_called_by_its_field(client, told, words):
     assert page.status_code == 200
     assert words in page.text
     assert "--" not in re.sub(r"(?s)<(style|script).*?</\1>", "", page.text).replace("<!--", "")
+
+
+def test_loads_of_axles_that_were_weighed_stand_for_those_of_the_car_file(client):
+    weighed = {"axle_load_front": "620 kg", "axle_load_rear": "601 kg"}
+    told = client.get("/api/cars/marigold/fit", params=FIT | weighed).json()
+    assert {axle: one["axle_load_kg"] for axle, one in told["axles"].items()} == {"front": 620.0, "rear": 601.0}
+    page = client.get("/prepare/fit", params=FIT | weighed | {"axle": "front"}, headers=HTML).text
+    assert "the axle carries 620 kg at rest with the driver" in page
+    assert 'value="620 kg"' in page
 
 
 def test_the_fit_as_a_record_takes_what_is_known(client):

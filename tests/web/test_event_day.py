@@ -22,6 +22,7 @@ def test_the_board_is_a_page_and_a_record(client):
     record = client.get(f"{EVENT}/readiness").json()
     assert (record["ready"], record["n_blocking"] > 10) == (False, True)
     assert "555" not in str(record) + page  # nobody's telephone
+    assert "Rules: Three Valleys, club classes." in page
     april = client.get("/prepare/ready?event=april").text
     assert "Nothing open on your list; the event&#39;s inspection decides." in april
 

@@ -56,6 +56,7 @@ def read_parts(path: Path) -> tuple[Change, ...]:
 def changes_of(table: Table) -> tuple[Change, ...]:
     """Changes of a table; see `read_changes`."""
     refuse_other_form(table.values, "changes", where=table.file)
+    table.text("name", default="")  # what people call the list
     changes = tuple(change_of(item) for item in table.tables("change"))
     table.finish()
     refuse_twins(changes, table)
@@ -67,6 +68,7 @@ def changes_of(table: Table) -> tuple[Change, ...]:
 def parts_of(table: Table) -> tuple[Change, ...]:
     """Parts of a table; see `read_parts`."""
     refuse_other_form(table.values, "parts", where=table.file)
+    table.text("name", default="")  # what people call the list
     currency = table.text("currency", default="")
     money(0, where=table.place("currency"), currency=currency)
     items = table.tables("part")

@@ -89,6 +89,7 @@ class FitCase:
     day: dt.date
     is_other_wheel: bool  # the wheel is another one than the car has, of whatever size
     is_other_tyre: bool
+    load_told: float | None = None  # on the axle at rest with the driver, weighed; None: as the car file has it [kg]
     system: System = "metric"
 
     @property

@@ -37,7 +37,9 @@ def tyre_items(case: FitCase) -> list[FitItem]:
 
 
 def axle_load(case: FitCase) -> float:
-    """Mass on the axle at rest, with the driver. [kg]"""
+    """Mass on the axle at rest, with the driver: as somebody weighed it, else as the car file has it. [kg]"""
+    if case.load_told is not None:
+        return case.load_told
     v = numbers(case.car)
     share = front_share(v) if case.axle == "front" else 1 - front_share(v)
     return total_mass(v) * share
@@ -107,8 +109,9 @@ def _load(case: FitCase) -> FitItem:
     )
     if margin < 0:
         return case.item("load-index", FitState.NO, words)
-    if case.car.values["mass.total"].origin is Origin.TYPICAL:
-        return case.item("load-index", FitState.OPEN, f"{words} The car's mass is typical.", needs="Weigh the car.")
+    if case.load_told is None and case.car.values["mass.total"].origin is Origin.TYPICAL:
+        needs = f"Weigh the car, or the axle (--axle-load {case.axle}=...)."
+        return case.item("load-index", FitState.OPEN, f"{words} The car's mass is typical.", needs=needs)
     old = case.before.tyre.load_index
     if old is not None and capacity < (case.before.tyre.load_capacity or 0.0):
         return case.item(

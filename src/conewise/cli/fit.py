@@ -42,6 +42,9 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
         list[str] | None,
         typer.Option(help='Gap with the new wheel on: "front.strut=9 mm"; fender, full_lock, full_bump, caliper.'),
     ] = None,
+    axle_load: Annotated[
+        list[str] | None, typer.Option(help='Load of an axle with the driver in, weighed: "front=560 kg".')
+    ] = None,
     day: Annotated[
         dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of the age; today unless given.")
     ] = None,
@@ -59,7 +62,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     from conewise.cli.options import book_place
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
-    from conewise.workflows.fit_options import candidate_of, gaps_of, grade_of, length_of, mass_of
+    from conewise.workflows.fit_options import candidate_of, gaps_of, grade_of, length_of, loads_of, mass_of
     from conewise.workflows.named import source
 
     known = candidate_of(
@@ -74,6 +77,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
         spacer=length_of(spacer, "--spacer"),
         axles=axles,
         gaps=gaps_of(gap or [], axles),
+        loads=loads_of(axle_load or [], axles),
         mass=mass_of(mass, "--mass"),
         treadwear=grade_of(treadwear),
         made=date_code,

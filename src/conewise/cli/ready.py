@@ -63,7 +63,7 @@ def print_readiness(answer: Readiness) -> None:
     from conewise.workflows.ready import CAUTION
 
     out = render.console()
-    out.print(Text(f"{answer.event}, rules '{answer.rules}': {answer.sentence}", style="bold"))
+    out.print(Text(f"{answer.event}, rules '{answer.rules_title}': {answer.sentence}", style="bold"))
     if answer.from_club:
         words = ", ".join(answer.from_club)
         out.print(Text(f"The rule set says nothing about {words}; club practice stands for it."))

@@ -90,7 +90,7 @@ def _print_class(rows: tuple[ResultRow, ...], out: Console) -> None:
             place,
             row.number,
             row.name,
-            row.car,
+            row.car_name,
             seconds_text(row.raw_time),
             cones,
             seconds_text(row.total),

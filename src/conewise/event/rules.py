@@ -86,6 +86,7 @@ class EventRules(Record):
     """Everything that a rule set says about an event day."""
 
     name: str
+    title: str  # what people call it; the name where the set says nothing
     penalty: PenaltyRule
     results: ResultRule
     people: PeopleRule
@@ -129,7 +130,9 @@ def event_rules(found: RuleText) -> EventRules:
         usual = _READERS["helmet"](_top(rule_text(_CLUB)).table("helmet"))
         topics["helmet"] = topics["helmet"].changed(**{name: getattr(usual, name) for name in undated})
         missing.append("dates of helmet labels")
-    return EventRules(name=found.name, from_club=tuple(missing), **topics)
+    title = top.values.get("title")
+    called = title if isinstance(title, str) and title.strip() else found.name
+    return EventRules(name=found.name, title=called, from_club=tuple(missing), **topics)
 
 
 def penalty_rule(found: RuleText) -> PenaltyRule:

@@ -46,6 +46,7 @@ class Readiness:
     drivers: tuple[Judged, ...]
     cars: tuple[Judged, ...]
     helmets: tuple[Judged, ...]
+    rules_title: str = ""  # what people call the rule set
     day: tuple[OpenItem, ...] = ()  # what concerns the event itself
     from_club: tuple[str, ...] = ()  # topics for which club practice stands in
 

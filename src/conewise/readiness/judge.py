@@ -36,6 +36,7 @@ def judge_day(day: EventDay, rules: EventRules) -> Readiness:
     return Readiness(
         event=day.event.name,
         rules=rules.name,
+        rules_title=rules.title,
         drivers=tuple(_driver(key, day, rules) for key in people),
         cars=tuple(judged_car(key, day, rules) for key in cars),
         helmets=tuple(_helmet(key, day, rules) for key in helmets),

@@ -31,6 +31,7 @@ class ResultRow:
     person: str
     name: str
     car: str
+    car_name: str
     number: str
     class_code: str
     index: float
@@ -121,6 +122,7 @@ def _row(
         person=entry.person,
         name=day.called(entry.person),
         car=entry.car,
+        car_name=next((car.name for car in day.cars if car.id == entry.car), entry.car),
         number=entry.number,
         class_code=entry.class_code,
         index=index,

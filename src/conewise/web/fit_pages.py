@@ -20,7 +20,7 @@ from conewise.web.pages import render
 from conewise.web.texts import text
 from conewise.workflows.book_texts import book_names
 from conewise.workflows.fit import FitQuestion, answer_fit
-from conewise.workflows.fit_options import FitOptionError, candidate_of, gaps_of, grade_of, length_of, mass_of
+from conewise.workflows.fit_options import FitOptionError, candidate_of, gaps_of, grade_of, length_of, loads_of, mass_of
 from conewise.workflows.named import kept_source
 
 if TYPE_CHECKING:
@@ -30,12 +30,15 @@ router = APIRouter()
 
 Typed = Annotated[str, Field(max_length=60)]
 _AXLES = {"both": ("front", "rear"), "front": ("front",), "rear": ("rear",)}
-_HINTS = re.compile(r"(,? or with the new wheel on:?)? ?\(?--[\w-]+( \w+\.\w+=\.\.\.)?\)?")  # what only a command has
+# What only a command has.
+_HINTS = re.compile(r"(,? or with the new wheel on:?)? ?\(?--[\w-]+( \w+(\.\w+)?=\.\.\.)?\)?")
 _OPTION = re.compile(r"--([a-z-]+)( (front|rear)\.(\w+))?")
 _HELP = "--help"
+_AXLE_LOAD = "axle_load"  # one option of the command, a field for each axle here
 _SEATS = ("cone", "ball", "flat")
 # Fields beside wheel, tyre and spacer, as the page asks for them; what is empty stays open.
-KNOWN = ("bolt_pattern", "bore", "turns", "wheel_load", "rims", "date_code", "mass", "treadwear")
+KNOWN = ("bolt_pattern", "bore", "turns", "wheel_load", "rims", "date_code", "mass", "treadwear",
+         "axle_load_front", "axle_load_rear")  # fmt: skip
 ROOM = tuple(f"{axle}_{gap}" for axle in ("front", "rear") for gap in GAPS if (axle, gap) != ("rear", "full_lock"))
 
 
@@ -63,6 +66,8 @@ class FitAsked(BaseModel):
     date_code: Typed = ""
     mass: Typed = ""
     treadwear: Typed = ""
+    axle_load_front: Typed = ""
+    axle_load_rear: Typed = ""
     front_strut: Typed = ""
     front_fender: Typed = ""
     front_full_lock: Typed = ""
@@ -78,6 +83,12 @@ class FitAsked(BaseModel):
         """Gaps of the axles that get the wheels: "front.strut=9 mm"."""
         told = [(name.partition("_"), getattr(self, name).strip()) for name in ROOM]
         return [f"{axle}.{gap}={size}" for (axle, _, gap), size in told if size and axle in _AXLES[self.axle]]
+
+    @property
+    def loads(self) -> list[str]:
+        """Loads of the axles that get the wheels: "front=560 kg"."""
+        told = {axle: getattr(self, f"axle_load_{axle}").strip() for axle in _AXLES[self.axle]}
+        return [f"{axle}={load}" for axle, load in told.items() if load]
 
     @property
     def knows_more(self) -> bool:
@@ -134,7 +145,8 @@ def _on_the_page(words: str) -> str:
 
     def field(found: re.Match[str]) -> str:
         name = f"{found[3]}_{found[4]}" if found[3] else found[1].replace("-", "_").replace("nut", "fastener")
-        return f"'{text(f'fit.{name}')}'" if name in FitAsked.model_fields else found[0]
+        is_asked = name in FitAsked.model_fields or name == _AXLE_LOAD
+        return f"'{text(f'fit.{name}')}'" if is_asked else found[0]
 
     return "" if _HELP in words else _OPTION.sub(field, words)
 
@@ -170,6 +182,7 @@ def _question(at: Here, asked: FitAsked) -> FitQuestion:
             marked=(asked.wheel_load or None, asked.rims or None),
         ),
         gaps=gaps_of(asked.gaps, axles),
+        loads=loads_of(asked.loads, axles),
         system=at.shown.units.name,
     )
 

@@ -18,25 +18,30 @@ if TYPE_CHECKING:
 class ListOfChanges:
     """A list of the book.
 
+    name: as its file says, else from its id.
     has_parts: whether it holds parts that can be bought, else changes.
     """
 
     id: str
+    name: str
     has_parts: bool
     n_changes: int
 
 
 def change_lists(place: BookPlace) -> tuple[ListOfChanges, ...]:
-    """Every list of changes or parts of the book, by its id."""
+    """Every list of changes or parts of the book, by its name."""
     with place.opened(create=False) as book:
         texts = [kept.record for kept in book.every(ChangesText)]
-    return tuple(_list(text) for text in sorted(texts, key=lambda one: one.id))
+    return tuple(sorted(map(_list, texts), key=lambda one: (one.name.casefold(), one.id)))
 
 
 def _list(text: ChangesText) -> ListOfChanges:
     table = Table.of_text(text.text, file=text.id)
     has_parts = "part" in table
-    return ListOfChanges(id=text.id, has_parts=has_parts, n_changes=len((parts_of if has_parts else changes_of)(table)))
+    name = table.values.get("name")
+    called = name if isinstance(name, str) and name.strip() else text.id.replace("-", " ").capitalize()
+    changes = (parts_of if has_parts else changes_of)(table)
+    return ListOfChanges(id=text.id, name=called, has_parts=has_parts, n_changes=len(changes))
 
 
 def runs_in_car(place: BookPlace, person: str, car: str) -> int:

@@ -68,6 +68,7 @@ class FitQuestion:
     made: str | None = None  # date code of the tyre
     candidate: Candidate = field(default_factory=Candidate)
     gaps: Mapping[tuple[str, str], float] = field(default_factory=dict)  # with the new wheel on, by axle and name [m]
+    loads: Mapping[str, float] = field(default_factory=dict)  # on the axles, with the driver, weighed [kg]
     system: System = "metric"
 
 
@@ -165,6 +166,7 @@ def _axle_fit(question: FitQuestion, cars: tuple[Car, Car], place: tuple[str, Wh
         shift=shift(before, after, is_other_wheel=is_other_wheel, is_other_tyre=is_other_tyre),
         candidate=_known(question, car, axle, day),
         day=day,
+        load_told=question.loads.get(axle),
         is_other_wheel=is_other_wheel,
         is_other_tyre=is_other_tyre,
         system=question.system,

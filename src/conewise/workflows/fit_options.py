@@ -121,6 +121,35 @@ def _rims(text: str) -> tuple[float, float]:
     return low * _INCH, high * _INCH
 
 
+def loads_of(texts: Sequence[str], axles: Sequence[str]) -> dict[str, float]:
+    """Loads of axles with the driver in, weighed. [kg]
+
+    Parameters
+    ----------
+    texts : sequence of str
+        "front=560 kg"; the axle may be left out where only one gets the wheels.
+    axles : sequence of str
+        Axles that get the wheels.
+
+    Raises
+    ------
+    FitOptionError
+        If an axle is not told or gets no wheels, is told twice, or the load is none that a car has.
+    """
+    found: dict[str, float] = {}
+    for text in texts:
+        axle, sign, load = (part.strip() for part in text.partition("="))
+        if not sign and len(axles) == 1:
+            axle, load = axles[0], axle
+        if axle not in axles or axle in found:
+            problem = "this axle is told twice" if axle in found else f"say which axle: {' or '.join(axles)}"
+            raise FitOptionError("--axle-load", text, problem, hint=f'Write "{axles[0]}=560 kg".')
+        told = _within(load, "--axle-load", "mass", (100, 3000, "100 to 3000 kg"))
+        assert told is not None
+        found[axle] = told
+    return found
+
+
 def gaps_of(texts: Sequence[str], axles: Sequence[str]) -> dict[tuple[str, str], float]:
     """Gaps measured with the new wheel on, by axle and name. [m]
 

@@ -31,6 +31,7 @@ def ready_record(answer: Readiness) -> dict[str, Any]:
         "ready": answer.ready,
         "event": answer.event,
         "rules": answer.rules,
+        "rules_title": answer.rules_title,
         "club_practice_for": list(answer.from_club),
         "answer": answer.sentence,
         "n_blocking": answer.n_blocking,

@@ -62,7 +62,7 @@ def ready_board(source: BookPlace, event: Path) -> dict[str, Any]:
         "answer": answer.sentence,
         "closing": CLOSING,
         "n_blocking": answer.n_blocking,
-        "rules": answer.rules,
+        "rules": answer.rules_title,
         "caution": CAUTION,
         "due": _due(loaded),
         "event_items": [{"code": i.code, "text": i.item, "reason": i.reason, "blocks": i.blocks} for i in answer.day],

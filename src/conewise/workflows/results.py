@@ -48,6 +48,7 @@ def _row_record(row: ResultRow) -> dict[str, Any]:
         "driver": row.person,
         "name": row.name,
         "car": row.car,
+        "car_name": row.car_name,
         "number": row.number,
         "raw_time_s": row.raw_time,
         "cones": row.cones,

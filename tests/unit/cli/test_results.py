@@ -51,10 +51,13 @@ def test_places_ties_and_strangers_are_said(typed):
     assert "Drove without an entry, not placed: Ghost." in out
     assert "timekeeper decides" in out
     assert "again" in out
+    assert "Pepper" in out  # the car by its name
+    assert "pepper" not in out
 
 
 def test_json(typed):
     record = json.loads(typed("--json")[1])
+    assert {(row["car"], row["car_name"]) for row in record["rows"]} == {("pepper", "Pepper")}
     assert [(row["driver"], row["place"], row["total_s"]) for row in record["rows"]] == [
         ("ana", 1, 64.345),
         ("bo", 1, 64.345),

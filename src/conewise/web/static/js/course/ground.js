@@ -19,10 +19,15 @@ export function middleOf(crossing, cones) {
   return [places.reduce((sum, cone) => sum + cone.x, 0) / places.length, places.reduce((sum, cone) => sum + cone.y, 0) / places.length];
 }
 
-/** Points that a map of the course has to show. */
+/** Points of the course alone, without the lot around it. */
+export function courseExtentOf(course, path = []) {
+  return [...course.cones.map((cone) => [cone.x, cone.y]), ...path];
+}
+
+/** Points that a map of the course and of its lot has to show. */
 export function extentOf(course, path = []) {
   const {site} = course;
-  const points = [...course.cones.map((cone) => [cone.x, cone.y]), ...path];
+  const points = courseExtentOf(course, path);
   for (const one of site.obstacles) points.push(...(one.centre ? [one.centre] : one.outline));
   points.push(...site.outline, ...site.patches.flatMap((patch) => patch.outline), ...(course.stop?.outline ?? []));
   return points;

@@ -2,25 +2,28 @@
 
 import {listen} from "../chart/gestures.js";
 import {drawn, element} from "../dom.js";
-import {conesById, extentOf, groundOf, pathThrough} from "./ground.js";
+import {conesById, courseExtentOf, extentOf, groundOf, pathThrough} from "./ground.js";
 import {coneMark, headingsOf, numberMark, numberPlaces, sidesOf} from "./marks.js";
 import {Plane} from "./plane.js";
 
 const REACH = 22; // within which a cone is found, so that targets are 44 px [px]
 const NEAR_LINE = 40; // within which the cursor takes to the line [px]
 const ZOOM = 1.5;
+const NUMBER = 0.78; // radius of a number's ring, of its type
+const NARROW = 480; // below this width a screen is narrow [px]
 const SETTLE = 120; // after the last change of view, before numbers look for their places [ms]
 
 /**
  * A map in a place.
  *
  * `words`: {label, larger, smaller, all}. `mayTurn`: whether a wide course may lie upright on a narrow screen.
+ * `mayFill`: whether the course alone, without its lot, may fill a narrow screen.
  * `told`: {choose({cone}), press(place, event), drag(step, place), drop(), key(event)}; see `gestures.js`. `extras` are
  * told to `update()` when the view has changed.
  */
 export class CourseMap {
-  constructor(place, {words, mayTurn = false, told = {}}) {
-    Object.assign(this, {mayTurn, told, plane: new Plane(), marks: new Map(), numbers: new Map(), lines: [], extras: [], along: null});
+  constructor(place, {words, mayTurn = false, mayFill = false, told = {}}) {
+    Object.assign(this, {mayTurn, mayFill, told, plane: new Plane(), marks: new Map(), numbers: new Map(), lines: [], extras: [], along: null});
     this.svg = drawn("svg", {class: "course-svg", tabindex: 0, role: "application", "aria-label": words.label, "aria-keyshortcuts": "+ - 0 PageUp PageDown"});
     const layers = ["behind", "ground", "ways", "glyphs", "over"].map((name) => drawn("g", {class: name}));
     [this.behind, this.ground, this.ways, this.glyphs, this.over] = layers;
@@ -153,7 +156,8 @@ export class CourseMap {
   showAll() {
     const {clientWidth: width, clientHeight: height} = this.box;
     if (!this.course || !width) return;
-    this.plane.fit(extentOf(this.course, this.path), {width, height, mayTurn: this.mayTurn});
+    const fills = this.mayFill && width < NARROW;
+    this.plane.fit(fills ? courseExtentOf(this.course, this.path) : extentOf(this.course, this.path), {width, height, mayTurn: this.mayTurn});
     this.#viewed();
   }
 
@@ -189,9 +193,11 @@ export class CourseMap {
 
   #settle() {
     if (!this.course) return;
-    const places = numberPlaces(this.course, this.path, this.plane);
+    const type = parseFloat(getComputedStyle(this.svg).getPropertyValue("--small"));
+    const places = numberPlaces(this.course, this.path, this.plane, NUMBER * type);
     [...this.numbers.values()].forEach((number, i) => {
-      number.at = this.plane.plan(...places[i]);
+      number.at = this.plane.plan(...places[i].at);
+      number.node.classList.toggle("crowded", places[i].isCrowded);
       this.#placeNumber(number);
     });
     for (const extra of this.extras) extra.update();

@@ -7,7 +7,7 @@ const HALF = 4.5; // half size of a cone [px]
 const TICK = 9; // length of the tick on the side where the car goes [px]
 const SIGNS = {left: [1], right: [-1], either: [1, -1]};
 const DIRECTIONS = 12;
-const RINGS = [20, 30]; // of a number around its cone [px]
+const RINGS = [1.8, 2.7, 3.6]; // of a number around its cone, in radii of its ring
 
 /** A square for a standing cone, a dart for a pointer; ticks on the side of the cone on which the car goes. */
 export function coneMark(cone, sides) {
@@ -61,8 +61,12 @@ export function numberMark(number, entry) {
   return drawn("g", {class: "number", "data-entry": entry}, drawn("circle", {r: 11}), drawn("text", {"text-anchor": "middle", "dominant-baseline": "central"}, String(number)));
 }
 
-/** Places for the numbers of all features, each beside its first cones and clear of what is there. [px] */
-export function numberPlaces(course, path, plane) {
+/**
+ * Places for the numbers of all features, each beside its first cones and clear of what is there: {at, isCrowded}.
+ *
+ * `radius`: of a number's ring. [px] A number is crowded where it would lie on another.
+ */
+export function numberPlaces(course, path, plane, radius) {
   const cones = conesById(course);
   const taken = course.cones.map((cone) => plane.at(cone.x, cone.y));
   for (let i = 0; i < path.length; i += 3) taken.push(plane.at(...path[i]));
@@ -70,17 +74,19 @@ export function numberPlaces(course, path, plane) {
   const numbers = [];
   return course.features.map((feature) => {
     const [x, y] = plane.at(...middleOf(feature.crossings[0], cones));
-    let best = [x, y - RINGS[0]];
+    let best = [x, y - RINGS[0] * radius];
     let most = -Infinity;
-    for (const ring of RINGS) {
+    for (const ring of RINGS.map((radii) => radii * radius)) {
       for (let k = 0; k < DIRECTIONS; k += 1) {
         const place = [x + ring * Math.cos((k * 2 * Math.PI) / DIRECTIONS), y + ring * Math.sin((k * 2 * Math.PI) / DIRECTIONS)];
-        const score = Math.min(24, clearance(place, visible), clearance(place, numbers) - 2) - ring / 8 - outside(place, plane);
+        const beside = clearance(place, numbers);
+        const score = Math.min(2.2 * radius, clearance(place, visible), beside - 2) - ring / 8 - outside(place, plane) - (beside < 2 * radius ? 50 : 0);
         if (score > most) [best, most] = [place, score];
       }
     }
-    numbers.push(best);
-    return best;
+    const isCrowded = clearance(best, numbers) < 2 * radius;
+    if (!isCrowded) numbers.push(best);
+    return {at: best, isCrowded};
   });
 }
 

@@ -9,7 +9,7 @@ export function start() {
   const told = document.getElementById("told");
   const list = document.getElementById("list");
   const words = Object.fromEntries(["label", "larger", "smaller", "all"].map((key) => [key, text(`map.${key}`)]));
-  const map = new CourseMap(document.getElementById("map"), {words, mayTurn: true, told: {choose: ({cone}) => choose({cone, entry: cone ? entryOf(record.course, cone) : null})}});
+  const map = new CourseMap(document.getElementById("map"), {words, mayTurn: true, mayFill: true, told: {choose: ({cone}) => choose({cone, entry: cone ? entryOf(record.course, cone) : null})}});
   map.show(record.course, record.path_m);
 
   function choose(choice) {

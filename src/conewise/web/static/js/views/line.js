@@ -23,7 +23,7 @@ export function start() {
   const jobs = [];
   const entries = new Map(record.entries.map((entry) => [entry.id, entry]));
   const words = Object.fromEntries(["label", "larger", "smaller", "all"].map((key) => [key, text(`map.${key}`)]));
-  const map = new CourseMap(place("map"), {words, mayTurn: true, told: {choose: ({cone}) => choose(cone)}});
+  const map = new CourseMap(place("map"), {words, mayTurn: true, mayFill: true, told: {choose: ({cone}) => choose(cone)}});
   map.show(record.course, record.path_m);
   const along = new Along(0, 1);
   const traces = new Traces(place("traces"), along);
