@@ -46,7 +46,6 @@ def test_every_key_is_on_the_first_screen_of_a_phone(visit, with_strip, path, lo
     keys = page.locator(".keys > button:visible")
     assert keys.count() == 19
     assert max(box["y"] + box["height"] for box in (key.bounding_box() for key in keys.all())) <= 844
-    assert page.locator(".way").count() == path.startswith("/drive")  # the way through stands below
 
 
 def tap(page, *keys):
