@@ -16,6 +16,7 @@ import numpy as np
 
 from conewise.course.reference import lay_out
 from conewise.solver import checks, replay
+from conewise.solver.fine_prices import finely_priced
 from conewise.solver.min_time import guess_limits, solve_run
 from conewise.solver.node import (
     LIMITS_HIGH,
@@ -57,7 +58,7 @@ def cold(course):
         settings=settings_of(CAR),
         progress=lambda _words, _time: first.append(watch.read()),
     )
-    transient_solution(run)
+    finely_priced(transient_solution(run))
     return first[0], watch.read(), run
 
 

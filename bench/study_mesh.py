@@ -12,30 +12,11 @@ from dataclasses import replace
 import numpy as np
 
 from conewise.errors import ConewiseError
-from conewise.solver.gear_search import carried_gears
-from conewise.solver.mesh import build_mesh
-from conewise.solver.min_time import Run, carried_over, guess_limits
-from conewise.solver.node import SCALE
-from conewise.solver.problem import NEAR
-from conewise.solver.sensitivity import cone_prices
-from conewise.solver.speed_profile import speed_profile
+from conewise.solver.fine_prices import HALF, finely_priced, halved
+from conewise.solver.solution import transient_solution
 from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import COURSE_NAMES, demo_course, settings_of, solved
-
-HALF = 0.5
-
-
-def halved(run):
-    """The delivered run on a mesh of half the steps, its gears changed at the same stations."""
-    problem, settings = run.problem, replace(run.settings, refine=HALF)
-    path = problem.geometry.path
-    profile = speed_profile(path.station, path.curvature, guess_limits(problem.p), start_speed=2.0)
-    mesh = build_mesh(problem.geometry, problem.p, profile.speed, refine=HALF, splits=problem.mesh.splits)
-    guess = carried_over(run, problem.geometry, mesh)
-    gears = carried_gears(run, mesh, guess[:, 0] * SCALE[0], p=problem.p, settings=run.settings)
-    fine, point = problem.changed(mesh=mesh, gears=gears).cold(guess, lambda same, _speed: same, options=NEAR)
-    return Run(problem=fine, point=point, settings=settings)
 
 
 def row(name, course, car, *, anew):
@@ -58,9 +39,10 @@ def row(name, course, car, *, anew):
 
 
 def priced(run):
-    """Price by cone and crossing."""
-    prices = cone_prices(run.problem, run.point)  # as they are delivered
-    return {(c.id, c.feature, c.crossing): price for c, price in zip(run.problem.geometry.passes, prices, strict=True)}
+    """Price by cone and crossing, as they are delivered: from a mesh of half the steps."""
+    told = finely_priced(transient_solution(run)).cones
+    passes = run.problem.geometry.passes
+    return {(c.id, c.feature, c.crossing): cone.price for c, cone in zip(passes, told, strict=True)}
 
 
 def main():

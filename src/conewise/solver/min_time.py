@@ -252,6 +252,17 @@ def _carried(before: CourseGeometry, after: CourseGeometry, margins: Array) -> A
     return np.array([known.get((c.id, c.feature, c.crossing), 0.0) for c in after.passes])
 
 
+def mesh_for(geometry: CourseGeometry, p: ModelParameters, settings: Settings, *, splits: Splits = ()) -> Mesh:
+    """The mesh on which a car's run is solved; `splits` as `build_mesh` takes them."""
+    return build_mesh(geometry, p, _guessed_speed(geometry, p), refine=settings.refine, splits=splits)
+
+
+def _guessed_speed(geometry: CourseGeometry, p: ModelParameters) -> Array:
+    """Speed of a point mass on the points of the reference path. [m/s]"""
+    path = geometry.path
+    return speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0).speed
+
+
 def _solved(
     geometry: CourseGeometry,
     p: ModelParameters,
@@ -262,11 +273,9 @@ def _solved(
     splits: Splits = (),
 ) -> Run:
     """Mesh, gears, a solve, and gears again until they stay."""
-    path = geometry.path
-    profile = speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0)
-    mesh = build_mesh(geometry, p, profile.speed, refine=settings.refine, splits=splits)
+    mesh = mesh_for(geometry, p, settings, splits=splits)
     if start is None:
-        speed = np.interp(mesh.station, path.station, profile.speed)
+        speed = np.interp(mesh.station, geometry.path.station, _guessed_speed(geometry, p))
         problem = Problem(
             geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p=p, settings=settings), margins=margins
         )

@@ -10,6 +10,7 @@ import numpy as np
 from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import InputError
 from conewise.quantities import in_unit
+from conewise.solver.fine_prices import finely_priced
 from conewise.solver.gear_search import LEAST_PROMISE, ROUGH_PROMISE
 from conewise.solver.line_results import stop_findings
 from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
@@ -94,7 +95,8 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     settings : Settings, optional
         Gears and mesh.
     start : Solution, optional
-        A transient solution of the same course and a neighbouring car: solved on from there, on the same mesh.
+        A transient solution of the same course and a neighbouring car: solved on from there, on the same mesh, with
+        the prices that this mesh gives; without it prices come from a mesh of half the steps.
     progress : callable, optional
 
     Returns
@@ -120,7 +122,7 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
     sides = on_every_side(options, lambda option: _solved(course, car, option, level=level, told=told))
     if not sides.solved and sides.stopped and fallback and level == "transient":
         return fallback_run(course, car, sides, **conditions)
-    return sides.fastest
+    return sides.fastest if told.start is not None else finely_priced(sides.fastest)
 
 
 def fallback_run(course: Course, car: Car, sides: Sides, **conditions: Any) -> Solution:

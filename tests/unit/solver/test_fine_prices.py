@@ -1,0 +1,63 @@
+"""Prices of cones from a finer mesh."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from conewise.solver import fine_prices
+from conewise.solver.fine_prices import finely_priced, halved
+from conewise.solver.problem import SolverStoppedError
+from conewise.solver.sensitivity import cone_prices
+from conewise.solver.solution import transient_solution
+from tests.solved import short_run
+
+
+@pytest.fixture(scope="module")
+def run():
+    return short_run()
+
+
+@pytest.fixture(scope="module")
+def fine(run):
+    return halved(run)
+
+
+def test_half_the_steps_are_the_same_run(run, fine):
+    assert len(fine.problem.mesh.station) > 1.8 * len(run.problem.mesh.station)
+    assert fine.point.time == pytest.approx(run.point.time, rel=1e-3)
+    changes = [
+        r.problem.mesh.station[1:][np.flatnonzero(np.diff(r.problem.gears.gear))] for r in (run, fine)
+    ]  # where other gears begin: at the next node
+    assert changes[1] == pytest.approx(changes[0], abs=float(run.problem.mesh.step.max()))
+
+
+def test_prices_are_those_of_the_finer_mesh(run, fine, monkeypatch):
+    monkeypatch.setattr(fine_prices, "halved", lambda _run: fine)
+    before = transient_solution(run)
+    after = finely_priced(before)
+    assert [c.price for c in after.cones] == pytest.approx(cone_prices(fine.problem, fine.point))
+    assert after.statistics["price_nodes"] == len(fine.problem.mesh.station)
+    assert [replace(c, price=0.0) for c in after.cones] == [replace(c, price=0.0) for c in before.cones]
+    assert after.time == before.time
+
+
+def test_a_run_that_the_finer_mesh_does_not_find_keeps_its_own(run, monkeypatch):
+    def stop(_run):
+        raise SolverStoppedError("for a test", feature="start", station=0.0, violation=1.0, iterations=1)
+
+    before = transient_solution(run)
+    monkeypatch.setattr(fine_prices, "halved", stop)
+    assert finely_priced(before) is before
+
+
+def test_another_run_has_other_prices(run, fine, monkeypatch):
+    other = replace(fine, point=replace(fine.point, time=fine.point.time * 1.01))
+    monkeypatch.setattr(fine_prices, "halved", lambda _run: other)
+    before = transient_solution(run)
+    assert finely_priced(before) is before
+
+
+def test_a_level_without_a_run_to_refine_stays_as_it_is(run):
+    plain = replace(transient_solution(run), warm=None)
+    assert finely_priced(plain) is plain
