@@ -2,8 +2,8 @@
 
     PYTHONPATH=. python bench/study_prices.py [--courses NAME ...] [--cars NAME ...]
 
-Warm, on the frozen mesh of half the steps that prices are taken from, with frozen gears, to 1e-8. Where a difference is far off, the same with 1 cm tells a price
-that was told wrong from one that changes within 10 cm.
+Warm, on the frozen mesh of half the steps that prices are taken from, with frozen gears, to 1e-8. Where a difference is
+far off, the same with 1 cm tells a price that was told wrong from one that changes within 10 cm.
 """
 
 import numpy as np
