@@ -9,6 +9,7 @@ import numpy as np
 from conewise.findings import Finding
 from conewise.logs.breakdown import Interval
 from conewise.logs.focus import Cause
+from conewise.logs.where import Where
 from tests.debriefs import WIDE, made_up_debrief
 
 APART = 0.8  # of the other line, at its farthest [m]
@@ -59,8 +60,10 @@ def told_debrief():
 
 
 def reduced_debrief():
-    """A debrief of a recording that cannot tell line from speed, and names no cause."""
-    return made_up_debrief(is_reduced=True)
+    """A debrief of a recording that cannot tell line from speed: a place, and no cause."""
+    base = made_up_debrief(is_reduced=True)
+    where = Where(feature=base.breakdown.features[1].id, seconds=0.41, more=0.27, chance=0.98)
+    return replace(base, where=where)
 
 
 def compared_runs():

@@ -19,7 +19,7 @@ from conewise.workflows.jobs import jobs_of
 from conewise.workflows.logs import Arms
 from conewise.workflows.recordings import MOST_BYTES, recordings, safe_name
 from tests import web_app
-from tests.debrief_fixture import compared_runs, told_debrief
+from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
 
 ORIGIN = {"origin": "http://127.0.0.1"}
@@ -185,6 +185,20 @@ def test_the_answer_is_the_largest_and_the_rest_is_closed(client, settings):
     assert "open" not in also.split(">")[0]
     assert answer.focuses[1].advice in also
     assert f"/debrief/sheet/{job}.pdf" in page
+
+
+def test_a_place_without_a_cause_is_the_largest_and_an_answer_from_before_has_none(client, settings):
+    answer = reduced_debrief()
+    result = debrief_result(answer)
+    keep_job(settings.book, "debrief", DEBRIEF, result, job_id="now")
+    page = client.get("/debrief" + DEE).text
+    assert f'<h1 class="focus-text">Look at {answer.where.feature}: time is lost there' in page
+    assert "0.41 s are lost there, 0.27 s more" in page
+    assert "place to work on" in page
+    del result["screen"]["where"]
+    keep_job(settings.book, "debrief", DEBRIEF, result, job_id="before")
+    before = client.get("/debrief" + DEE + "&job=before").text
+    assert '<h1 class="focus-text">Nothing stands out' in before
 
 
 def test_another_driver_does_not_see_it_and_everybody_does(client, settings):

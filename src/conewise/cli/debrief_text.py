@@ -93,8 +93,14 @@ def print_focus(answer: DebriefAnswer) -> None:
 
 
 def _print_causes(answer: DebriefAnswer, out: Console) -> None:
+    from conewise.reports import debrief_words
+
+    if answer.where is not None:
+        out.print(Text(debrief_words.where_title(answer.where.feature), style="bold"))
+        out.print(Text(debrief_words.where_sentence(answer.where)))
+        return
     if not answer.focuses:
-        out.print(Text("Nothing stands out: what is lost is lost a little everywhere."))
+        out.print(Text(debrief_words.NOTHING))
         return
     first, *others = answer.focuses
     out.print(Text(f"{first.feature}: {first.advice}", style="bold"))

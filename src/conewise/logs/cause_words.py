@@ -27,15 +27,12 @@ ADVICE = {
     Cause.UNUSED_GRIP: "Raise the pace in small steps where there is room: the tyres still have grip to give.",
 }
 
-UNTOLD_LINE = "This recording cannot tell your line: a wider one than the best costs speed that looks the same."
+UNTOLD_LINE = "That is against the bend that the sensors felt: where your line lay, this recording cannot tell."
 
 
-def advice(cause: Cause, *, tells_line: bool = True) -> str:
-    """One plain sentence to try; where nobody knows the line, that comes first."""
-    told = ADVICE[cause]
-    if tells_line:
-        return told
-    return f"First ask whether your line there was the one that you walked. If it was: {told[0].lower()}{told[1:]}"
+def advice(cause: Cause) -> str:
+    """One plain sentence to try."""
+    return ADVICE[cause]
 
 
 def evidence(candidate: Candidate, system: System, *, tells_line: bool = True) -> str:

@@ -31,7 +31,7 @@ def focuses(
     breakdown: Breakdown,
     *,
     driven: Trace,
-    on_line: Trace,
+    on_line: Trace | None,
     best: Trace,
     measures: Measures | None = None,
     system: System = "metric",
@@ -42,8 +42,11 @@ def focuses(
     ----------
     breakdown : Breakdown
         Of the driven run.
-    driven, on_line, best : Trace
-        The run, the fastest on its own line and the fastest on any line, along one path, of one car.
+    driven, best : Trace
+        The run and the fastest on any line, along one path, of one car.
+    on_line : Trace or None
+        The fastest on the driver's own line along the same path. Where the recording cannot tell that line, the
+        fastest on the bend that its sensors tell; None where they do not, and then there is nothing to hold a cause to.
     measures : Measures, optional
         Of the driven run: cones tell where it was wide, pedals where both were down.
     system : "metric" or "us"
@@ -54,6 +57,8 @@ def focuses(
     tuple of Focus
         Ranked by seconds times chance; at most one for a place. Empty where nothing costs enough, or surely enough.
     """
+    if on_line is None:
+        return ()
     runs = three_runs(breakdown, driven=driven, on_line=on_line, best=best, measures=measures)
     chosen: list[Candidate] = []
     for candidate in sorted(_candidates(runs), key=lambda c: -c.seconds * c.chance):
@@ -66,14 +71,16 @@ def focuses(
             seconds=candidate.seconds,
             chance=candidate.chance,
             evidence=evidence(candidate, system, tells_line=breakdown.tells_line),
-            advice=advice(candidate.cause, tells_line=breakdown.tells_line),
+            advice=advice(candidate.cause),
         )
         for candidate in chosen
     )
 
 
 def _candidates(runs: ThreeRuns) -> list[Candidate]:
-    found = [*speed_causes(runs), *line_causes(runs), *unused_grip(runs)]
+    found = [*speed_causes(runs), *unused_grip(runs)]
+    if runs.breakdown.tells_line:
+        found += line_causes(runs)
     return [c for c in found if c.seconds >= LEAST_SECONDS and c.chance >= LEAST_CHANCE]
 
 
@@ -83,7 +90,9 @@ def _is_same_place(candidate: Candidate, other: Candidate) -> bool:
     return not whole and (candidate.feature == other.feature or candidate.overlaps(other))
 
 
-def withheld(breakdown: Breakdown, *, driven: Trace, measures: Measures | None = None) -> tuple[Finding, ...]:
+def withheld(
+    breakdown: Breakdown, *, driven: Trace, measures: Measures | None = None, tells_bend: bool = True
+) -> tuple[Finding, ...]:
     """Causes that are not looked for with this recording, and what would allow them.
 
     Parameters
@@ -92,9 +101,18 @@ def withheld(breakdown: Breakdown, *, driven: Trace, measures: Measures | None =
     driven : Trace
     measures : Measures, optional
         As `focuses` takes them.
+    tells_bend : bool, default True
+        Whether the recording tells how the car turned, where it cannot tell its line.
     """
     found = []
-    if not can_carry(driven):
+    if not breakdown.tells_line and not tells_bend:
+        message = (
+            "Causes in the speed are not looked for: between two positions this recording does not tell how the car"
+            " turned. The inertial sensors of a phone, fixed to the car, or a receiver of 5 positions a second or more"
+            " would."
+        )
+        found.append(Finding("note", "speed-causes-withheld", message, driven.name))
+    if not can_carry(driven) or not breakdown.tells_line:
         message = (
             "Causes in the line (early at the apex, wide at a cone, late in a slalom) are not looked for: they need the"
             f" position across the course to {CARRIES:g} m, one standard deviation, as a receiver of 10 Hz or more"

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.stats import norm
 
+from conewise.logs.three_runs import STEP
+
 if TYPE_CHECKING:
     from conewise.logs.breakdown import Interval
     from conewise.logs.focus import Cause
@@ -53,12 +55,16 @@ def deviation_of(runs: ThreeRuns, part: str, *, begin: int, end: int) -> float:
     """Standard deviation of a part of the gap over a stretch. [s]
 
     From the intervals of every feature that it touches, taken as independent; where the recording cannot tell the
-    parts, from the position at both ends of these features.
+    parts, from the position at both ends of these features, and from the speeds that are compared, whose errors are
+    taken to last over the stretch.
     """
     first, last = runs.feature_at(begin), runs.feature_at(end)
     touched = [gap for gap in runs.breakdown.features if first.start <= gap.start <= last.start]
     if not all(np.isfinite(getattr(gap, f"{part}_interval").width) for gap in touched):
-        return _deviation(runs, getattr(first, f"{part}_interval"), ends=(first.start, last.end))
+        at_ends = _deviation(runs, getattr(first, f"{part}_interval"), ends=(first.start, last.end))
+        stretch = slice(begin, end + 1)
+        lasting = np.sum(runs.doubt[stretch] / np.maximum(runs.driven.speed[stretch], 0.5) ** 2) * STEP
+        return float(np.hypot(at_ends, lasting))
     each = [_deviation(runs, getattr(gap, f"{part}_interval"), ends=(gap.start, gap.end)) for gap in touched]
     return float(np.sqrt(np.sum(np.square(each))))
 

@@ -102,7 +102,7 @@ def unused_grip(runs: ThreeRuns) -> list[Candidate]:
 
 def _stretches(runs: ThreeRuns, deficit: Array) -> list[tuple[int, int]]:
     """Where the driver is slower than the car could be on his line."""
-    deviation = float(np.median(runs.driven.speed_deviation))
+    deviation = float(np.median(runs.doubt))
     seen, healed = max(SEEN, 2.0 * deviation), max(HEALED, 0.75 * deviation)
     below = np.concatenate([[False], deficit > healed, [False]]).astype(np.int8)
     edges = np.flatnonzero(np.diff(below))
@@ -218,7 +218,7 @@ def _fast_entry(runs: ThreeRuns, corner: Corner) -> Candidate | None:
     excess = driven - np.maximum(runs.best.speed, runs.on_line.speed)
     first, last = max(corner.braking - round(10.0 / STEP), 0), max(corner.slowest, corner.braking + 1)
     until = min(corner.slowest + round(BEHIND / STEP), driven.size - 1)
-    needed = max(EXCESS, 1.5 * float(np.median(runs.driven.speed_deviation)))
+    needed = max(EXCESS, 1.5 * float(np.median(runs.doubt)))
     fast = first + np.flatnonzero(excess[first:last] > needed)
     slower = float(np.max(runs.best.speed[last:until] - driven[last:until], initial=0.0))
     if fast.size * STEP < 3.0 or slower < needed:

@@ -73,6 +73,11 @@ class ThreeRuns:
     both_pedals: Array
     corners: tuple[Corner, ...]
 
+    @property
+    def doubt(self) -> Array:
+        """Standard deviation of the driven speed beside the fastest on the line, shape (n_stations,). [m/s]"""
+        return np.hypot(self.driven.speed_deviation, self.on_line.speed_deviation)
+
     def index(self, station: float) -> int:
         """The place on the axis nearest to a station. [m]"""
         return int(np.clip(np.searchsorted(self.station, station), 0, self.station.size - 1))

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from conewise.logs.breakdown import Breakdown
     from conewise.logs.focus import Focus
     from conewise.logs.measures import Measures
+    from conewise.logs.where import Where
     from conewise.reports.run_told import RunTold
     from conewise.runs import Trace
 
@@ -25,6 +26,7 @@ class DebriefAnswer:
     on_line: fastest on the driver's own line; None where two runs are only compared
     breakdown: None where two runs are only compared
     focuses: best first; the others stand under "also seen"
+    where: where no cause is named and the recording cannot tell line from speed, the place that stands out
     measures: of the driven run, where taken; tells the distance to each cone
     position_rate: how often the log told a position, 0 where unknown or predicted [1/s]
     findings: about the log, the run and the answer
@@ -39,6 +41,7 @@ class DebriefAnswer:
     on_line: Trace | None = None
     breakdown: Breakdown | None = None
     focuses: tuple[Focus, ...] = ()
+    where: Where | None = None
     measures: Measures | None = None
     position_rate: float = 0.0
     findings: tuple[Finding, ...] = ()
@@ -49,3 +52,10 @@ class DebriefAnswer:
     def gap(self) -> float:
         """By how much the run is slower than the other. [s]"""
         return self.driven.run_time - self.other.run_time
+
+    @property
+    def place(self) -> str:
+        """Id of the feature to work on; empty where none stands out."""
+        if self.focuses:
+            return self.focuses[0].feature
+        return "" if self.where is None else self.where.feature

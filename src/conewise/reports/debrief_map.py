@@ -113,9 +113,9 @@ def _cone(glyph: Glyph, answer: DebriefAnswer, units: Units) -> str:
 
 def _focus_band(answer: DebriefAnswer, line: Array, frame: Frame) -> list[str]:
     """A broad band under the feature to work on."""
-    if not answer.focuses:
+    if not answer.place:
         return []
-    spans = [span for span in answer.geometry.spans if span.id == answer.focuses[0].feature]
+    spans = [span for span in answer.geometry.spans if span.id == answer.place]
     station = answer.driven.front_station
     stretches = [line[(station >= span.start) & (station <= span.end)] for span in spans]
     width = frame.stroke + _FOCUS_WIDTH

@@ -44,14 +44,21 @@ def debrief_data(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
     names = {f.id: sentences.feature_name(f) for f in driven_answer(answer).solution.features}
     focus, *others = answer.focuses or (None,)
     breakdown = answer.breakdown
+    title, evidence = "", ""
+    if focus is not None:
+        title = f"{names.get(focus.feature, focus.feature)}: {focus.advice}"
+        evidence = f"{focus.seconds:.2f} s. {focus.evidence}"
+    elif answer.where is not None:
+        title = debrief_words.where_title(names.get(answer.where.feature, answer.where.feature))
+        evidence = debrief_words.where_sentence(answer.where)
     return {
         "title": f"{answer.geometry.course.name}, {answer.car}",
         "run": answer.driven.name,
         "other": answer.other.name,
         "gap": f"{answer.gap:+.2f} s".replace("-", "−"),
-        "focus": "" if focus is None else f"{names.get(focus.feature, focus.feature)}: {focus.advice}",
-        "evidence": "" if focus is None else f"{focus.seconds:.2f} s. {focus.evidence}",
-        "nothing": "" if breakdown is None else "Nothing stands out: what is lost is lost a little everywhere.",
+        "focus": title,
+        "evidence": evidence,
+        "nothing": "" if breakdown is None else debrief_words.NOTHING,
         "also": [f"{names.get(one.feature, one.feature)}: {one.advice} ({one.seconds:.2f} s)" for one in others],
         "sentence": "" if breakdown is None else debrief_words.gap_sentence(answer),
         "parts": breakdown is not None,

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from conewise.reports import debrief_words
+
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FeatureGap, FrictionFound, Interval
     from conewise.logs.focus import Focus
     from conewise.logs.measures import FeatureDriving
+    from conewise.logs.where import Where
     from conewise.reports.debrief_answer import DebriefAnswer
     from conewise.reports.run_told import RunTold
     from conewise.reports.times_answer import TimesAnswer
@@ -28,8 +31,8 @@ def debrief_record(answer: DebriefAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        `measured_s`, `best_s`, `best_on_line_s`, `gap_s`, `features`, `focus`, `also_seen`, `friction`, `findings` and
-        what they rest on.
+        `measured_s`, `best_s`, `best_on_line_s`, `gap_s`, `features`, `focus`, `also_seen`, `where`, `friction`,
+        `findings` and what they rest on.
     """
     breakdown, told = answer.breakdown, answer.told
     assert breakdown is not None
@@ -53,6 +56,7 @@ def debrief_record(answer: DebriefAnswer) -> dict[str, Any]:
         "features": [_feature(gap, driving.get(gap.id)) for gap in breakdown.features],
         "focus": None if first is None else _focus(first),
         "also_seen": [_focus(focus) for focus in others],
+        "where": None if answer.where is None else _where(answer.where),
         "friction": _friction(breakdown.friction),
         "runs": {
             "driven": _trace(answer.driven),
@@ -89,6 +93,7 @@ def times_record(answer: TimesAnswer) -> dict[str, Any]:
             "advice": answer.focus.advice,
         },
         "also_seen": [],
+        "where": None,
         "friction": _friction(answer.friction),
         "findings": [asdict(finding) for finding in answer.findings],
     }
@@ -142,6 +147,16 @@ def _focus(focus: Focus) -> dict[str, Any]:
         "chance": focus.chance,
         "evidence": focus.evidence,
         "advice": focus.advice,
+    }
+
+
+def _where(where: Where) -> dict[str, Any]:
+    return {
+        "feature": where.feature,
+        "seconds": where.seconds,
+        "more_s": where.more,
+        "chance": where.chance,
+        "sentence": debrief_words.where_sentence(where),
     }
 
 

@@ -55,6 +55,7 @@ def debrief_screen(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         "sentence": "" if breakdown is None else debrief_words.gap_sentence(answer),
         "focus": seen[0] if seen else None,
         "also": seen[1:],
+        "where": _where(answer, names, numbers),
         "rows": [
             {
                 "name": row.name, "driven": row.driven, "other": row.other, "lost": row.lost,
@@ -102,6 +103,18 @@ def _focus(focus: Focus, names: dict[str, str], numbers: dict[str, int]) -> dict
         "chance": min(focus.chance, 0.99),
         "evidence": focus.evidence,
         "advice": focus.advice,
+    }
+
+
+def _where(answer: DebriefAnswer, names: dict[str, str], numbers: dict[str, int]) -> dict[str, Any] | None:
+    where = answer.where
+    if where is None:
+        return None
+    return {
+        "feature": where.feature,
+        "number": numbers.get(where.feature),
+        "title": debrief_words.where_title(names.get(where.feature, where.feature)),
+        "sentence": debrief_words.where_sentence(where),
     }
 
 

@@ -8,9 +8,11 @@ import numpy as np
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import Breakdown, FrictionFound, Interval
+    from conewise.logs.where import Where
     from conewise.reports.debrief_answer import DebriefAnswer
 
 CANNOT_TELL = "cannot tell"
+NOTHING = "Nothing stands out: what is lost is lost a little everywhere."
 _ORIGINS = {
     "saturated": "from tyres that slid in a recording of the day",
     "skidpad": "from a recording at the limit",
@@ -30,6 +32,20 @@ def gap_sentence(answer: DebriefAnswer) -> str:
     return (
         f"{said}: {line:.2f} s in the line ({_from_to(breakdown.line_interval)}), "
         f"{speed:.2f} s in the speed on it ({_from_to(breakdown.speed_interval)})."
+    )
+
+
+def where_title(name: str) -> str:
+    """To which place to look, where no cause is named."""
+    return f"Look at {name}: time is lost there, by your line or by your speed."
+
+
+def where_sentence(where: Where) -> str:
+    """What is lost at a place, and what would tell by what."""
+    return (
+        f"{where.seconds:.2f} s are lost there, {where.more:.2f} s more than at your other places like it."
+        " No cause stands out, and this recording cannot tell your line from your speed on it:"
+        " a receiver of 10 positions a second, known to half a metre, would."
     )
 
 

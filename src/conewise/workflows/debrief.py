@@ -14,6 +14,7 @@ from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.logs import causes
 from conewise.logs.measures import measures, recorded_pedals
+from conewise.logs.where import standing_out
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.reports.run_told import RunTold, TriedRun
 from conewise.workflows.advise_question import WorkersError
@@ -253,6 +254,7 @@ class _Debrief:
     def _assembled(
         self, told: RunTold, solved: Solved, friction: FrictionFound, findings: list[Finding]
     ) -> DebriefAnswer:
+        from conewise.workflows.debrief_bend import held_against
         from conewise.workflows.debrief_runs import breakdown_of
         from conewise.workflows.traces import predicted_trace
 
@@ -263,10 +265,12 @@ class _Debrief:
         same = free.trace(free.run, "best run on these sides")
         beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
         done = _measures(self.day, free.laid, free.geometry, self.body)
+        held = on_line if breakdown.tells_line else held_against(free, same)
         focuses = causes.focuses(
-            beside, driven=free.driven, on_line=on_line, best=same, measures=done, system=self.question.system
+            beside, driven=free.driven, on_line=held, best=same, measures=done, system=self.question.system
         )
-        notes = causes.withheld(breakdown, driven=free.driven, measures=done)
+        where = None if focuses or breakdown.tells_line else standing_out(beside, done)
+        notes = causes.withheld(breakdown, driven=free.driven, measures=done, tells_bend=held is not None)
         return DebriefAnswer(
             car=self.car.name,
             geometry=free.geometry,
@@ -275,6 +279,7 @@ class _Debrief:
             on_line=None if solved.on_line is None else on_line,
             breakdown=breakdown,
             focuses=focuses,
+            where=where,
             measures=done,
             position_rate=told.position_rate,
             told=told,

@@ -8,6 +8,7 @@ import pytest
 
 from conewise.cli.main import run
 from conewise.workflows import debrief as question
+from tests.debrief_fixture import reduced_debrief
 from tests.debriefs import WIDE, made_up_debrief
 
 WORDS = ["--course", "course.toml", "--car", "car.toml"]
@@ -54,6 +55,7 @@ def test_json_has_what_it_promises(typed):
         "features",
         "focus",
         "also_seen",
+        "where",
         "friction",
         "findings",
     }
@@ -73,6 +75,20 @@ def test_what_a_slow_receiver_cannot_tell_is_null(typed):
     assert record["features"][0]["measured_s"] > 0.0
     assert record["gap_s"] > 0.0
     assert "cannot tell line from speed" in typed(made_up_debrief(is_reduced=True))[1]
+
+
+def test_a_place_is_told_where_no_cause_is(typed):
+    answer = reduced_debrief()
+    out = " ".join(typed(answer)[1].split())
+    assert f"Look at {answer.where.feature}: time is lost there" in out
+    assert "cannot tell your line from your speed" in out
+    assert "Nothing stands out" not in out
+    record = json.loads(typed(answer, "--json")[1])
+    assert record["focus"] is None
+    assert (record["where"]["feature"], record["where"]["seconds"], record["where"]["more_s"]) == (
+        answer.where.feature, 0.41, 0.27,
+    )  # fmt: skip
+    assert json.loads(typed(made_up_debrief(), "--json")[1])["where"] is None
 
 
 def test_the_question_is_what_was_typed(typed):

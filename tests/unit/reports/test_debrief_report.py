@@ -11,10 +11,12 @@ import numpy as np
 import pytest
 
 from conewise.reports import sentences
+from conewise.reports.debrief_pdf import debrief_data
 from conewise.reports.debrief_report import debrief_html
 from conewise.reports.debrief_words import friction_sentence
 from conewise.reports.units import METRIC, US
 from tests.debrief_fixture import FINDINGS, compared_runs, reduced_debrief, told_debrief
+from tests.debriefs import made_up_debrief
 
 
 def words_of(page):
@@ -82,11 +84,27 @@ def test_friction_findings_and_cautions_are_said(answer, page):
     assert all(caution in words for caution in sentences.CAUTIONS)
 
 
-def test_without_a_cause_the_page_says_so():
-    words = words_of(debrief_html(reduced_debrief(), METRIC))
-    assert "Nothing stands out" in words
+@pytest.mark.parametrize("made", [reduced_debrief, lambda: made_up_debrief(is_reduced=True)])
+def test_without_a_cause_the_page_says_so(made):
+    answer = made()
+    page = debrief_html(answer, METRIC)
+    words = words_of(page)
+    assert ("Nothing stands out" in words) == (answer.where is None)
     assert "this recording cannot tell line from speed" in words
     assert "nan" not in words.lower()
+    assert ("place to work on" in words) == (answer.where is not None)
+    assert ('class="focus"' in page) == (answer.where is not None)
+
+
+def test_a_place_without_a_cause_is_told_with_its_seconds_and_what_would_tell_the_cause():
+    answer = reduced_debrief()
+    words = words_of(debrief_html(answer, METRIC))
+    assert f"Look at {answer.where.feature}: time is lost there, by your line or by your speed." in words
+    assert "0.41 s are lost there, 0.27 s more than at your other places like it." in words
+    assert "a receiver of 10 positions a second" in words
+    data = debrief_data(answer, METRIC)
+    assert answer.where.feature in data["focus"]
+    assert "0.41 s" in data["evidence"]
 
 
 def test_two_runs_are_compared_without_best_run_cause_or_parts():
