@@ -23,6 +23,7 @@ from conewise.logs.measures import Pedals, measures
 from conewise.runs import Body, Trace, feature_results
 from conewise.solver.point_mass_course import point_mass_solution
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
+from conewise.workflows.debrief_bend import run_on_bend
 from conewise.workflows.traces import predicted_trace
 from tests.courses import club_course
 
@@ -511,3 +512,20 @@ def planted_run(cause, *, seed, noise, courses=SEEDS, tries=60):
             breakdown=breakdown, measures=measures(driven, place.geometry, BODY, friction=FRICTION, pedals=pedals),
         )  # fmt: skip
     raise LookupError(f"no place for {cause} with seed {seed}")
+
+
+def untold(breakdown):
+    """The same gap from a recording that cannot tell line from speed."""
+    none = Interval(low=np.nan, high=np.nan)
+    gaps = [replace(g, best_on_line=np.nan, line_interval=none, speed_interval=none) for g in breakdown.features]
+    return replace(breakdown, features=tuple(gaps), line_interval=none, speed_interval=none)
+
+
+def held_by_bend(run):
+    """What `focuses` takes of a recording that cannot tell line from speed, with the fastest run on its bend."""
+    rough = FrictionCircle(friction=0.92 * FRICTION, specific_power=0.9 * POWER)  # as a real car is guessed
+    held = run_on_bend(run.driven, run.best, limits=rough, doubt=0.005)
+    return {
+        "breakdown": untold(run.breakdown), "driven": run.driven, "on_line": held, "best": run.best,
+        "measures": run.measures,
+    }  # fmt: skip

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 CARRIES = 0.25  # causes in the line are looked for where the lateral position is known to this, one deviation [m]
-WIDE = 0.4  # farther from a cone than the best line by this [m]
+WIDE = 0.4  # farther from a cone than the best line by this, and by one deviation of the position [m]
 NEAR = 0.5  # the best line passes a cone this near that counts [m]
 INSIDE, OUTSIDE = 0.3, 0.3  # early at the apex: inside the best line by this before it, outside by this behind [m]
 LATE = 0.8  # a slalom whose beat comes later than that of the best run by this [m]
@@ -136,7 +136,8 @@ def _wide_at_cones(runs: ThreeRuns, aside: Array) -> list[Candidate]:
     for cone in cones:
         away = -aside if cone.is_left else aside
         wider, most = _at_cone(runs, away, cone)
-        if wider < WIDE or wider < 0.8 * most or cone.distance - wider > NEAR or not cone.is_standing:
+        doubt = float(runs.driven.lateral_offset_deviation[runs.index(cone.station)])
+        if wider < WIDE + doubt or wider < 0.8 * most or cone.distance - wider > NEAR or not cone.is_standing:
             continue
         found.append(
             _candidate(

@@ -8,18 +8,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from conewise.logs.breakdown import Interval
+from conewise.logs import line_causes
 from conewise.logs.causes import focuses, withheld
 from conewise.logs.focus import Cause
+from conewise.logs.three_runs import three_runs
 from conewise.logs.where import standing_out
-from conewise.solver.speed_profile import FrictionCircle
-from conewise.workflows.debrief_bend import run_on_bend
-from tests.planted import CAUSES, EQUIVALENT, FRICTION, NOISES, POWER, planted_run
+from tests.planted import CAUSES, EQUIVALENT, NOISES, held_by_bend, planted_run, untold
 
 SAMPLE = 3  # cases of each cause
 CLEAN = 10
 DEAR = 0.15  # a focus of a driver without that fault who is told more is a false one [s]
-CIRCLE = FrictionCircle(friction=FRICTION * 0.92, specific_power=POWER * 0.9)  # as rough as the guess of a real car
 
 
 def answered(run, **others):
@@ -83,17 +81,15 @@ def test_causes_in_the_line_are_withheld_where_the_position_cannot_carry_them():
     assert "line-causes-withheld" in [f.code for f in withheld(run.breakdown, driven=vague)]
 
 
-def untold(breakdown):
-    """The same gap from a recording that cannot tell line from speed."""
-    none = Interval(np.nan, np.nan)
-    gaps = [replace(g, best_on_line=np.nan, line_interval=none, speed_interval=none) for g in breakdown.features]
-    return replace(breakdown, features=tuple(gaps), line_interval=none, speed_interval=none)
-
-
-def by_bend(run):
-    """What is said of a recording that cannot tell line from speed, held against the fastest run on its bend."""
-    held = run_on_bend(run.driven, run.best, limits=CIRCLE, doubt=0.005)
-    return focuses(untold(run.breakdown), driven=run.driven, on_line=held, best=run.best, measures=run.measures)
+def test_a_cone_is_wide_by_more_than_the_noise_of_the_position(monkeypatch):
+    run = planted_run(Cause.WIDE_AT_CONE, seed=0, noise=NOISES["low"])
+    runs = three_runs(run.breakdown, driven=run.driven, on_line=run.on_line, best=run.best, measures=run.measures)
+    found = next(one for one in line_causes.line_causes(runs) if one.cause is Cause.WIDE_AT_CONE)
+    monkeypatch.setattr(line_causes, "WIDE", found.facts["wider"] - 0.1)
+    for doubt, is_told in ((0.05, True), (0.2, False)):
+        known = replace(runs.driven, lateral_offset_deviation=np.full_like(runs.station, doubt))
+        cones = [one.cone for one in line_causes.line_causes(replace(runs, driven=known))]
+        assert (found.cone in cones) == is_told
 
 
 @pytest.mark.parametrize("cause", [Cause.SLOW_ENTRY, Cause.EARLY_LIFT, Cause.LATE_POWER])
@@ -101,7 +97,7 @@ def test_a_recording_that_cannot_tell_line_from_speed_still_gets_a_focus_in_the_
     right = 0
     for seed in range(SAMPLE):
         run = planted_run(cause, seed=seed, noise=NOISES["low"])
-        answer = by_bend(run)
+        answer = focuses(**held_by_bend(run))
         right += bool(answer) and answer[0].feature in run.features and EQUIVALENT[answer[0].cause] is EQUIVALENT[cause]
         assert all("where your line lay, this recording cannot tell" in focus.evidence for focus in answer)
         assert not any("cannot tell" in focus.evidence for focus in answered(run))
@@ -110,16 +106,15 @@ def test_a_recording_that_cannot_tell_line_from_speed_still_gets_a_focus_in_the_
 
 @pytest.mark.parametrize("cause", [None, Cause.WIDE_AT_CONE, Cause.SLALOM_LATE])
 def test_what_a_line_costs_does_not_pass_for_speed(cause):
-    """Held against the best run on any line, each of these drivers in turn was told to coast or to lift too early."""
+    """Held against the best run on any line, drivers with a fault in their line are told one in their speed."""
     runs = [planted_run(cause, seed=seed, noise=NOISES["low"]) for seed in range(SAMPLE)]
-    dear = [focus for run in runs for focus in by_bend(run) if focus.seconds > DEAR]
+    dear = [focus for run in runs for focus in focuses(**held_by_bend(run)) if focus.seconds > DEAR]
     assert dear == []
     if cause is not None:
-        places = [standing_out(untold(run.breakdown), run.measures) for run in runs]
-        assert (
-            sum(place is not None and place.feature in run.features for place, run in zip(places, runs, strict=True))
-            >= 2
-        )
+        before = [focuses(**held_by_bend(run) | {"on_line": run.best}) for run in runs]
+        assert max(focus.seconds for answer in before for focus in answer) > DEAR
+        places = [(standing_out(untold(run.breakdown), run.measures), run.features) for run in runs]
+        assert sum(place is not None and place.feature in features for place, features in places) >= SAMPLE - 1
 
 
 def test_a_recording_that_does_not_tell_its_bend_gets_no_cause():
