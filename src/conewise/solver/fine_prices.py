@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.findings import Finding
 from conewise.solver.gear_search import carried_gears
 from conewise.solver.min_time import Run, carried_over, mesh_for
 from conewise.solver.node import SCALE
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 HALF = 0.5
-SAME_RUN = 1e-3  # a finer run whose time differs by more than this share is another one: its prices are not this one's
+SAME_TIME = 1e-3  # share of the time by which a finer run may differ before it is another run, with other prices
+_COARSE = Finding(
+    "note", "coarse-prices", "Prices of cones are those of a coarser mesh: single small ones may be a tenth off."
+)
 
 
 def halved(run: Run) -> Run:
@@ -41,27 +45,32 @@ def halved(run: Run) -> Run:
 
 
 def finely_priced(solution: Solution) -> Solution:
-    """A transient solution with the prices of the mesh of half its steps; its own where no such run is found.
+    """A transient solution with the prices of the mesh of half its steps.
 
     Parameters
     ----------
     solution : Solution
-        With its run, as `transient_solution` gives it.
+        With its run, as `transient_solution` gives it; of another level it comes back as it is.
+
+    Returns
+    -------
+    Solution
+        With its own prices and a note where no such run is found.
 
     Notes
     -----
-    On the run's own mesh single prices below 0.1 s/m are up to 11% off those of a quarter of its steps; of half its
-    steps, 4% (docs/benchmarks.md).
+    On the run's own mesh single prices below 0.1 s/m are up to 13% off those of half its steps; these are within 4% of
+    those of a quarter (docs/benchmarks.md).
     """
     run = solution.warm
-    if not isinstance(run, Run):
+    if not isinstance(run, Run) or "price_nodes" in solution.statistics:
         return solution
     try:
         fine = halved(run)
     except SolverStoppedError:
-        return solution
-    if abs(fine.point.time / run.point.time - 1.0) > SAME_RUN:
-        return solution
+        fine = None
+    if fine is None or abs(fine.point.time / run.point.time - 1.0) > SAME_TIME:
+        return replace(solution, findings=(*solution.findings, _COARSE))
     prices = cone_prices(fine.problem, fine.point)
     cones = tuple(replace(cone, price=float(price)) for cone, price in zip(solution.cones, prices, strict=True))
     statistics = {**solution.statistics, "price_nodes": float(len(fine.problem.mesh.station))}

@@ -109,7 +109,7 @@ class Solution:
     findings: tuple[Finding, ...] = ()
     fallback: Fallback | None = None
     choices: dict[str, str] = field(default_factory=dict)  # side taken at each either-side feature
-    statistics: dict[str, float] = field(default_factory=dict)  # iterations, seconds
+    statistics: dict[str, float] = field(default_factory=dict)  # iterations, seconds, nodes of mesh and of prices
     warm: Any = field(default=None, repr=False)  # what a re-solve starts from
 
     @property

@@ -64,7 +64,7 @@ def answer_times(
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 
     progress("Solving the best run")
-    best = predict.solve(plan, machine, surface=factor, fallback=True)
+    best = predict.fastest_run(plan, machine, surface=factor, fallback=True)
     origin, high = ("typical", float("inf")) if surface is None else ("surface", factor)
     friction = FrictionFound(value=factor, low=0.0, high=high, origin=origin)
     answer = TimesAnswer(

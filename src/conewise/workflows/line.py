@@ -204,7 +204,7 @@ def answer_line(
         If the car has no way through the course.
     """
     surface, driver, solves = asked(question, progress=progress)
-    chosen = solves.best()
+    chosen = solves.priced(solves.best())
     band = _band(surface, solves, chosen) if surface.is_band else None
     if surface.is_band and band is None:
         chosen = replace(chosen, solution=_without_band(chosen.solution, surface))

@@ -11,6 +11,7 @@ from conewise.course.reference import permitted_choices
 from conewise.errors import ConvergenceError
 from conewise.findings import Finding
 from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
+from conewise.solver.fine_prices import finely_priced
 from conewise.solver.min_time import Run, Settings
 from conewise.workflows import predict
 from conewise.workflows.sides import in_words, noted, on_every_side
@@ -78,6 +79,11 @@ class LineSolves:
         if self.level == "transient":
             chosen = self._held(chosen)
         return replace(chosen, solution=noted(chosen.solution, sides.findings))
+
+    def priced(self, chosen: Chosen) -> Chosen:
+        """The chosen run with the prices that are told."""
+        self.progress("Pricing the cones")
+        return replace(chosen, solution=finely_priced(chosen.solution))
 
     def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
         """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
@@ -171,7 +177,7 @@ class LineSolves:
         asked = self._conditions | conditions
         if self.level == "transient":
             asked["progress"] = lambda words, time: self.progress(f"{what}: {words}, {time:.2f} s")
-        solution = predict.solve(self.course, self.car, level=self.level, **asked)
+        solution = predict.fastest_run(self.course, self.car, level=self.level, **asked)
         names = ", ".join(check.name for check in solution.checks if not check.ok)
         if names:
             self.failed.append((solution.time, f"{what.removeprefix('Solving ')}: it failed a check ({names})"))

@@ -51,7 +51,7 @@ def answer_walk(question: LineQuestion, *, progress: Callable[[str], None]) -> W
     _, _, solves = asked(question, progress=progress)
     from conewise.workflows import around
 
-    chosen = solves.best()
+    chosen = solves.priced(solves.best())
     return walk_sheet(replace(solved_answer(solves, chosen), slow_in=around.slow_in(chosen.solution)))
 
 

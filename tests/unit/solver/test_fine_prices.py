@@ -40,6 +40,7 @@ def test_prices_are_those_of_the_finer_mesh(run, fine, monkeypatch):
     assert after.statistics["price_nodes"] == len(fine.problem.mesh.station)
     assert [replace(c, price=0.0) for c in after.cones] == [replace(c, price=0.0) for c in before.cones]
     assert after.time == before.time
+    assert finely_priced(after) is after  # once is enough
 
 
 def test_a_run_that_the_finer_mesh_does_not_find_keeps_its_own(run, monkeypatch):
@@ -48,14 +49,16 @@ def test_a_run_that_the_finer_mesh_does_not_find_keeps_its_own(run, monkeypatch)
 
     before = transient_solution(run)
     monkeypatch.setattr(fine_prices, "halved", stop)
-    assert finely_priced(before) is before
+    after = finely_priced(before)
+    assert (after.cones, after.findings[-1].code) == (before.cones, "coarse-prices")
 
 
 def test_another_run_has_other_prices(run, fine, monkeypatch):
+    before = transient_solution(run)
     other = replace(fine, point=replace(fine.point, time=fine.point.time * 1.01))
     monkeypatch.setattr(fine_prices, "halved", lambda _run: other)
-    before = transient_solution(run)
-    assert finely_priced(before) is before
+    after = finely_priced(before)
+    assert (after.cones, after.findings[-1].code) == (before.cones, "coarse-prices")
 
 
 def test_a_level_without_a_run_to_refine_stays_as_it_is(run):

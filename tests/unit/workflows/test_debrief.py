@@ -114,7 +114,7 @@ def test_what_is_no_time(text):
 )
 def test_times_alone_give_a_focus(monkeypatch, times, cause, seconds):
     best = made_up_answer().solution
-    monkeypatch.setattr(predict, "solve", lambda *_, **__: best)
+    monkeypatch.setattr(predict, "fastest_run", lambda *_, **__: best)
     answer = answer_times(times, course=COURSE, car=CAR, surface=None, progress=print)
     assert answer.focus.cause == cause
     assert answer.focus.seconds == pytest.approx(answer.gap if seconds is None else seconds)
@@ -124,7 +124,7 @@ def test_times_alone_give_a_focus(monkeypatch, times, cause, seconds):
 
 def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     best = replace(made_up_answer().solution, time=50.0)
-    monkeypatch.setattr(predict, "solve", lambda *_, **__: best)
+    monkeypatch.setattr(predict, "fastest_run", lambda *_, **__: best)
     answer = answer_times(["41.0"], course=COURSE, car=CAR, surface="0.9", progress=print)
     assert [finding.code for finding in answer.findings][-1] == "faster-than-possible"
     assert (answer.friction.value, answer.friction.origin) == (0.9, "surface")
