@@ -286,6 +286,59 @@ def test_taps_in_a_row_are_done_one_after_the_other(drawing):
     expect(page.get_by_role("button", name="Undo")).to_be_disabled()
 
 
+@pytest.fixture
+def held(drawing):
+    """A page on which answers to what is done to the list wait, and those that wait."""
+    page, waiting = drawing(), []
+
+    def keep(route):
+        waiting.append(route)
+
+    page.route("**/api/course/changed", keep)
+    page.locator("#list .entry").nth(1).click()
+    return page, waiting
+
+
+def answer(page, waiting, number):
+    """Let the answer with this number come once it is asked for; it begins with 1."""
+    for _ in range(200):
+        if len(waiting) >= number:
+            break
+        page.wait_for_timeout(50)
+    waiting[number - 1].continue_()
+
+
+def test_what_is_dragged_while_an_answer_is_on_its_way_is_kept(held):
+    page, waiting = held
+    words = page.locator(".entry-words").nth(1)
+    bring(page)
+    cone = page.locator("[data-cone]").nth(20).get_attribute("data-cone")
+    page.get_by_role("button", name="Mirror").click()
+    before = mark(page, cone)
+    drag(page, place(page, cone), (30, 0))
+    moved = mark(page, cone)
+    assert moved != before
+    answer(page, waiting, 1)  # about the course before the drag: asked anew
+    answer(page, waiting, 2)
+    expect(words).to_contain_text("first cone to your left")
+    assert mark(page, cone) == pytest.approx(moved, abs=0.5)
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    expect(words).to_contain_text("first cone to your right")
+    expect(page.get_by_role("button", name="Undo")).to_be_disabled()
+
+
+def test_undo_takes_back_what_is_not_done_yet(held):
+    page, waiting = held
+    page.get_by_role("button", name="Remove", exact=True).click()
+    expect(page.locator("#list")).to_have_attribute("aria-busy", "true")
+    page.get_by_role("button", name="Undo").click()
+    answer(page, waiting, 1)
+    expect(page.locator("#list")).to_have_attribute("aria-busy", "false")
+    expect(page.locator("#list .entry")).to_have_count(14)
+    expect(page.get_by_role("button", name="Undo")).to_be_disabled()
+
+
 def test_a_button_stays_under_the_finger_while_the_words_change(drawing):
     page = drawing()
     page.locator("#list .entry").nth(1).click()

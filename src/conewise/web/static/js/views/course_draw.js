@@ -1,4 +1,5 @@
 // Drawing a course: list, map, notes and lot are four hands on one draft; the server checks it and works out the line.
+import {Acts} from "../course/acts.js";
 import {Asking} from "../course/asking.js";
 import {Draft} from "../course/draft.js";
 import {Editor} from "../course/editor.js";
@@ -11,7 +12,6 @@ import {Signs} from "../course/signs.js";
 import {PicturePanel} from "../course/picture_panel.js";
 import {Keeping} from "../course/keeping.js";
 import {data} from "../dom.js";
-import {request} from "../request.js";
 import {number, text} from "../text.js";
 import {typedNumber} from "../units.js";
 
@@ -52,34 +52,34 @@ export async function start() {
   function changed() {
     if (!state.preview) editor.show(state.drawn.path_m);
     lot.show();
-    place("undo").disabled = !draft.past.length;
-    place("redo").disabled = !draft.future.length;
+    waiting();
     keeping.show();
     basics();
     checking.ask({course: draft.course});
     time.ask(draft.course);
   }
 
-  let acted = Promise.resolve();
-
-  /** One act after the other: each is done to what the one before left. What is done to an entry that is gone is done. */
-  function act(what, label) {
-    const mine = acted.then(() => {
-      const at = draft.course.features.findIndex((one) => one.id === what.entry);
-      if (what.entry && at < 0) return null;
-      const {by, ...told} = what; // a move is by places from where the entry is by then
-      return change(by ? {...told, to: at + by} : told, label);
-    });
-    acted = mine.catch(() => {});
-    return mine;
-  }
-
-  async function change(what, label) {
-    say("");
-    const drawn = await request("/api/course/changed", {send: {course: draft.course, change: what}});
+  const acts = new Acts({draft, waiting, done: (drawn, label) => {
     state.drawn = drawn;
     draft.put(drawn.course, label);
     render();
+  }});
+
+  function act(what, label) {
+    say("");
+    return acts.act(what, label);
+  }
+
+  /** Undo takes back first what is not done yet. */
+  function undo() {
+    if (acts.count) acts.drop();
+    else draft.undo();
+  }
+
+  function waiting() {
+    place("list").setAttribute("aria-busy", String(acts.count > 0));
+    place("undo").disabled = !draft.past.length && !acts.count;
+    place("redo").disabled = !draft.future.length;
   }
 
   function chosen(choice) {
@@ -135,11 +135,11 @@ export async function start() {
     checking.keepAsking({course: draft.course});
     time.follow(draft.course);
   });
-  place("undo").addEventListener("click", () => draft.undo());
+  place("undo").addEventListener("click", undo);
   place("redo").addEventListener("click", () => draft.redo());
   document.addEventListener("keydown", (event) => {
     if (!(event.ctrlKey || event.metaKey) || event.target.matches("input, textarea")) return;
-    if (event.key.toLowerCase() === "z" && !event.shiftKey) draft.undo();
+    if (event.key.toLowerCase() === "z" && !event.shiftKey) undo();
     else if (event.key.toLowerCase() === "y" || event.key.toLowerCase() === "z") draft.redo();
     else return;
     event.preventDefault();
