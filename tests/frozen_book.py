@@ -17,7 +17,7 @@ from conewise.event.day import Packed
 from conewise.event.runs import Run
 from conewise.store import schema
 from conewise.store.days import keep_day
-from conewise.store.jobs import Jobs
+from conewise.store.jobs import Asker, Jobs
 from conewise.store.kinds import KINDS
 from conewise.store.logs import StoredLog
 from conewise.store.sessions import WebSessions
@@ -42,7 +42,7 @@ def filled_book(folder):
         address = book.keep_file(b"not a picture", "dent.jpg")
         drive = StoredLog(id="drive", name="d.csv", original=address, channels=address, event="lot-1", person="ben")
         book.add(drive)
-        Jobs(book).submit("job-1", "line", {"course": "harbour-yard"})
+        Jobs(book).submit("job-1", "line", {"course": "harbour-yard"}, asker=Asker())
         WebSessions(book).begin("a secret", device="phone", role="driver", person="ben", lasts=timedelta(days=3))
         return book.database
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from conewise.web.work import Desk, finite, kind_named
 from conewise.workflows.book_place import BookPlace
-from conewise.workflows.jobs import ask, jobs_of
+from conewise.workflows.jobs import Asker, ask, jobs_of
 from conewise.workflows.recordings import take_upload
 from tests.web_app import NOW
 
@@ -121,7 +121,7 @@ def keep_answers(settings):
         result = json.loads(gzip.decompress((ANSWERS / f"{name}.json.gz").read_bytes()))
         work = kind_named(kind)
         whole = work.asks.model_validate(question).model_dump(mode="json")
-        job = ask(place_of(settings), kind, whole, names=work.names)
+        job = ask(place_of(settings), kind, whole, names=work.names, asker=Asker())
         with jobs_of(place_of(settings)) as jobs:
             assert jobs.take(kind).id == job.id
             jobs.finish(job.id, result)
@@ -130,7 +130,7 @@ def keep_answers(settings):
 def solve_answers(settings):
     """Solve what is asked and not kept; it takes minutes."""
     ANSWERS.mkdir(parents=True, exist_ok=True)
-    desk = Desk(place=place_of(settings), tell=lambda _, words: print(words, flush=True), show=lambda _: None)
+    desk = Desk(place=place_of(settings), job="", tell=lambda _, words: print(words, flush=True), show=lambda _: None)
     for name, (kind, question) in QUESTIONS.items():
         path = ANSWERS / f"{name}.json.gz"
         if path.exists():

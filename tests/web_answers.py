@@ -14,7 +14,7 @@ from conewise.reports.settings_screen import settings_screen
 from conewise.reports.units import UNIT_SYSTEMS
 from conewise.web.work import finite
 from conewise.workflows.book_place import opened
-from conewise.workflows.jobs import Jobs
+from conewise.workflows.jobs import Asker, Jobs
 
 DEBRIEF = {
     "log": "harbour-yard-evening", "course": "harbour-yard", "car_file": "marigold", "run": None, "hit": [],
@@ -27,7 +27,7 @@ def keep_job(folder, kind, question, result, *, job_id=None):
     job_id = job_id or f"{kind}-done"
     with opened(folder, now=lambda: datetime.now(UTC), create=False) as book:
         jobs = Jobs(book)
-        jobs.submit(job_id, kind, {"question": question})
+        jobs.submit(job_id, kind, {"question": question}, asker=Asker())
         assert jobs.take(kind).id == job_id
         jobs.finish(job_id, finite(result))
     return job_id

@@ -13,7 +13,7 @@ from conewise.money import money
 from conewise.reports.advice_screen import rows_screen
 from conewise.web.work import finite
 from conewise.workflows.book_place import BookPlace, opened
-from conewise.workflows.jobs import Jobs
+from conewise.workflows.jobs import Asker, Jobs
 from conewise.workflows.recordings import take_upload
 from tests.advice_fixture import made_up_advice
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
@@ -112,7 +112,7 @@ def test_gains_sharpen_on_the_page_while_they_are_solved(visit, book):
         row["is_solved"] = False
     with opened(book.book, now=now, create=False) as there:
         jobs = Jobs(there)
-        job = jobs.submit("advise-live", "advise", {"question": ADVISE | {"surface": "damp"}})
+        job = jobs.submit("advise-live", "advise", {"question": ADVISE | {"surface": "damp"}}, asker=Asker())
         jobs.take("advise")
         jobs.report(job.id, 0.1, "1 of 8 runs solved", so_far=finite({"car": "x", "rows": rough, "base": []}))
         page = visit(f"/change?{DEE}&job=advise-live")

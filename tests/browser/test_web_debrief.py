@@ -11,7 +11,7 @@ from conewise.reports.debrief_screen import told_screen
 from conewise.reports.units import UNIT_SYSTEMS
 from conewise.web.work import finite
 from conewise.workflows.book_place import opened
-from conewise.workflows.jobs import Jobs
+from conewise.workflows.jobs import Asker, Jobs
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
@@ -201,7 +201,7 @@ def test_times_of_run_and_features_stand_there_while_the_rest_is_worked_out(
     told = told_screen(told_debrief().told, UNIT_SYSTEMS["metric"])
     with opened(settings.book, now=lambda: datetime.now(UTC), create=False) as book:
         jobs = Jobs(book)
-        jobs.submit("begun", "debrief", {"question": DEBRIEF})
+        jobs.submit("begun", "debrief", {"question": DEBRIEF}, asker=Asker())
         assert jobs.take("debrief")
         jobs.report("begun", 0.3, "Solving the best run", so_far=finite({"told": told}))
     with served(settings) as address:

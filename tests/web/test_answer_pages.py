@@ -17,7 +17,7 @@ from conewise.web import change_work
 from conewise.web.change_work import AdviseAsked, SettingsAsked
 from conewise.web.work import Desk, kinds
 from conewise.workflows.book_place import BookPlace, opened
-from conewise.workflows.jobs import ask
+from conewise.workflows.jobs import Asker, ask
 from tests.advice_fixture import made_up_advice
 from tests.settings_fixture import settings_answer
 from tests.web_answers import ADVISE, SETTINGS, advice_result, keep_job, settings_result
@@ -78,7 +78,9 @@ def test_gains_are_shown_by_slope_first_and_sharpen(place, monkeypatch):
         return advice
 
     monkeypatch.setattr("conewise.workflows.advise.answer_advise", answered)
-    desk = Desk(place=place, tell=lambda share, words: told.append((share, words)), show=lambda x: shown.append(str(x)))
+    desk = Desk(
+        place=place, job="", tell=lambda share, words: told.append((share, words)), show=lambda x: shown.append(str(x))
+    )
     asked = AdviseAsked(courses=("harbour-yard",), car_file="marigold", parts="workshop-list")
     found = change_work.advise(asked, desk)
     assert len(shown) == 2
@@ -102,18 +104,18 @@ def test_a_changed_list_or_course_is_another_question(place):
     names = kinds()["advise"].names
     asked = AdviseAsked(courses=("harbour-yard", "old-mill-airfield"), car_file="marigold", parts="workshop-list")
     question = asked.model_dump(mode="json")
-    first = ask(place, "advise", question, names=names)
-    assert ask(place, "advise", question, names=names).id == first.id
+    first = ask(place, "advise", question, names=names, asker=Asker())
+    assert ask(place, "advise", question, names=names, asker=Asker()).id == first.id
     with opened(place.folder, now=place.now) as book:
         kept = book.one(CarText, "marigold")
         book.change(kept.record.changed(text=kept.record.text + "\n# seen\n"), version=kept.version)
-    assert ask(place, "advise", question, names=names).id != first.id
+    assert ask(place, "advise", question, names=names, asker=Asker()).id != first.id
 
 
 def test_the_settings_are_shown(client, settings, place, monkeypatch):
     answer = settings_answer()
     monkeypatch.setattr("conewise.workflows.settings.answer_settings", lambda *_, **__: answer)
-    desk = Desk(place=place, tell=lambda *_: None, show=lambda _: None)
+    desk = Desk(place=place, job="", tell=lambda *_: None, show=lambda _: None)
     found = change_work.settings(SettingsAsked(courses=("harbour-yard",), car_file="marigold"), desk)
     assert found == settings_result(answer)
     keep_job(settings.book, "settings", SETTINGS, found)

@@ -15,7 +15,7 @@ from conewise.web import debrief_work
 from conewise.web.debrief_work import CompareAsked, DebriefAsked, LogCheckAsked, TimesAsked
 from conewise.web.work import Desk
 from conewise.workflows.book_place import BookPlace, opened
-from conewise.workflows.jobs import jobs_of
+from conewise.workflows.jobs import Asker, JobState, ask, jobs_of
 from conewise.workflows.logs import Arms
 from conewise.workflows.recordings import MOST_BYTES, recordings, safe_name
 from tests import web_app
@@ -37,7 +37,7 @@ def place(settings):
 
 @pytest.fixture
 def desk(place):
-    return Desk(place=place, tell=lambda *_: None, show=lambda _: None)
+    return Desk(place=place, job="", tell=lambda *_: None, show=lambda _: None)
 
 
 def send(client, content=CLEAR, name="run.csv"):
@@ -104,6 +104,32 @@ def test_a_recording_is_kept_with_its_driver_and_the_file_that_waited_is_let_go(
     kept = [one for one in recordings(place, event="september") if one.id == "run"]
     assert [(one.person, one.person_name) for one in kept] == [("fay", "Fay Barlow")] or kept[0].person == "fay"
     assert not list((settings.book / "incoming").rglob("?" * 64))
+
+
+def test_the_debrief_of_a_recording_is_for_the_phone_that_sent_it(client, place, monkeypatch):
+    monkeypatch.setattr("conewise.workflows.recordings.runs_found", lambda *_, **__: [[1, "run", 40.0]])
+    more = {"event": "september", "person": "fay", "course": "harbour-yard", "car_file": "marigold"}
+    asked = LogCheckAsked(**{**send(client).json(), **more})
+    phone = Asker(device="p" * 64)
+    check = ask(place, "log-check", asked.model_dump(mode="json"), names={}, asker=phone)
+    with jobs_of(place) as jobs:
+        jobs.take("log-check")
+        found = debrief_work.log_check(
+            asked, Desk(place=place, job=check.id, tell=lambda *_: None, show=lambda _: None)
+        )
+        jobs.finish(check.id, found)
+        assert jobs.leave(found["next"], "").state is JobState.WAITING  # the laptop never asked
+        assert jobs.leave(found["next"], phone.device).state is JobState.STOPPED
+
+
+def test_no_debrief_follows_where_nobody_waits_for_it(client, place, monkeypatch):
+    monkeypatch.setattr("conewise.workflows.recordings.runs_found", lambda *_, **__: [[1, "run", 40.0]])
+    more = {"event": "september", "person": "fay", "course": "harbour-yard", "car_file": "marigold"}
+    asked = LogCheckAsked(**{**send(client).json(), **more})
+    desk = Desk(place=place, job="log-check-gone", tell=lambda *_: None, show=lambda _: None)
+    assert debrief_work.log_check(asked, desk)["next"] is None
+    with jobs_of(place) as jobs:
+        assert jobs.every("debrief") == ()
 
 
 def test_another_file_of_the_same_name_is_another_recording_and_the_same_file_is_the_same(client, desk):
@@ -264,7 +290,7 @@ def test_times_alone_ask_what_they_have(client):
 def test_what_waits_has_its_place(client, place):
     with jobs_of(place, create=False) as jobs:
         for k, kind in enumerate(("line", "debrief", "debrief")):
-            jobs.submit(f"{kind}-{k}", kind, {"question": DEBRIEF | {"run": k + 1}})
+            jobs.submit(f"{kind}-{k}", kind, {"question": DEBRIEF | {"run": k + 1}}, asker=Asker())
         jobs.take("line")
     page = client.get("/debrief" + DEE).text
     assert page.index('data-job="debrief-1"') < page.index('data-job="debrief-2"')

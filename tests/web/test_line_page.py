@@ -78,7 +78,7 @@ def test_a_drawing_is_solved_as_a_course_of_the_book_would_be(place):
 
     course = as_typed("Lot", "start\nslalom 3 cones every 18 m first to your left after 20 m\nfinish after 30 m").course
     told = []
-    desk = Desk(place=place, tell=lambda share, _: told.append(share), show=lambda _: None)
+    desk = Desk(place=place, job="", tell=lambda share, _: told.append(share), show=lambda _: None)
     answer = drawing(DrawingAsked(course=course, car="marigold"), desk)
     text = BookText(kind="course", name="lot", text=course_text(course))
     question = LineQuestion(course=text, car=source("marigold", "car-file", place))

@@ -7,7 +7,7 @@ import pytest
 from conewise.web import paces_work
 from conewise.web.work import Desk
 from conewise.workflows.book_place import BookPlace
-from conewise.workflows.jobs import ask, jobs_of
+from conewise.workflows.jobs import Asker, ask, jobs_of
 from conewise.workflows.paces import KIND, NAMES
 from tests.web_app import keep_short_course
 
@@ -24,7 +24,7 @@ SOLVED = {
 def solved(settings):
     """The answer of the job for Robin's car, as if it were solved."""
     place = BookPlace(book=settings.book, now=settings.now)
-    job = ask(place, KIND, {"course": "harbour-yard", "car": "pepper"}, names=NAMES)
+    job = ask(place, KIND, {"course": "harbour-yard", "car": "pepper"}, names=NAMES, asker=Asker())
     with jobs_of(place) as jobs:
         jobs.take(KIND)
         jobs.finish(job.id, SOLVED)

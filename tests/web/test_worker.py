@@ -11,7 +11,7 @@ import pytest
 from pydantic import BaseModel
 
 from conewise.errors import InfeasibleError
-from conewise.store.jobs import Jobs, JobState
+from conewise.store.jobs import Asker, Jobs, JobState
 from conewise.web import work as kinds
 from conewise.web.worker import JobStoppedError, work
 from conewise.workflows.book_place import BookPlace
@@ -40,7 +40,7 @@ def at_the_bench(tmp_path, monkeypatch):
 
         def do(function, question=None, *, meanwhile=None):
             kinds.register(kinds.Kind(name="count", asks=Asked, work=function))
-            jobs.submit("a", "count", {"question": question or {}})
+            jobs.submit("a", "count", {"question": question or {}}, asker=Asker())
             job = jobs.take()
             other = threading.Thread(target=meanwhile or (lambda: None), args=(jobs,) if meanwhile else ())
             other.start()
@@ -111,7 +111,7 @@ def test_work_that_tells_nothing_is_interrupted_where_it_is_asked_to_stop(at_the
 
 def test_the_share_of_steps_grows_and_stays_below_all():
     told = []
-    desk = kinds.Desk(place=None, tell=lambda share, words: told.append((share, words)), show=None)
+    desk = kinds.Desk(place=None, job="", tell=lambda share, words: told.append((share, words)), show=None)
     progress = desk.steps(3)
     for words in "abcdef":
         progress(words)

@@ -37,6 +37,11 @@ _DAMAGED_WORDS = (  # said without a name of their own
 )
 _REFUSED = {"SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_READONLY", "SQLITE_PERM"}
 _MOST_PROBLEMS = 20
+_WITHOUT_DEVICES = "DELETE FROM job_asker WHERE device <> ''"
+_STOP_UNAWAITED = (
+    "UPDATE job SET state = 'stopped' WHERE state IN ('waiting', 'running', 'stopping') "
+    "AND id NOT IN (SELECT job FROM job_asker)"
+)
 
 
 def engine_of(path: Path, *, wait: float = WAIT) -> Engine:
@@ -99,9 +104,13 @@ def snapshot(connection: Connection, target: Path) -> None:
     with closing(sqlite3.connect(target)) as copy:
         source.backup(copy)
         copy.execute("PRAGMA secure_delete=ON")
-        if copy.execute("SELECT 1 FROM sqlite_master WHERE name = 'web_session'").fetchone():
+        tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if "web_session" in tables:
             copy.execute("DELETE FROM web_session")  # who may look in is decided at each laptop anew
-            copy.commit()
+        if "job_asker" in tables:
+            copy.execute(_WITHOUT_DEVICES)
+            copy.execute(_STOP_UNAWAITED)
+        copy.commit()
         copy.execute("PRAGMA journal_mode=DELETE")  # one file, without a log beside it
 
 

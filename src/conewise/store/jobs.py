@@ -13,7 +13,7 @@ from conewise.store.errors import NoSuchRecordError
 from conewise.store.tables import JobAsker, JobResult, JobRow
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
     from datetime import datetime, timedelta
 
     from sqlalchemy import ColumnElement
@@ -77,21 +77,17 @@ class Asker:
     slot: str = ""
 
 
-LAPTOP = Asker()
-
-
 class Jobs:
     """The jobs of a book. Every change is a transaction of its own."""
 
     def __init__(self, book: Book) -> None:
         self._book = book
 
-    def submit(
-        self, job_id: str, kind: str, asked: Mapping[str, Any], *, asker: Asker = LAPTOP, again: bool = False
-    ) -> Job:
+    def submit(self, job_id: str, kind: str, asked: Mapping[str, Any], *, asker: Asker, again: bool = False) -> Job:
         """A new job that waits to be taken; the one that is there where its id was submitted before.
 
-        As long as it is not over the asker is one of those who wait for it.
+        As long as it is not over the asker is one of those who wait for it. In a slot it takes the place of what was
+        asked for there before, which stops where nobody else waits for it.
 
         Parameters
         ----------
@@ -101,25 +97,37 @@ class Jobs:
             What sort of work it is.
         asked : mapping
             What to do, as JSON can hold it.
-        asker : Asker, default the laptop
+        asker : Asker
+            Who wants it.
         again : bool, default False
             Whether one that failed or was stopped waits anew.
         """
-        moment = self._book.now()
         with self._book.session() as session:
-            row = session.get(JobRow, job_id)
-            if row is None:
-                row = JobRow(
-                    id=job_id, kind=kind, state=JobState.WAITING, asked=json.dumps(dict(asked)), progress=0.0,
-                    message="", asked_at=moment, seen_at=moment,
-                )  # fmt: skip
-                session.add(row)
-                session.flush()
-            elif again and row.state in {JobState.FAILED, JobState.STOPPED}:
-                _wait_anew(session, row)
-                row.error, row.asked_at, row.seen_at = None, moment, moment
-            if row.state not in _OVER:
-                session.merge(JobAsker(job=job_id, device=asker.device, slot=asker.slot))
+            if asker.slot:
+                here = (JobAsker.device == asker.device, JobAsker.slot == asker.slot, JobAsker.job != job_id)
+                _take_out(session, *here)
+            row = self._asked(session, job_id, kind, asked, again=again)
+            _wait_for(session, row, [asker])
+            return _whole(session, row)
+
+    def follow(self, job_id: str, kind: str, asked: Mapping[str, Any], *, after: str) -> Job | None:
+        """A job that goes on where another ends, for all who wait for that one; None where nobody does any more.
+
+        Where it failed or was stopped before it waits anew.
+
+        Parameters
+        ----------
+        job_id, kind, asked
+            As for `submit`.
+        after : str
+            Id of the other, which is not over.
+        """
+        with self._book.session() as session:
+            rows = session.scalars(select(JobAsker).where(JobAsker.job == after)).all()
+            if not rows:
+                return None
+            row = self._asked(session, job_id, kind, asked, again=True)
+            _wait_for(session, row, [Asker(device=one.device, slot=one.slot) for one in rows])
             return _whole(session, row)
 
     def take(self, *kinds: str) -> Job | None:
@@ -198,15 +206,6 @@ class Jobs:
                 _stop(row)
             return _job(row)
 
-    def leave_others(self, asker: Asker, *, but: str) -> None:
-        """Wait for one job alone in a slot: those asked for there before stop where nobody else waits for them."""
-        there = (JobAsker.device == asker.device, JobAsker.slot == asker.slot, JobAsker.job != but)
-        with self._book.session() as session:
-            for job_id in session.scalars(delete(JobAsker).where(*there).returning(JobAsker.job)).all():
-                row = session.get(JobRow, job_id)
-                if row is not None and not _is_waited_for(session, job_id):
-                    _stop(row)
-
     def give_up(self, *, silent_for: timedelta) -> int:
         """Let the jobs of processes that have gone wait again, or be stopped where that was asked for.
 
@@ -257,6 +256,22 @@ class Jobs:
         open_states = (JobState.WAITING, JobState.RUNNING, JobState.STOPPING)
         return self._listed(JobRow.state.in_(open_states))
 
+    def _asked(self, session: Session, job_id: str, kind: str, asked: Mapping[str, Any], *, again: bool) -> JobRow:
+        """The row of a job; a new one where there is none."""
+        moment = self._book.now()
+        row = session.get(JobRow, job_id)
+        if row is None:
+            row = JobRow(
+                id=job_id, kind=kind, state=JobState.WAITING, asked=json.dumps(dict(asked)), progress=0.0,
+                message="", asked_at=moment, seen_at=moment,
+            )  # fmt: skip
+            session.add(row)
+            session.flush()
+        elif again and row.state in {JobState.FAILED, JobState.STOPPED}:
+            _wait_anew(session, row)
+            row.error, row.asked_at, row.seen_at = None, moment, moment
+        return row
+
     def _listed(self, *where: ColumnElement[bool]) -> tuple[Job, ...]:
         query = select(JobRow).where(*where).order_by(JobRow.asked_at.desc(), JobRow.id)
         with self._book.reading() as reader:
@@ -278,6 +293,25 @@ class Jobs:
                 if result is not None:
                     session.merge(result)
             return _whole(session, row)
+
+
+def without_devices(session: Session, devices: Collection[str]) -> None:
+    """Devices that have gone wait for nothing: what nobody else waits for stops."""
+    _take_out(session, JobAsker.device.in_(devices))
+
+
+def _take_out(session: Session, *which: ColumnElement[bool]) -> None:
+    """Who waits no more; the jobs for which nobody is left stop."""
+    for job_id in session.scalars(delete(JobAsker).where(*which).returning(JobAsker.job)).all():
+        row = session.get(JobRow, job_id)
+        if row is not None and not _is_waited_for(session, job_id):
+            _stop(row)
+
+
+def _wait_for(session: Session, row: JobRow, askers: Collection[Asker]) -> None:
+    if row.state not in _OVER:
+        for asker in askers:
+            session.merge(JobAsker(job=row.id, device=asker.device, slot=asker.slot))
 
 
 def _found(row: JobRow | None, job_id: str) -> JobRow:

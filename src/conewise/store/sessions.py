@@ -9,10 +9,14 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import delete, select
 
+from conewise.store.jobs import without_devices
 from conewise.store.tables import WebSessionRow
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+    from sqlalchemy import ColumnElement
+    from sqlalchemy.orm import Session
 
     from conewise.store.book import Book
 
@@ -39,7 +43,10 @@ class WebSession:
 
 
 class WebSessions:
-    """The sessions of a book. Every change is a transaction of its own."""
+    """The sessions of a book. Every change is a transaction of its own.
+
+    A device whose session has ended waits for no job any more: what nobody else waits for stops.
+    """
 
     def __init__(self, book: Book) -> None:
         self._book = book
@@ -73,7 +80,10 @@ class WebSessions:
         with self._book.reading() as reader:
             row = reader.session.get(WebSessionRow, digest(secret))
             found = None if row is None else _session(row)
-        if found is None or moment >= found.ends_at or moment >= found.used_at + IDLE:
+        if found is None:
+            return None
+        if moment >= found.ends_at or moment >= found.used_at + IDLE:
+            self.end(found.id)
             return None
         if moment >= found.used_at + USED:
             with self._book.session() as session:
@@ -87,30 +97,33 @@ class WebSessions:
         moment = self._book.now()
         old = (WebSessionRow.ends_at <= moment) | (WebSessionRow.used_at <= moment - IDLE)
         with self._book.session() as session:
-            session.execute(delete(WebSessionRow).where(old))
+            _end(session, old)
             rows = session.scalars(select(WebSessionRow).order_by(WebSessionRow.made_at.desc(), WebSessionRow.id))
             return tuple(map(_session, rows))
 
     def end(self, session_id: str) -> bool:
         """End a session; whether there was one."""
         with self._book.session() as session:
-            row = session.get(WebSessionRow, session_id)
-            if row is None:
-                return False
-            session.delete(row)
-            return True
+            return bool(_end(session, WebSessionRow.id == session_id))
 
     def end_all(self) -> int:
         """End every session; how many there were."""
         ended = self.every()
         with self._book.session() as session:
-            session.execute(delete(WebSessionRow))
+            _end(session)
         return len(ended)
 
 
 def digest(secret: str) -> str:
     """What is kept of a secret of at least 128 random bits: enough to know it again, not to make it."""
     return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def _end(session: Session, *which: ColumnElement[bool]) -> int:
+    """Take sessions out, and their devices from among those who wait for jobs; how many there were."""
+    gone = session.scalars(delete(WebSessionRow).where(*which).returning(WebSessionRow.id)).all()
+    without_devices(session, gone)
+    return len(gone)
 
 
 def _session(row: WebSessionRow) -> WebSession:

@@ -127,7 +127,7 @@ def log_check(asked: LogCheckAsked, desk: Desk) -> dict[str, Any]:
 
 
 def _runs_and_next(asked: LogCheckAsked, log: str, desk: Desk) -> dict[str, Any]:
-    from conewise.workflows.jobs import ask
+    from conewise.workflows.jobs import ask_next
     from conewise.workflows.recordings import runs_found
 
     runs = runs_found(desk.place, log, course=asked.course, car=asked.car_file)
@@ -135,8 +135,8 @@ def _runs_and_next(asked: LogCheckAsked, log: str, desk: Desk) -> dict[str, Any]
         return {"runs": runs, "next": None}
     kind = kind_named("debrief")
     question = DebriefAsked(log=log, course=asked.course, car_file=asked.car_file, system=asked.system)
-    job = ask(desk.place, kind.name, question.model_dump(mode="json"), names=kind.names)
-    return {"runs": runs, "next": job.id}
+    job = ask_next(desk.place, kind.name, question.model_dump(mode="json"), names=kind.names, after=desk.job)
+    return {"runs": runs, "next": None if job is None else job.id}
 
 
 def debrief(asked: DebriefAsked, desk: Desk) -> dict[str, Any]:

@@ -42,11 +42,13 @@ class Desk:
     """What work is given beside its question.
 
     place: the book.
+    job: id of the job that is at work.
     tell: told the share that is done (0 to 1) and what is being done, in words.
     show: given what came of it so far, as JSON can hold it.
     """
 
     place: BookPlace
+    job: str
     tell: Callable[[float, str], None]
     show: Callable[[Any], None]
 

@@ -87,7 +87,8 @@ def work(jobs: Jobs, job: Job, place: BookPlace) -> None:
         try:
             kind = kind_named(job.kind)
             asked = kind.asks.model_validate(job.asked.get("question", {}))
-            result = finite(kind.work(asked, Desk(place=place, tell=bench.tell, show=bench.show)))
+            desk = Desk(place=place, job=job.id, tell=bench.tell, show=bench.show)
+            result = finite(kind.work(asked, desk))
         finally:
             bench.end()
     except JobStoppedError:

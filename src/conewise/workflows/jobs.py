@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from conewise.store.errors import NoSuchRecordError
-from conewise.store.jobs import LAPTOP, Asker, Job, Jobs, JobState
+from conewise.store.jobs import Asker, Job, Jobs, JobState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from conewise.store.book import Book
     from conewise.workflows.book_place import BookPlace
 
-__all__ = ["Asker", "Job", "JobState", "Jobs", "answered", "ask", "job_record", "jobs_of", "program"]
+__all__ = ["Asker", "Job", "JobState", "Jobs", "answered", "ask", "ask_next", "job_record", "jobs_of", "program"]
 
 _SOURCE = ("*.py", "*.toml")
 _CATALOGUE = "catalogue"  # words of pages, of which no answer is made
@@ -33,9 +33,7 @@ def jobs_of(place: BookPlace, *, create: bool = False) -> Iterator[Jobs]:
         yield Jobs(book)
 
 
-def ask(
-    place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], asker: Asker = LAPTOP
-) -> Job:
+def ask(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], asker: Asker) -> Job:
     """The job that answers a question: the one that was asked before where nothing it rests on has changed since.
 
     Parameters
@@ -49,7 +47,7 @@ def ask(
     names : mapping
         Fields of the question that name a text of the book, or several, with its kind there; "driver-file?" may be
         another word.
-    asker : Asker, default the laptop
+    asker : Asker
         Whose question this is. With a slot it takes the place of what was asked there before, which stops where
         nobody else waits for it.
 
@@ -60,10 +58,29 @@ def ask(
     """
     with place.opened(create=False) as book:
         job_id = _id_of(book, kind, question, names)
-        jobs = Jobs(book)
-        if asker.slot:
-            jobs.leave_others(asker, but=job_id)
-        return jobs.submit(job_id, kind, {"question": dict(question)}, asker=asker, again=True)
+        return Jobs(book).submit(job_id, kind, {"question": dict(question)}, asker=asker, again=True)
+
+
+def ask_next(
+    place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str], after: str
+) -> Job | None:
+    """The job that answers what follows from another job, for all who wait for that one; None where nobody does.
+
+    Parameters
+    ----------
+    place, kind, question, names
+        As for `ask`.
+    after : str
+        Id of the other job, which is not over.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If the book has no text of a name.
+    """
+    with place.opened(create=False) as book:
+        job_id = _id_of(book, kind, question, names)
+        return Jobs(book).follow(job_id, kind, {"question": dict(question)}, after=after)
 
 
 def answered(place: BookPlace, kind: str, question: Mapping[str, Any], *, names: Mapping[str, str]) -> Any:

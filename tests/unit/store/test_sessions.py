@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 import zipfile
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -10,6 +12,7 @@ import pytest
 from conewise.event.people import EmergencyContact, Person
 from conewise.store.backup import backup
 from conewise.store.book import open_book
+from conewise.store.jobs import Asker, Jobs, JobState
 from conewise.store.sessions import IDLE, WebSessions, digest
 from tests.books import example_day, opened
 
@@ -80,6 +83,35 @@ def test_one_or_all_are_ended_at_once(book):
     assert sessions.of("t" * 43) == second
     assert sessions.end_all() == 1
     assert sessions.of("t" * 43) is None
+
+
+@pytest.mark.parametrize("how", ["end", "end_all", "every", "of"])
+def test_a_device_that_has_gone_waits_for_no_job(book, now, how):
+    sessions, jobs = WebSessions(book), Jobs(book)
+    phone = begun(sessions).id
+    for name in "ab":
+        jobs.submit(name, "line", {}, asker=Asker(device=phone))
+    jobs.submit("b", "line", {}, asker=Asker())
+    if how in {"every", "of"}:
+        now.moment += IDLE
+    {"end": lambda: sessions.end(phone), "end_all": sessions.end_all, "every": sessions.every,
+     "of": lambda: sessions.of("s" * 43)}[how]()  # fmt: skip
+    assert {job.id: job.state for job in jobs.every()} == {"a": JobState.STOPPED, "b": JobState.WAITING}
+    assert jobs.leave("b", "").state is JobState.STOPPED
+
+
+def test_a_backup_has_no_device_that_waits_for_a_job(book, tmp_path):
+    phone, jobs = begun(WebSessions(book)).id, Jobs(book)
+    for name in "ab":
+        jobs.submit(name, "line", {}, asker=Asker(device=phone))
+    jobs.submit("b", "line", {}, asker=Asker())
+    backup(book, tmp_path / "copy.zip")
+    assert [job.state for job in jobs.every()] == [JobState.WAITING] * 2  # here they go on
+    with zipfile.ZipFile(tmp_path / "copy.zip") as packed:
+        packed.extract("book.sqlite", tmp_path)
+    with closing(sqlite3.connect(tmp_path / "book.sqlite")) as copy:
+        assert copy.execute("SELECT job, device FROM job_asker").fetchall() == [("b", "")]
+        assert copy.execute("SELECT id, state FROM job ORDER BY id").fetchall() == [("a", "stopped"), ("b", "waiting")]
 
 
 def test_a_backup_lets_nobody_in(book, tmp_path):
