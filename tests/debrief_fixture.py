@@ -62,7 +62,7 @@ def told_debrief():
 def reduced_debrief():
     """A debrief of a recording that cannot tell line from speed: a place, and no cause."""
     base = made_up_debrief(is_reduced=True)
-    where = Where(feature=base.breakdown.features[1].id, seconds=0.41, more=0.27, chance=0.98)
+    where = Where(feature=base.breakdown.features[1].id, seconds=0.41, more=0.27, chance=0.98, beside="", n_beside=4)
     return replace(base, where=where)
 
 

@@ -27,7 +27,8 @@ ADVICE = {
     Cause.UNUSED_GRIP: "Raise the pace in small steps where there is room: the tyres still have grip to give.",
 }
 
-UNTOLD_LINE = "That is against the bend that the sensors felt: where your line lay, this recording cannot tell."
+FELT = "That is against the bend that the sensors felt: where your line lay, this recording cannot tell."
+RECEIVED = "That is against the bend that the receiver tells: where your line lay, this recording cannot tell."
 
 
 def advice(cause: Cause) -> str:
@@ -35,8 +36,13 @@ def advice(cause: Cause) -> str:
     return ADVICE[cause]
 
 
-def evidence(candidate: Candidate, system: System, *, tells_line: bool = True) -> str:
-    """One sentence with the numbers, and one more where the recording cannot tell the line."""
+def untold_line(*, has_rate: bool) -> str:
+    """What a cause is held against where the line is not told; `has_rate`: a gyroscope or a yaw rate was used."""
+    return FELT if has_rate else RECEIVED
+
+
+def evidence(candidate: Candidate, system: System) -> str:
+    """One sentence with the numbers."""
     facts = candidate.facts
 
     def speed(name: str) -> str:
@@ -84,5 +90,4 @@ def evidence(candidate: Candidate, system: System, *, tells_line: bool = True) -
             f" all over the course; here it cost {facts['here']:.2f} s."
         ),
     }
-    said = says[candidate.cause]()
-    return said if tells_line else f"{said} {UNTOLD_LINE}"
+    return says[candidate.cause]()

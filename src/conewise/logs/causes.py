@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from conewise.findings import Finding
-from conewise.logs.cause_words import advice, evidence
+from conewise.logs.cause_words import advice, evidence, untold_line
 from conewise.logs.focus import Cause, Focus
 from conewise.logs.line_causes import CARRIES, can_carry, line_causes
 from conewise.logs.speed_causes import speed_causes, unused_grip
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
 
 MOST = 3  # one focus, two more beside it
 LEAST_SECONDS = 0.08  # a focus costs at least this [s]
+LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
+MOST_DEVIATION = 0.5  # lateral standard deviation that can carry a line [m]
 LEAST_CHANCE = 0.95  # its 90% interval lies above what counts as a loss: the noise at hand decides
 
 
@@ -35,6 +39,7 @@ def focuses(
     best: Trace,
     measures: Measures | None = None,
     system: System = "metric",
+    has_rate: bool = True,
 ) -> tuple[Focus, ...]:
     """What to work on next, best first, at most three.
 
@@ -51,6 +56,8 @@ def focuses(
         Of the driven run: cones tell where it was wide, pedals where both were down.
     system : "metric" or "us"
         Units of the evidence.
+    has_rate : bool, default True
+        Whether a gyroscope, or a yaw rate of the car, was used: the evidence tells it where the line is not told.
 
     Returns
     -------
@@ -64,13 +71,14 @@ def focuses(
     for candidate in sorted(_candidates(runs), key=lambda c: -c.seconds * c.chance):
         if len(chosen) < MOST and not any(_is_same_place(candidate, other) for other in chosen):
             chosen.append(candidate)
+    against = "" if breakdown.tells_line else f" {untold_line(has_rate=has_rate)}"
     return tuple(
         Focus(
             feature=candidate.feature,
             cause=candidate.cause,
             seconds=candidate.seconds,
             chance=candidate.chance,
-            evidence=evidence(candidate, system, tells_line=breakdown.tells_line),
+            evidence=evidence(candidate, system) + against,
             advice=advice(candidate.cause),
         )
         for candidate in chosen
@@ -91,7 +99,13 @@ def _is_same_place(candidate: Candidate, other: Candidate) -> bool:
 
 
 def withheld(
-    breakdown: Breakdown, *, driven: Trace, measures: Measures | None = None, tells_bend: bool = True
+    breakdown: Breakdown,
+    *,
+    driven: Trace,
+    position_rate: float,
+    has_rate: bool,
+    measures: Measures | None = None,
+    tells_bend: bool = True,
 ) -> tuple[Finding, ...]:
     """Causes that are not looked for with this recording, and what would allow them.
 
@@ -99,6 +113,10 @@ def withheld(
     ----------
     breakdown : Breakdown
     driven : Trace
+    position_rate : float
+        Of the recording. [1/s]
+    has_rate : bool
+        Whether a gyroscope, or a yaw rate of the car, was used.
     measures : Measures, optional
         As `focuses` takes them.
     tells_bend : bool, default True
@@ -106,11 +124,7 @@ def withheld(
     """
     found = []
     if not breakdown.tells_line and not tells_bend:
-        message = (
-            "Causes in the speed are not looked for: between two positions this recording does not tell how the car"
-            " turned. The inertial sensors of a phone, fixed to the car, or a receiver of 5 positions a second or more"
-            " would."
-        )
+        message = _untold_bend(driven, position_rate=position_rate, has_rate=has_rate)
         found.append(Finding("note", "speed-causes-withheld", message, driven.name))
     if not can_carry(driven) or not breakdown.tells_line:
         message = (
@@ -132,3 +146,21 @@ def withheld(
         )
         found.append(Finding("note", "unused-grip-withheld", message, driven.name))
     return tuple(found)
+
+
+def _untold_bend(driven: Trace, *, position_rate: float, has_rate: bool) -> str:
+    """Why a recording that tells neither the line nor the bend does not, and what would."""
+    is_slow = position_rate < LEAST_RATE
+    is_vague = float(np.median(driven.lateral_offset_deviation)) > MOST_DEVIATION
+    if has_rate:
+        why = "neither the positions nor the inertial sensors of this recording tell closely enough how the car turned"
+        help_ = "Inertial sensors fixed firmly to the car"
+    else:
+        when = "between two positions this recording does not tell" if is_slow else "its positions do not tell closely"
+        why = f"{when} how the car turned, and no inertial sensor was used"
+        help_ = "The inertial sensors of a phone fixed firmly to the car"
+    known = f"known to {MOST_DEVIATION:g} m across the course"
+    more = f", or positions {known}," if is_vague else ""
+    if is_slow:
+        more = f", or a receiver of {LEAST_RATE:g} positions a second or more, {known},"
+    return f"Causes in the speed are not looked for: {why}. {help_}{more} would."

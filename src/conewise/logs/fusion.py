@@ -213,6 +213,7 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         lateral_acceleration_deviation=sd[:, 6],
         position_rate=1.0 / prepared.receiver.interval,
         sample_positions=_sampler(prepared.problem, smoothed, (values[:, :2], slopes[:, :2])),
+        has_rate=prepared.has_rate,
         plane=prepared.plane,
         findings=findings_of(prepared, smoothed),
     )

@@ -33,6 +33,7 @@ class Track:
     speed_deviation, heading_deviation, lateral_acceleration_deviation, longitudinal_acceleration_deviation,
     yaw_rate_deviation: standard deviations, in the unit of their value
     position_rate: how often the log itself told a position, 0 where never [1/s]
+    has_rate: whether a gyroscope, or a yaw rate of the car, was used
     sample_positions: (generator, count) -> Array, shape (count, n_samples, 2): whole paths drawn from the smoother's
         joint posterior, so that neighbouring samples move together [m]
     plane: in which x and y lie, where the log tells latitudes and longitudes
@@ -55,5 +56,6 @@ class Track:
     lateral_acceleration_deviation: Array
     position_rate: float
     sample_positions: Callable[[np.random.Generator, int], Array]
+    has_rate: bool = False
     plane: LocalPlane | None = None
     findings: tuple[Finding, ...] = ()

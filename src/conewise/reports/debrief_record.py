@@ -156,6 +156,8 @@ def _where(where: Where) -> dict[str, Any]:
         "seconds": where.seconds,
         "more_s": where.more,
         "chance": where.chance,
+        "beside": where.beside or None,
+        "n_beside": where.n_beside,
         "sentence": debrief_words.where_sentence(where),
     }
 

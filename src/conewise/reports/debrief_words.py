@@ -43,10 +43,20 @@ def where_title(name: str) -> str:
 def where_sentence(where: Where) -> str:
     """What is lost at a place, and what would tell by what."""
     return (
-        f"{where.seconds:.2f} s are lost there, {where.more:.2f} s more than at your other places like it."
+        f"{where.seconds:.2f} s are lost there, for its length {where.more:.2f} s more than at {_beside(where)}."
         " No cause stands out, and this recording cannot tell your line from your speed on it:"
         " a receiver of 10 positions a second, known to half a metre, would."
     )
+
+
+def _beside(where: Where) -> str:
+    """The places that one was held against."""
+    if not where.beside:
+        return "the other places of this course"
+    kind = where.beside.replace("-", " ")
+    if where.n_beside == 1:
+        return f"your other {kind}"
+    return f"your other {kind}{'es' if kind.endswith(('x', 'sh')) else 's'}"
 
 
 def friction_sentence(friction: FrictionFound) -> str:

@@ -13,6 +13,7 @@ from conewise.course.reference import lay_out
 from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.logs import causes
+from conewise.logs.causes import LEAST_RATE, MOST_DEVIATION
 from conewise.logs.measures import measures, recorded_pedals
 from conewise.logs.where import standing_out
 from conewise.reports.debrief_answer import DebriefAnswer
@@ -38,8 +39,6 @@ if TYPE_CHECKING:
     from conewise.workflows.named import LogSource, Source
     from conewise.workflows.recorded import Recorded
 
-LEAST_RATE = 5.0  # positions a second that can carry a line [1/s]
-MOST_DEVIATION = 0.5  # lateral standard deviation that can carry a line [m]
 TIME_FOR_MORE = 20.0  # after the question, in which drawn lines are begun and other sides waited for [s]
 NO_LINES = "The car can follow hardly any line that this recording allows: line and speed are not told apart."
 SEED = 20  # of the drawn paths: the same recording gives the same answer
@@ -267,10 +266,23 @@ class _Debrief:
         done = _measures(self.day, free.laid, free.geometry, self.body)
         held = on_line if breakdown.tells_line else held_against(free, same)
         focuses = causes.focuses(
-            beside, driven=free.driven, on_line=held, best=same, measures=done, system=self.question.system
+            beside,
+            driven=free.driven,
+            on_line=held,
+            best=same,
+            measures=done,
+            system=self.question.system,
+            has_rate=free.laid.track.has_rate,
         )
         where = None if focuses or breakdown.tells_line else standing_out(beside, done)
-        notes = causes.withheld(breakdown, driven=free.driven, measures=done, tells_bend=held is not None)
+        notes = causes.withheld(
+            breakdown,
+            driven=free.driven,
+            measures=done,
+            tells_bend=held is not None,
+            position_rate=told.position_rate,
+            has_rate=free.laid.track.has_rate,
+        )
         return DebriefAnswer(
             car=self.car.name,
             geometry=free.geometry,

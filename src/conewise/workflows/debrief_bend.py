@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import cumulative_trapezoid
 from scipy.ndimage import gaussian_filter1d
 
 from conewise.solver.min_time import guess_limits
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+GRID = 0.25  # steps of the distance over which the heading is averaged before its change is taken [m]
 BEND_OVER = 1.0  # over which a recorded bend is averaged, one standard deviation [m]
 MOST_DOUBT = 0.02  # relative, of the speed that a recorded bend allows where the car turns, one deviation [-]
 SHARES = 0.006  # what quasi-steady speeds leave of it, measured on clean drivers; docs/models/causes.md [-]
@@ -98,9 +100,16 @@ def _speed(trace: Trace, limits: SpeedLimits) -> Array:
 
 
 def _bend(trace: Trace) -> tuple[Array, Array]:
-    """Distance driven, and the curvature there. [m], [1/m]"""
+    """Distance driven, and the curvature there. [m], [1/m]
+
+    The heading is averaged over even steps of the distance before its change is taken: where the car stands or crawls,
+    many headings with their noise fall on one place, and their change over next to no distance would be a bend of any
+    size.
+    """
     step = np.diff(trace.time) * (trace.speed[1:] + trace.speed[:-1]) / 2.0
     distance = np.concatenate([[0.0], np.cumsum(np.maximum(step, LEAST_RISE))])
-    bend = np.gradient(np.unwrap(trace.heading), distance)
-    over = BEND_OVER / max(float(np.median(np.diff(distance))), LEAST_RISE)
-    return distance, np.asarray(gaussian_filter1d(bend, over, mode="nearest"))
+    ends = np.linspace(0.0, distance[-1], max(round(distance[-1] / GRID), 2) + 1)
+    turned = cumulative_trapezoid(np.unwrap(trace.heading), distance, initial=0.0)
+    heading = np.diff(np.interp(ends, distance, turned)) / ends[1]
+    bend = gaussian_filter1d(np.gradient(heading, ends[1]), BEND_OVER / ends[1], mode="nearest")
+    return distance, np.interp(distance, (ends[1:] + ends[:-1]) / 2.0, bend)

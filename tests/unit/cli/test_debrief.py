@@ -88,6 +88,7 @@ def test_a_place_is_told_where_no_cause_is(typed):
     assert (record["where"]["feature"], record["where"]["seconds"], record["where"]["more_s"]) == (
         answer.where.feature, 0.41, 0.27,
     )  # fmt: skip
+    assert (record["where"]["beside"], record["where"]["n_beside"]) == (None, 4)  # alone of its kind
     assert json.loads(typed(made_up_debrief(), "--json")[1])["where"] is None
 
 

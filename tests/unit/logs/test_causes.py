@@ -17,6 +17,8 @@ from tests.planted import CAUSES, EQUIVALENT, NOISES, held_by_bend, planted_run,
 
 SAMPLE = 3  # cases of each cause
 CLEAN = 10
+GOOD = {"position_rate": 25.0, "has_rate": True}
+PHONE = {"position_rate": 1.0, "has_rate": True}
 DEAR = 0.15  # a focus of a driver without that fault who is told more is a false one [s]
 
 
@@ -68,7 +70,7 @@ def test_unused_grip_is_refused_where_the_friction_is_a_lower_bound():
     friction = replace(run.breakdown.friction, high=float("inf"))
     bounded = replace(run, breakdown=replace(run.breakdown, friction=friction))
     assert Cause.UNUSED_GRIP not in [focus.cause for focus in answered(bounded)]
-    codes = [f.code for f in withheld(bounded.breakdown, driven=bounded.driven, measures=bounded.measures)]
+    codes = [f.code for f in withheld(bounded.breakdown, driven=bounded.driven, measures=bounded.measures, **GOOD)]
     assert "unused-grip-withheld" in codes
 
 
@@ -78,7 +80,7 @@ def test_causes_in_the_line_are_withheld_where_the_position_cannot_carry_them():
     vague = replace(run.driven, lateral_offset_deviation=np.full_like(run.driven.station, 1.0))
     named = [focus.cause for focus in answered(replace(run, driven=vague))]
     assert not {Cause.EARLY_APEX, Cause.WIDE_AT_CONE, Cause.SLALOM_LATE} & set(named)
-    assert "line-causes-withheld" in [f.code for f in withheld(run.breakdown, driven=vague)]
+    assert "line-causes-withheld" in [f.code for f in withheld(run.breakdown, driven=vague, **GOOD)]
 
 
 def test_a_cone_is_wide_by_more_than_the_noise_of_the_position(monkeypatch):
@@ -121,9 +123,56 @@ def test_a_recording_that_does_not_tell_its_bend_gets_no_cause():
     run = planted_run(Cause.SLOW_ENTRY, seed=1, noise=NOISES["low"])
     breakdown = untold(run.breakdown)
     assert focuses(breakdown, driven=run.driven, on_line=None, best=run.best, measures=run.measures) == ()
-    codes = [f.code for f in withheld(breakdown, driven=run.driven, measures=run.measures, tells_bend=False)]
+    codes = [f.code for f in withheld(breakdown, driven=run.driven, measures=run.measures, tells_bend=False, **PHONE)]
     assert {"speed-causes-withheld", "line-causes-withheld"} <= set(codes)
-    assert "speed-causes-withheld" not in [f.code for f in withheld(breakdown, driven=run.driven)]
+    assert "speed-causes-withheld" not in [f.code for f in withheld(breakdown, driven=run.driven, **PHONE)]
+
+
+@pytest.mark.parametrize(
+    ("known", "deviation", "says", "not_said"),
+    [
+        (
+            {"position_rate": 1.0, "has_rate": False}, 2.0,
+            ("between two positions", "no inertial sensor was used", "The inertial sensors of a phone",
+             "a receiver of 5 positions a second or more, known to 0.5 m"), (),
+        ),
+        (
+            {"position_rate": 1.0, "has_rate": True}, 2.0,
+            ("neither the positions nor the inertial sensors", "fixed firmly", "5 positions a second"),
+            ("between two positions", "no inertial sensor"),
+        ),
+        (
+            {"position_rate": 10.0, "has_rate": False}, 0.8,
+            ("its positions do not tell closely", "no inertial sensor was used", "or positions known to 0.5 m"),
+            ("between two positions", "5 positions a second"),
+        ),
+        (
+            {"position_rate": 10.0, "has_rate": True}, 0.8,
+            ("neither the positions nor the inertial sensors", "or positions known to 0.5 m"),
+            ("between two positions", "5 positions a second", "of a phone"),
+        ),
+        (
+            {"position_rate": 10.0, "has_rate": False}, 0.2,
+            ("its positions do not tell closely", "The inertial sensors of a phone fixed firmly to the car would."),
+            ("between two positions", "known to 0.5 m"),
+        ),
+    ],
+)  # fmt: skip
+def test_the_reason_why_no_cause_is_looked_for_is_that_of_the_recording(known, deviation, says, not_said):
+    run = planted_run(Cause.SLOW_ENTRY, seed=1, noise=NOISES["low"])
+    driven = replace(run.driven, lateral_offset_deviation=np.full_like(run.driven.station, deviation))
+    found = withheld(untold(run.breakdown), driven=driven, tells_bend=False, **known)
+    (words,) = [f.message for f in found if f.code == "speed-causes-withheld"]
+    assert all(said in words for said in says)
+    assert not any(said in words for said in not_said)
+
+
+def test_without_a_gyroscope_no_sensor_felt_the_bend():
+    run = planted_run(Cause.SLOW_ENTRY, seed=1, noise=NOISES["low"])
+    felt, received = (focuses(**held_by_bend(run), has_rate=has)[0].evidence for has in (True, False))
+    assert "the bend that the sensors felt" in felt
+    assert "the bend that the receiver tells" in received
+    assert "sensors" not in received
 
 
 def test_unused_grip_is_refused_where_the_line_is_not_told():
@@ -131,9 +180,9 @@ def test_unused_grip_is_refused_where_the_line_is_not_told():
     breakdown = untold(run.breakdown)
     named = focuses(breakdown, driven=run.driven, on_line=run.on_line, best=run.best, measures=run.measures)
     assert Cause.UNUSED_GRIP not in [focus.cause for focus in named]
-    assert "unused-grip-withheld" in [f.code for f in withheld(breakdown, driven=run.driven)]
+    assert "unused-grip-withheld" in [f.code for f in withheld(breakdown, driven=run.driven, **PHONE)]
 
 
 def test_pedals_that_were_not_recorded_are_said():
     run = planted_run(Cause.SLOW_ENTRY, seed=0, noise=NOISES["low"])
-    assert "pedals-not-recorded" in [f.code for f in withheld(run.breakdown, driven=run.driven)]
+    assert "pedals-not-recorded" in [f.code for f in withheld(run.breakdown, driven=run.driven, **GOOD)]

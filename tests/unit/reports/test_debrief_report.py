@@ -100,7 +100,7 @@ def test_a_place_without_a_cause_is_told_with_its_seconds_and_what_would_tell_th
     answer = reduced_debrief()
     words = words_of(debrief_html(answer, METRIC))
     assert f"Look at {answer.where.feature}: time is lost there, by your line or by your speed." in words
-    assert "0.41 s are lost there, 0.27 s more than at your other places like it." in words
+    assert "0.41 s are lost there, for its length 0.27 s more than at the other places of this course." in words
     assert "a receiver of 10 positions a second" in words
     data = debrief_data(answer, METRIC)
     assert answer.where.feature in data["focus"]

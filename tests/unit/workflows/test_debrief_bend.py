@@ -11,7 +11,7 @@ from conewise.logs.focus import Cause
 from conewise.logs.laid import LaidRun
 from conewise.logs.placement import Placement
 from conewise.solver.speed_profile import FrictionCircle
-from conewise.workflows.debrief_bend import SHARES, bend_doubt, run_on_bend, tells_bend
+from conewise.workflows.debrief_bend import SHARES, _bend, bend_doubt, run_on_bend, tells_bend
 from tests.debriefs import driven_run
 from tests.planted import best_on, drive, lot, places_for, sized
 
@@ -63,6 +63,20 @@ def test_the_doubt_of_the_bend_is_that_of_its_speed(place):
     driven = wider(place)
     found = run_on_bend(driven, place.best, limits=ROUGH, doubt=0.008)
     assert found.speed_deviation == pytest.approx(np.hypot(SHARES, 0.008) * found.speed)
+
+
+def test_where_the_car_stands_the_noise_of_its_heading_is_no_bend(place):
+    """A car that stands for 2 s and sets off on a circle, with a heading that is noisy where it stands."""
+    time = np.arange(0.0, 12.0, 0.02)
+    speed = np.clip(2.0 * (time - 2.0), 0.0, 10.0)
+    distance = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2.0 * 0.02)])
+    noise = np.where(speed < 0.5, 0.2 * np.random.default_rng(3).standard_normal(time.size), 0.0)
+    trace = replace(place.best, time=time, speed=speed, heading=distance / 20.0 + noise)
+    found, bend = _bend(trace)
+    assert np.max(np.abs(bend)) < 0.1  # that of the circle is 0.05
+    assert bend[(found > 6.0) & (found < found[-1] - 4.0)] == pytest.approx(1.0 / 20.0, abs=1e-3)
+    still = replace(trace, heading=distance / 20.0)
+    assert np.abs(bend - _bend(still)[1])[found > 6.0] == pytest.approx(0.0, abs=1e-3)
 
 
 def laid(share):
