@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import cumulative_trapezoid
 from scipy.ndimage import gaussian_filter1d
 
 from conewise.solver.min_time import guess_limits
@@ -109,7 +108,8 @@ def _bend(trace: Trace) -> tuple[Array, Array]:
     step = np.diff(trace.time) * (trace.speed[1:] + trace.speed[:-1]) / 2.0
     distance = np.concatenate([[0.0], np.cumsum(np.maximum(step, LEAST_RISE))])
     ends = np.linspace(0.0, distance[-1], max(round(distance[-1] / GRID), 2) + 1)
-    turned = cumulative_trapezoid(np.unwrap(trace.heading), distance, initial=0.0)
-    heading = np.diff(np.interp(ends, distance, turned)) / ends[1]
-    bend = gaussian_filter1d(np.gradient(heading, ends[1]), BEND_OVER / ends[1], mode="nearest")
+    heading = np.unwrap(trace.heading)
+    turned = np.concatenate([[0.0], np.cumsum((heading[1:] + heading[:-1]) / 2.0 * np.diff(distance))])
+    mean = np.diff(np.interp(ends, distance, turned)) / ends[1]
+    bend = gaussian_filter1d(np.gradient(mean, ends[1]), BEND_OVER / ends[1], mode="nearest")
     return distance, np.interp(distance, (ends[1:] + ends[:-1]) / 2.0, bend)
