@@ -150,6 +150,46 @@ def test_a_run_is_undone_for_ten_seconds(desk, lot):
     assert desk.locator("h1").inner_text() == "Bo Carver, Marigold, run 3"
 
 
+def places(page):
+    """Where every key and driver stands, and how large it is."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll("[data-key], [data-part=next] .driver")].map((one) => {
+            const {x, y, width, height} = one.getBoundingClientRect();
+            return [x, y + scrollY, width, height];
+        })"""
+    )
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("path", ["/drive/runs?event=september", "/field?event=september"])
+def test_no_key_moves_when_a_run_is_kept_and_its_undo_comes_and_goes(visit, with_strip, path, look):
+    page = visit(path, 390, look, address=with_strip)
+    page.clock.install()
+    before = places(page)
+    assert len(before) == 23
+    page.locator("[data-part=all] summary").click()
+    page.locator("[data-part=everyone] .driver", has_text="Fay").click()  # the heading of some takes two lines
+    assert places(page) == before
+    tap(page, *"36001", "save")
+    undo = page.get_by_role("button", name="Undo")
+    undo.wait_for()
+    assert places(page) == before
+    box = page.locator("[data-part=undo]").bounding_box()
+    assert box["x"] + box["width"] <= 390
+    for seen in ("[data-part=who]", "[data-part=time]", "[data-part=all] summary"):  # nothing that is needed is covered
+        other = page.locator(seen).bounding_box()
+        assert (
+            other["y"] + other["height"] <= box["y"]
+            or other["y"] >= box["y"] + box["height"]
+            or (other["x"] + other["width"] <= box["x"])
+        ), seen
+    assert page.locator("[data-part=undo] span").evaluate("it => it.scrollHeight") <= GLOVE
+    page.clock.fast_forward(11_000)
+    expect(undo).to_be_hidden()
+    assert places(page) == before
+    assert page.locator("[data-part=who]").evaluate("it => it.scrollHeight - it.clientHeight") < 5
+
+
 def test_undo_goes_away_after_ten_seconds(visit, lot):
     page = visit("/drive/runs", 390, address=lot)
     page.clock.install()
