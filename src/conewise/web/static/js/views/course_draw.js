@@ -27,7 +27,7 @@ export async function start() {
   const list = new EntryList(place("list"), {draft, told: {choose: (choice) => editor.choose(choice), act, refused}});
   const lot = new Lot(place("lot"), {draft, told: {choose: (choice) => editor.choose(choice), middle: () => editor.map.plane.plan(editor.map.plane.width / 2, editor.map.plane.height / 2)}});
   const notes = new NotesForm(place("notes"), {draft, entries: () => state.drawn.entries, problems: place("note-problems"), take: place("notes-take"), leave: place("notes-leave"), told: {preview, take: (course) => draft.put(course, text("draw.did_notes"))}});
-  const time = new QuickTime({answer: place("answer"), about: place("answer-about"), key: place("key"), map: editor.map, car: data("car"), driver: data("driver"), drawing: `${record.id}-${Math.random().toString(36).slice(2, 10)}`});
+  const time = new QuickTime({answer: place("answer"), about: place("answer-about"), key: place("key"), map: editor.map, car: data("car"), driver: data("driver"), drawing: Math.random().toString(36).slice(2, 10)});
   const keeping = new Keeping({draft, id: record.id, version: record.version, save: place("save"), problem: place("problem")});
   const picture = new PicturePanel(place("picture"), {editor, draft, key: record.id});
   const checking = new Asking("/api/course/drawn", {wait: 20, answered, failed: (refusal) => refused(refusal, true)});
