@@ -11,6 +11,7 @@ import pytest
 
 from conewise.advisor.advice import Rung
 from conewise.money import money
+from conewise.proof import times_file
 from conewise.reports import advice_words
 from conewise.store.texts import CarText, ChangesText
 from conewise.web import change_work
@@ -221,6 +222,28 @@ def test_prove_says_beside_the_field_why_a_file_is_not_taken(client, name, conte
     answer = client.post("/prove/file", files={"file": (name, content)}, headers=headers)
     assert answer.status_code == 422
     assert words in answer.text.split('id="file-problem">')[1]
+
+
+def test_a_times_file_that_is_too_large_is_refused_beside_the_field(client):
+    content = b"driver,date,run,time\n" + b"#" * times_file.MOST_BYTES
+    answer = client.post(
+        "/prove/file", files={"file": ("a.csv", content)}, headers={"accept": "text/html", "origin": "http://127.0.0.1"}
+    )
+    assert answer.status_code == 422
+    assert "has more than 20 MB" in answer.text.split('id="file-problem">')[1]
+
+
+def test_a_times_file_of_two_megabytes_is_judged(client, demonstration):
+    content = (demonstration / "times" / "harbour-yard-bar-test.csv").read_bytes()
+    files = {"file": ("bar.csv", content + b"\n" * 2_000_000)}
+    answer = client.post("/prove/file", files=files, headers={"accept": "text/html", "origin": "http://127.0.0.1"})
+    assert answer.status_code == 303
+
+
+def test_a_script_is_told_as_a_record_why_a_times_file_is_not_taken(client):
+    headers = {"accept": "application/json", "origin": "http://127.0.0.1"}
+    answer = client.post("/prove/file", files={"file": ("a.csv", b"")}, headers=headers)
+    assert (answer.status_code, answer.json()["code"]) == (422, "times-file")
 
 
 def test_lists_on_change_are_called_by_name(client, settings):

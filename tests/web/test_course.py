@@ -9,6 +9,7 @@ from contextlib import ExitStack
 import pytest
 
 from conewise.course.layout import Course
+from conewise.workflows import course_book
 from conewise.workflows.course_book import as_file
 from tests.web_app import client_of
 
@@ -193,6 +194,19 @@ def test_why_a_file_was_not_taken_stands_beside_the_field(client, files, words):
     assert words in told.split('id="file-problem">')[1]
     assert 'aria-describedby="file-problem"' in told
     assert "courses in the book" in answer.text
+
+
+def test_a_course_file_that_is_too_large_is_refused_beside_the_field(client):
+    files = {"file": ("x.csv", b"#" * (course_book.MOST_BYTES + 1))}
+    answer = client.post("/prepare/courses/file", files=files, headers=HTML | ORIGIN)
+    assert answer.status_code == 422
+    assert "has more than 5 MB" in answer.text.split('id="file-problem">')[1]
+
+
+def test_a_course_file_of_two_megabytes_is_taken(client, record):
+    text = client.get("/prepare/courses/harbour-yard/file/toml").content
+    files = {"file": ("long.toml", text + b"#\n" * 1_000_000)}
+    assert client.post("/prepare/courses/file", files=files, headers=HTML | ORIGIN).status_code == 303
 
 
 def test_a_rule_set_is_never_a_file_of_this_computer(client, record, tmp_path):

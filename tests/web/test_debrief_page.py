@@ -149,6 +149,10 @@ def test_where_antenna_and_sensor_sit_is_kept_with_the_recording(client, desk, p
     assert arms() == Arms(antenna=(0.6, -0.3))
     check(desk, send(client).json(), antenna="0.5 m, 0 m", sensor="\u22120.1 0")
     assert arms() == Arms(antenna=(0.5, 0.0), sensor=(-0.1, 0.0))
+    check(desk, send(client).json(), antenna="0.7, 0")  # one of them alone: the other stays
+    assert arms() == Arms(antenna=(0.7, 0.0), sensor=(-0.1, 0.0))
+    check(desk, send(client).json(), sensor="0.2, 0.1")
+    assert arms() == Arms(antenna=(0.7, 0.0), sensor=(0.2, 0.1))
 
 
 @pytest.mark.parametrize("told", ["0.6", "left", "0.6, -0.3, 1", "9, 0", "0.6, x", "0.6 ft, 1 ft"])

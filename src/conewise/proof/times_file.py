@@ -35,7 +35,7 @@ COLUMNS = ("date", "event", "driver", "run", "raw_time_s", "cones", "outcome", "
 MOST_RUN = 500
 _NEEDED = ("raw_time_s", "setup")
 _SHORT = {"raw_time": "raw_time_s", "surface": "surface_c", "set_up": "setup"}
-_MOST_BYTES = 20_000_000
+MOST_BYTES = 20_000_000
 _MOST_SHOWN = 20  # findings of one kind; the rest is counted
 _ALONE = {"event": "one event", "driver": "one driver"}
 
@@ -98,9 +98,15 @@ def read_times(path: Path) -> Times:
     """
     if not path.is_file():
         raise TimesFileMissingError(path)
-    if path.stat().st_size > _MOST_BYTES:
-        raise TimesFileError(f"'{path.name}' has more than 20 MB; a season of times is a small text.", where=str(path))
+    refuse_size(path.stat().st_size, path.name, where=str(path))
     return times_of(plain_text(path.read_bytes()), file=str(path))
+
+
+def refuse_size(n_bytes: int, name: str, *, where: str) -> None:
+    """Refuse a file that is too large. Raises `TimesFileError`."""
+    if n_bytes > MOST_BYTES:
+        problem = f"'{name}' has more than {MOST_BYTES // 10**6} MB; a season of times is a small text."
+        raise TimesFileError(problem, where=where)
 
 
 def times_of(text: str, *, file: str) -> Times:

@@ -21,7 +21,6 @@ from conewise.workflows.courses import note_of
 router = APIRouter()
 
 COURSES = "/prepare/courses"
-MOST_BYTES = 5_000_000  # of a file that is sent
 
 
 @router.get(COURSES, include_in_schema=False)
@@ -50,7 +49,7 @@ def take(request: Request, at: Place, file: Annotated[UploadFile | None, File()]
     try:
         if file is None:
             raise NoFileError
-        course = course_book.course_of_file(file.file.read(MOST_BYTES + 1), file.filename or "")
+        course = course_book.course_of_file(file.file.read(course_book.MOST_BYTES + 1), file.filename or "")
     except ConewiseError as problem:
         if wants_json(request):
             raise

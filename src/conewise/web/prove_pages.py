@@ -11,13 +11,14 @@ from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel, Field
 
 from conewise.errors import ConewiseError
+from conewise.proof.times_file import MOST_BYTES
 from conewise.records import Id
 from conewise.reports import proof_words
 from conewise.reports.debrief_screen import MAPS
 from conewise.reports.proof_figure import proof_svg
 from conewise.reports.proof_record import plan_record, proof_record
 from conewise.reports.proof_report import day_rows, terms_said
-from conewise.web.failures import NoFileError
+from conewise.web.failures import NoFileError, wants_json
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.workflows.prove import CERTAINTY, plan_test, prove, times_named
@@ -62,8 +63,10 @@ def take(request: Request, at: Place, file: Annotated[UploadFile | None, File()]
     try:
         if file is None:
             raise NoFileError
-        sent = take_times(at.source, file.file.read(), file.filename or "")
+        sent = take_times(at.source, file.file.read(MOST_BYTES + 1), file.filename or "")
     except ConewiseError as problem:
+        if wants_json(request):
+            raise
         return _page(request, at, ProofAsked(), problem)
     return RedirectResponse(f"/prove?{urlencode({'times': sent.address, 'name': sent.name})}", status_code=303)
 

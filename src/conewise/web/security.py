@@ -11,7 +11,8 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.responses import HTMLResponse, JSONResponse
 
 from conewise.errors import ConewiseError
-from conewise.workflows import photos, recordings
+from conewise.proof import times_file
+from conewise.workflows import course_book, photos, recordings
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,7 +40,13 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
 }
 MOST_BYTES = 1_000_000  # that a request may send
-LIMITS = {"/api/recordings": recordings.MOST_BYTES, "/api/photos": photos.MOST_BYTES}  # where more is taken
+_OVER = 40_000_000  # that a form with a file may send beyond what the file may have: its page says so beside the field
+LIMITS = {
+    "/api/recordings": recordings.MOST_BYTES,
+    "/api/photos": photos.MOST_BYTES,
+    "/prepare/courses/file": course_book.MOST_BYTES + _OVER,
+    "/prove/file": times_file.MOST_BYTES + _OVER,
+}  # where more is taken
 _READING = {"GET", "HEAD", "OPTIONS"}
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from conewise.course.files import course_of_bytes, text_of
+from conewise.course.files import NotACourseFileError, course_of_bytes, text_of
 from conewise.course.rules import load, rules_of
 from conewise.course.toml_file import read_toml
 from conewise.course.toml_text import course_text
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from conewise.store.repository import Kept
     from conewise.workflows.book_place import BookPlace
 
+MOST_BYTES = 5_000_000  # of a file that is sent
 FIRST_NOTES = "start\nslalom 4 cones every 18 m first to your left after 20 m\nfinish after 25 m"
 FORMATS = {
     "toml": "application/toml",
@@ -180,7 +181,11 @@ def course_of_file(content: bytes, name: str) -> Course:
     InputError
         If it cannot be used; line, feature and field are named.
     """
-    return course_of_bytes(content, Path(Path(name).name[-120:]))
+    file = Path(Path(name).name[-120:])
+    if len(content) > MOST_BYTES:
+        problem = f"'{file.name}' has more than {MOST_BYTES // 10**6} MB; a course is a small text."
+        raise NotACourseFileError(problem, file)
+    return course_of_bytes(content, file)
 
 
 def as_file(course: Course, name: str, kind: str, *, system: System = "metric") -> CourseFile:

@@ -16,7 +16,7 @@ from conewise.event.day import Event
 from conewise.event.people import Person
 from conewise.event.runs import Run
 from conewise.logs.mapping import UnclearColumnsError
-from conewise.proof.times_file import times_of
+from conewise.proof.times_file import refuse_size, times_of
 from conewise.records import id_of
 from conewise.store.files import Files
 from conewise.store.logs import StoredLog, keep_log, kept_log
@@ -149,9 +149,10 @@ def take_times(place: BookPlace, content: bytes, told: str) -> Sent:
     Raises
     ------
     TimesFileError
-        If nothing in it can be used.
+        If it is too large, or nothing in it can be used.
     """
     name = safe_name(told)
+    refuse_size(len(content), name, where=name)
     times_of(plain_text(content), file=name)
     return _put(place, content, name)
 
@@ -190,7 +191,7 @@ def keep_sent(
     columns : sequence of str
         `COLUMN=QUANTITY[:UNIT]`, what somebody answered.
     arms : Arms, optional
-        Where antenna and sensor sit; where nothing is said, as a recording of the same file has it that is kept.
+        Where antenna and sensor sit; one that is not said, as a recording of the same file has it that is kept.
     system : str
         Units of the summary.
 
@@ -244,10 +245,17 @@ def _kept(place: BookPlace, sent: Sent, log: Log, *, whose: Whose, content: byte
         address = book.files.keep(content)
         same = next((key for key, record in known.items() if record.original == address), "")
         log_id = same or id_of(Path(sent.name).stem, known)
-        if same and log.arms == Arms():
-            log = replace(log, arms=kept_log(book, same).arms)
+        if same:
+            log = replace(log, arms=_told_or_kept(log.arms, kept_log(book, same).arms))
         keep_log(book, StoredLog(id=log_id, name=sent.name, **asdict(whose)), log=log, original=content, by=BY)
     return log_id
+
+
+def _told_or_kept(told: Arms, kept: Arms) -> Arms:
+    return Arms(
+        antenna=kept.antenna if told.antenna is None else told.antenna,
+        sensor=kept.sensor if told.sensor is None else told.sensor,
+    )
 
 
 def _waiting(place: BookPlace) -> Files:
