@@ -85,19 +85,30 @@ def true_states(known, steps):
     return np.column_stack([*place, yaw[:-1], forward_speed[:-1], sideways[:-1], *changes])
 
 
+def felt(moving, state):
+    """What a sensor with the turn and shares of a state would feel of a motion, shape (n, 2)."""
+    _, _, _, u, v, r, along, across = moving.T
+    turn, pitch, roll = state[:, [m.TURN, m.PITCH, m.ROLL]].T
+    along, across = along - r * v, across - v / m.SIDEWAYS_MEMORY + r * u
+    whole = (1.0 - pitch) * (1.0 - roll) + turn**2
+    return np.column_stack([(1.0 - roll) * along + turn * across, (1.0 - pitch) * across - turn * along]) / whole[:, None]
+
+
 def position_bound(known, case):
     """Cramer-Rao bound of the horizontal RMS error over the whole log. [m]
 
     The inverse of the information of prior, motion model and readings, linearised at the true motion: the posterior
     (van Trees) bound, which a smoother's covariance is.
     """
-    path = case.smoothed.state.copy()
-    path[:, : m.N_MOVING] = true_states(known, case.prepared.steps)
     problem = case.prepared.problem._replace(gate=np.inf)
+    path, moving = case.smoothed.state.copy(), true_states(known, case.prepared.steps)
+    path[:, : m.N_MOVING] = moving
+    if m.is_felt(problem.places):
+        path[:, m.FORWARD_CHANGE : m.N_MOVING] = felt(moving, path)
     _, covariance = backward(
         problem, forward(problem, path, case.smoothed.restarts, filtered_room(problem)), case.smoothed.restarts
     )
-    slopes = _slopes(path[:, : m.N_MOVING])[:, :2]
+    slopes = _slopes(moving)[:, :2]
     spread = np.einsum("nij,njk,nik->n", slopes, covariance, slopes)
     return float(np.sqrt(spread.mean()))
 

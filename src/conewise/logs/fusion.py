@@ -45,7 +45,7 @@ class Smoothed:
     """The last pass over a log.
 
     state: shape (n_steps, WIDTH), at the beginning of each step; see `conewise.logs.motion`
-    covariance: shape (n_steps, N_MOVING, N_MOVING), of its moving part
+    covariance: shape (n_steps, N_MOVING, N_MOVING), of its moving part as `moving_of` has it
     path: like state, at which the pass was linearised
     restarts: shape (n_steps,), where the filter started anew
     """
@@ -189,7 +189,7 @@ def _guessed_path(problem: Problem) -> Array:
 
 def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
     """The track of smoothed states: values in the middle of each step, deviations by the derivatives of each."""
-    moving = smoothed.state[:, : motion.N_MOVING]
+    moving = moving_of(prepared.problem, smoothed.state)
     antenna = prepared.antenna or (0.0, 0.0)
     values = _outputs(moving, antenna)
     slopes = _slopes(moving, antenna)  # (n, 7 outputs, 8 states)
@@ -217,6 +217,14 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         plane=prepared.plane,
         findings=findings_of(prepared, smoothed),
     )
+
+
+def moving_of(problem: Problem, state: Array) -> Array:
+    """The moving states with the changes of the speeds last, whatever drives them; shape (n, N_MOVING)."""
+    moving, rows = state[:, : motion.N_MOVING].copy(), np.zeros((motion.N_SEEN, WIDTH))
+    for k, each in enumerate(state):
+        moving[k, motion.FORWARD_CHANGE :] = motion.seen(each, problem.places, rows)
+    return moving
 
 
 CREEP = 0.3  # below about this speed the direction of travel fades into that of the body [m/s]

@@ -1,7 +1,7 @@
 """Kalman filtering and smoothing of scalar measurements: the compiled steps, whatever the states mean.
 
-The states are a block that moves (its transition is an upper triangular matrix) and, after it, states that decay one by
-one. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
+The states are a block that moves and, after it, states that decay one by one. The transition of the block is U L: U is
+upper triangular, L has ones on its diagonal and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
 every four of them: what the ones before did to the gain of the next is taken off that gain in place of being worked
 into the covariance first. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and Frazier: it
 carries the adjoint of the mean and of the covariance backwards and inverts nothing.
@@ -38,8 +38,8 @@ Numeric = Any  # a float inside a kernel
 
 BLOCK = 4  # measurements for which the covariance is changed once
 WIDTH = 24  # of a row of states; a multiple of eight
-MOST_MOVING = 8
-
+MOST_MOVING = 8  # of whose smoothed covariance is kept
+WIDEST_BLOCK = 11
 
 # Columns of the table of measurements, one a row: derivative by the state, gain (written by the filter), innovation
 # (against the prediction of the step; the filter makes it that against all that was known just before), its variance
@@ -49,7 +49,8 @@ ROW, GAIN, INNOVATION, SPREAD, NOISE = 0, WIDTH, 2 * WIDTH, 2 * WIDTH + 1, 2 * W
 TABLE_WIDTH = 2 * WIDTH + 3
 # Rows of the room where the kernels keep what they need for a moment, shape (ROOM, WIDTH).
 ROWS, COLUMNS, THROUGH, TURNED = 0, BLOCK, 2 * BLOCK, 3 * BLOCK
-ROOM = 3 * BLOCK + MOST_MOVING
+TURNED_WIDTH = 12  # of a transposed square of the block; a multiple of four
+ROOM = 3 * BLOCK + TURNED_WIDTH
 
 
 def _kernel(function: F) -> F:
@@ -86,8 +87,14 @@ def _along(row: Array, i: int, vector: Array) -> Numeric:
 
 @_inlined_kernel
 def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
-    """The upper triangular block times rows of a matrix, in place; most entries of the block are zero."""
+    """The block times rows of a matrix, in place; most of its entries are zero."""
     m = block.shape[0]
+    for back in range(m - 1):
+        i = m - 1 - back
+        factor = block[i, i - 1]
+        if factor != 0.0:
+            for j in range(width):
+                matrix[at + i, j] += factor * matrix[at + i - 1, j]
     for i in range(m):
         own = block[i, i]
         if own != 1.0:
@@ -102,7 +109,7 @@ def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
 
 @_inlined_kernel
 def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
-    """The transpose of the upper triangular block times rows of a matrix, in place."""
+    """The transpose of the block times rows of a matrix, in place."""
     m = block.shape[0]
     for back in range(m):
         i = m - 1 - back
@@ -115,6 +122,11 @@ def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
             if factor != 0.0:
                 for j in range(width):
                     matrix[at + i, j] += factor * matrix[at + k, j]
+    for i in range(1, m):
+        factor = block[i, i - 1]
+        if factor != 0.0:
+            for j in range(width):
+                matrix[at + i - 1, j] += factor * matrix[at + i, j]
 
 
 @_ordered_kernel
@@ -147,14 +159,14 @@ def predict(covariance: Array, block: Array, decay: Array, added: Array, room: A
     """Covariance after a step: F P F' + diag(added), in place.
 
     covariance: shape (n, WIDTH)
-    block: shape (m, m), the leading block of F, upper triangular
+    block: shape (m, m), the leading block of F, as U and L
     decay: shape (n - m,), the rest of its diagonal
     added: shape (n,), variance that the step adds
     """
     m = block.shape[0]
     _by_rows(block, covariance, 0, WIDTH)
     _transposed(covariance, room, m)
-    _by_rows(block, room, TURNED, MOST_MOVING)
+    _by_rows(block, room, TURNED, TURNED_WIDTH)
     _decayed(covariance, decay, room, m)
     for i in range(added.size):
         covariance[i, i] += added[i]
@@ -294,6 +306,9 @@ def back_mean(j: int, innovation: float, adjoint: Array, state: Array, table: Ar
 def moved(vector: Array, block: Array, decay: Array) -> None:
     """F x in place."""
     m = block.shape[0]
+    for back in range(m - 1):
+        i = m - 1 - back
+        vector[i] += block[i, i - 1] * vector[i - 1]
     for i in range(m):
         total = 0.0
         for k in range(i, m):
@@ -313,6 +328,8 @@ def back_moved(adjoint: Array, block: Array, decay: Array) -> None:
         for k in range(i + 1):
             total += block[k, i] * adjoint[k]
         adjoint[i] = total
+    for i in range(1, m):
+        adjoint[i - 1] += block[i, i - 1] * adjoint[i]
     for i in range(decay.size):
         adjoint[m + i] *= decay[i]
 
@@ -323,7 +340,7 @@ def back_predict(information: Array, block: Array, decay: Array, room: Array) ->
     m = block.shape[0]
     _by_columns(block, information, 0, WIDTH)
     _transposed(information, room, m)
-    _by_columns(block, room, TURNED, MOST_MOVING)
+    _by_columns(block, room, TURNED, TURNED_WIDTH)
     _decayed(information, decay, room, m)
 
 
@@ -347,13 +364,17 @@ def _times_eight(matrix: Array, n: int, by: Array, out: Array) -> None:
 
 
 @_kernel
-def smoothed(covariance: Array, information: Array, out: Array, through: Array) -> None:
-    """The smoothed covariance P - P I P of the leading `MOST_MOVING` states, written into `out`.
+def smoothed(covariance: Array, information: Array, seen: Array, out: Array, through: Array) -> None:
+    """The smoothed covariance T (P - P I P) T' of what is kept of the states, written into `out`.
 
-    covariance, through: shape (MOST_MOVING, WIDTH)
+    covariance: T P, shape (MOST_MOVING, WIDTH); through: room of that shape
+    seen: the last rows of T, shape (k, WIDTH); those before take the states as they are
     """
     _times_eight(information, information.shape[0], covariance, through)
     _times_eight(through, MOST_MOVING, covariance, out)
+    first = MOST_MOVING - seen.shape[0]
     for i in range(MOST_MOVING):
-        for k in range(MOST_MOVING):
+        for k in range(first):
             out[i, k] = covariance[i, k] - out[i, k]
+        for k in range(first, MOST_MOVING):
+            out[i, k] = _dot(covariance, i, seen, k - first) - out[i, k]

@@ -40,6 +40,7 @@ from conewise.logs.motion import (
     EAST_SPEED,
     FORWARD,
     N_MOVING,
+    N_SEEN,
     POSITION_ERROR_X,
     POSITION_ERROR_Y,
     SPEED,
@@ -49,6 +50,7 @@ from conewise.logs.motion import (
     Y,
     advance,
     expected,
+    seen,
 )
 
 Flags = NDArray[np.bool_]
@@ -61,7 +63,7 @@ class Problem(NamedTuple):
     mean, start: shape (n,), each state before anything is known, and its variance
     added: shape (n,), variance that a step adds
     kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
-    decay: shape (n - N_MOVING,), what a step leaves of each decaying state
+    decay: shape (n - m,), what a step leaves of each state after the m that move
     places: shape (N_DECAYING,), where each decaying state stands; n where the log does not have it
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
     first: shape (n_steps + 1,), the first reading of each step
@@ -92,13 +94,15 @@ class Filtered(NamedTuple):
     """What the filter leaves for the smoother.
 
     state: shape (n_steps, WIDTH), after the readings of the step
-    covariance: shape (n_steps, N_MOVING, WIDTH), its leading rows
-    block: shape (n_steps, N_MOVING, N_MOVING), of the transition that led to the step
+    seen: shape (n_steps, 2, WIDTH), derivatives of the changes of forward and sideways speed by the state
+    covariance: shape (n_steps, N_MOVING, WIDTH), its leading rows, those of these changes in place of the last two
+    block: shape (n_steps, m, m), of the transition that led to the step
     table: shape (n_readings, TABLE_WIDTH), readings as `kalman` lists them; the spread is minus the variance where the
         reading was left out
     """
 
     state: Array
+    seen: Array
     covariance: Array
     block: Array
     table: Array
@@ -117,7 +121,11 @@ class Filtered(NamedTuple):
 def filtered_room(problem: Problem) -> Filtered:
     """Where a filter writes; the passes over one log can share it. One piece of memory: it comes in larger pages."""
     n_steps, n_readings = problem.first.size - 1, problem.kind.size
-    shapes = (n_steps, WIDTH), (n_steps, N_MOVING, WIDTH), (n_steps, N_MOVING, N_MOVING), (n_readings, TABLE_WIDTH)
+    m = problem.start.size - problem.decay.size
+    shapes = (
+        *((n_steps, WIDTH), (n_steps, N_SEEN, WIDTH), (n_steps, N_MOVING, WIDTH)),
+        *((n_steps, m, m), (n_readings, TABLE_WIDTH)),
+    )
     ends = np.cumsum([0, *(int(np.prod(shape)) for shape in shapes)])
     memory = np.empty(ends[-1])
     parts = [memory[begin:end].reshape(shape) for begin, end, shape in zip(ends, ends[1:], shapes, strict=False)]
@@ -146,10 +154,20 @@ def _restart_decay(problem: Problem) -> Array:
     """Decay over a step at which the filter starts anew."""
     decay = problem.decay.copy()
     for kind in (POSITION_ERROR_X, POSITION_ERROR_Y):
-        at = problem.places[kind] - N_MOVING
+        at = problem.places[kind] - problem.start.size + decay.size
         if at < decay.size:
             decay[at] = 0.0
     return decay
+
+
+@_kernel
+def _restart_block(problem: Problem) -> Array:
+    """Transition of the block over a step at which the filter starts anew: what it holds of the sensors is kept."""
+    m = problem.start.size - problem.decay.size
+    block = np.zeros((m, m))
+    for i in range(N_MOVING, m):
+        block[i, i] = 1.0
+    return block
 
 
 @_inlined_kernel
@@ -212,17 +230,34 @@ def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) ->
 
     states: the state, that point, and room for another
     """
-    state, point, moved = states
-    for i in range(N_MOVING):
-        moved[i] = point[i]
-    advance(moved, problem.step, problem.kept, block)
-    for i in range(N_MOVING):
-        for j in range(i, N_MOVING):
-            moved[i] += block[i, j] * (state[j] - point[j])
-    for i in range(N_MOVING):
-        state[i] = moved[i]
-    for i in range(problem.decay.size):
-        state[N_MOVING + i] *= problem.decay[i]
+    state, point, new = states
+    m = block.shape[0]
+    for i in range(m):
+        new[i] = point[i]
+    for i in range(m):
+        state[i] -= new[i]
+    advance(new, problem.step, problem.kept, block)
+    moved(state, block, problem.decay)
+    for i in range(m):
+        state[i] += new[i]
+
+
+@_inlined_kernel
+def _keep(k: int, covariance: Array, out: Filtered) -> None:
+    """The rows of the covariance that the smoother needs."""
+    n, first = covariance.shape[0], N_MOVING - N_SEEN
+    kept, rows = out.covariance[k], out.seen[k]
+    for i in range(first):
+        for j in range(WIDTH):
+            kept[i, j] = covariance[i, j]
+    for i in range(N_SEEN):
+        for j in range(WIDTH):
+            kept[first + i, j] = 0.0
+        for a in range(n):
+            factor = rows[i, a]
+            if factor != 0.0:
+                for j in range(WIDTH):
+                    kept[first + i, j] += factor * covariance[a, j]
 
 
 @_inlined_kernel
@@ -276,7 +311,8 @@ def forward(problem: Problem, path: Array, restarts: Flags, out: Filtered) -> Fi
             _gate(k, problem, covariance, table, (which, room))
         _take_in((first[k], first[k + 1]), state, covariance, table, (which, room, spare))
         out.state[k] = state
-        out.covariance[k] = covariance[:N_MOVING]
+        seen(path[k] if has_path else state, problem.places, out.seen[k])
+        _keep(k, covariance, out)
     return out
 
 
@@ -286,9 +322,9 @@ def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Arr
     n, n_steps, first = problem.start.size, problem.first.size - 1, problem.first
     covariance, information = np.zeros((n_steps, N_MOVING, N_MOVING)), np.zeros((n, WIDTH))
     which, room, through = np.zeros(BLOCK, dtype=np.int64), np.zeros((ROOM, WIDTH)), np.zeros((N_MOVING, WIDTH))
-    anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
+    anew, nothing = _restart_decay(problem), _restart_block(problem)
     for k in range(n_steps - 1, -1, -1):
-        smoothed(filtered.covariance[k], information, covariance[k], through)
+        smoothed(filtered.covariance[k], information, filtered.seen[k], covariance[k], through)
         _back_over((first[k], first[k + 1]), information, filtered.table, (which, room))
         if restarts[k]:
             back_predict(information, nothing, anew, room)
@@ -326,7 +362,7 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
     deviation (Durbin and Koopman 2002). noise: standard normal, shapes (n_steps, n) and (n_readings,).
     """
     n, n_steps = problem.start.size, problem.first.size - 1
-    drawn, mean = np.zeros(n), np.zeros(n)
+    drawn, mean = np.zeros(WIDTH), np.zeros(WIDTH)
     left = np.zeros((n_steps, N_MOVING))
     innovation = np.zeros(problem.kind.size)
     for k in range(n_steps):
@@ -338,8 +374,20 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
                     innovation[j] += filtered.table[j, ROW + i] * (drawn[i] - mean[i])
                 for i in range(n):
                     mean[i] += filtered.table[j, GAIN + i] * innovation[j]
-        left[k] = drawn[:N_MOVING] - mean[:N_MOVING]
-    return left - _corrected(problem, filtered, restarts, (np.zeros((n_steps, WIDTH)), innovation))[:, :N_MOVING]
+        left[k] = _seen_of(drawn - mean, filtered.seen[k])
+    smooth = _corrected(problem, filtered, restarts, (np.zeros((n_steps, WIDTH)), innovation))
+    for k in range(n_steps):
+        left[k] -= _seen_of(smooth[k], filtered.seen[k])
+    return left
+
+
+@_kernel
+def _seen_of(deviation: Array, rows: Array) -> Array:
+    """What a deviation of the state is of its leading part, with the changes of speeds last."""
+    out, first = deviation[:N_MOVING].copy(), N_MOVING - N_SEEN
+    for i in range(N_SEEN):
+        out[first + i] = np.sum(rows[i] * deviation)
+    return out
 
 
 @_kernel
@@ -348,10 +396,10 @@ def _wander(
 ) -> None:
     """Move a drawn deviation and the filter's mean of it by a step, in place."""
     drawn, mean = vectors
-    for vector in vectors:
-        vector[:N_MOVING] = block @ vector[:N_MOVING].copy()
-        vector[N_MOVING:] *= problem.decay
-    for i in range(drawn.size):
+    if k > 0:
+        for vector in vectors:
+            moved(vector, block, problem.decay)
+    for i in range(problem.start.size):
         is_error = i in (problem.places[POSITION_ERROR_X], problem.places[POSITION_ERROR_Y])
         if k == 0 or (is_restart and (i < N_MOVING or is_error)):
             drawn[i], mean[i] = np.sqrt(problem.start[i]) * noise[i], 0.0
@@ -369,7 +417,7 @@ def _corrected(problem: Problem, filtered: Filtered, restarts: Flags, met: tuple
     before, innovations = met
     n, n_steps, first, table = problem.start.size, problem.first.size - 1, problem.first, filtered.table
     states, adjoints, adjoint = before.copy(), np.empty((n_steps, WIDTH)), np.zeros(WIDTH)
-    anew, nothing = _restart_decay(problem), np.zeros((N_MOVING, N_MOVING))
+    anew, nothing = _restart_decay(problem), _restart_block(problem)
     for k in range(n_steps - 1, -1, -1):
         for j in range(first[k + 1] - 1, first[k] - 1, -1):
             if table[j, SPREAD] > 0.0:

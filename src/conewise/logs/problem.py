@@ -12,7 +12,7 @@ from conewise.logs import motion
 from conewise.logs.arms import accelerations_off, car_at, plus, turning
 from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
-from conewise.logs.readings import Readings, add_receiver, add_sensors, unbiased
+from conewise.logs.readings import Readings, add_receiver, add_sensors, add_sideslip, unbiased
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
 from conewise.logs.sensors import (
     SENSOR_AXES,
@@ -27,6 +27,7 @@ from conewise.logs.sensors import (
     running_mean,
     stepped,
 )
+from conewise.logs.wander import changes_of, shared_noise
 
 if TYPE_CHECKING:
     from conewise.course.earth import LocalPlane
@@ -77,6 +78,8 @@ class SensorModel:
     pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
     white_factor: on the white part of positions [-]
     gate: normalised innovation beyond which a reading is left out
+    changes: standard deviation of what a step adds to yaw rate and felt accelerations; None: found in the log
+        [rad/s], [m/s2], [m/s2]
     """
 
     correlation_time: float = 10.0
@@ -93,6 +96,21 @@ class SensorModel:
     rolling: tuple[float, float] = (0.048, 0.03)
     white_factor: float = 1.0
     gate: float = 4.5
+    changes: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """How yaw rate and what drives the speeds are believed to wander.
+
+    shared: variance of what sums of them err by beyond the noise of each, each step
+    changes: standard deviation of what a step adds [rad/s], [m/s2], [m/s2]
+    memories: [s]
+    """
+
+    shared: Array
+    changes: tuple[float, ...]
+    memories: tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,8 +195,12 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     add_receiver(readings, receiver, model)
     add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
+    moves = Moves(shared_noise(inertial, car), motion.CHANGES_UNSEEN, motion.MEMORIES_UNSEEN)
+    if inertial is not None:
+        moves = Moves(moves.shared, model.changes or changes_of(inertial, rest), motion.MEMORIES_FELT)
+        add_sideslip(readings, guess[:, 3], rest)
     return Prepared(
-        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, shared=_shared(inertial, car)),
+        problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, moves=moves),
         steps=steps,
         receiver=receiver,
         inertial=inertial,
@@ -297,10 +319,10 @@ def _at_antenna(inertial: Inertial, arms: Arms, rest: Flags) -> Inertial:
 def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
     """The decaying states that these channels need."""
     has: list[int] = []
+    if inertial is not None:  # the first three belong to the block that moves
+        has += [motion.MOUNTING, motion.PITCHING, motion.ROLLING, motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE]
     if receiver.time.size:
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
-    if inertial is not None:
-        has += [motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE, motion.MOUNTING, motion.PITCHING, motion.ROLLING]
     if inertial is not None or {"yaw_rate", "wheel_speed"} & set(car):
         has += [motion.DELAY] if receiver.time.size else []
         has += [motion.SPEED_DELAY] if receiver.all_speed.size else []
@@ -314,34 +336,26 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
     return has + [state for kind, state in needs.items() if kind in car]
 
 
-def _shared(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
-    """What sums of yaw rates, forward and sideways accelerations err by beyond the noise of each. Shape (3,)."""
-    if inertial is not None:
-        return np.array([inertial.rate.shared, inertial.first.shared, inertial.second.shared])
-    kinds = "yaw_rate", "longitudinal_acceleration", "lateral_acceleration"
-    return np.array([car[kind].shared if kind in car else 0.0 for kind in kinds])
-
-
 def _problem(
-    readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool, shared: Array
+    readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool, moves: Moves
 ) -> Problem:
     n = motion.N_MOVING + len(has)
     places = np.full(motion.N_DECAYING, n, dtype=np.int64)
     places[has] = motion.N_MOVING + np.arange(len(has))
     believed = _believed(model, is_sure=is_sure)
-    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
+    n_block = motion.N_FELT if motion.MOUNTING in has else motion.N_MOVING
+    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - n_block))
     start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
-    changes, memories = motion.WANDER_MEASURED if motion.MOUNTING in has else motion.WANDER_UNSEEN
-    kept = 1.0 - motion.STEP / np.array(memories)
-    added[motion.YAW_RATE : motion.N_MOVING] = np.square(changes)
-    added[motion.YAW : motion.YAW_RATE] = motion.STEP**2 * shared
+    kept = 1.0 - motion.STEP / np.array(moves.memories)
+    added[motion.YAW_RATE : motion.N_MOVING] = np.square(moves.changes)
+    added[motion.YAW : motion.YAW_RATE] = motion.STEP**2 * moves.shared
     for state in has:
         at = places[state]
         mean[at], sd, walk = believed[state]
         start[at], added[at] = sd**2, walk**2 * motion.STEP
         if state in (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y):
             left = np.exp(-motion.STEP / model.correlation_time)
-            decay[at - motion.N_MOVING], added[at] = left, 1.0 - left**2
+            decay[at - n_block], added[at] = left, 1.0 - left**2
     table = readings.sorted()
     return Problem(
         step=motion.STEP,

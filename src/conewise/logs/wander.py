@@ -1,0 +1,95 @@
+"""How much what an inertial sensor feels changes from step to step, and how still the car stands: from the log itself."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from conewise.logs.kalman import Array, Numeric, _kernel
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from conewise.logs.passes import Flags
+    from conewise.logs.sensors import Inertial, Stepped
+
+# Bounds of what a step may change; solved runs of the demo cars do 0.026 rad/s, 0.15 and 0.33 m/s2.
+LEAST_CHANGE, MOST_CHANGE = (0.005, 0.05, 0.05), (0.3, 6.0, 6.0)
+MOST_STILL = (0.005, 0.05, 0.05)  # how a car shakes that stands, where the log does not tell; common practice
+LEAST_STILL = (5e-4, 5e-3, 5e-3)  # no car is believed to stand more quietly; common practice
+ENOUGH = 100  # steps that tell
+HALVINGS = 24
+
+
+def changes_of(inertial: Inertial, rest: Flags) -> tuple[float, ...]:
+    """Standard deviation of what a step adds to yaw rate and felt accelerations. [rad/s], [m/s2], [m/s2]
+
+    Notes
+    -----
+    Each channel alone, as a level that wanders and is read with the channel's own noise: so large that the squared
+    innovations are on average, while the car moves, what their variances say.
+    """
+    found = []
+    channels = inertial.rate, inertial.first, inertial.second
+    for told, least, most in zip(channels, LEAST_CHANGE, MOST_CHANGE, strict=True):
+        moves = ~rest[told.at]
+        if moves.sum() < ENOUGH:
+            found.append(most)
+            continue
+        low, high = np.log(least), np.log(most)
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            if _level_surprise(told.value, told.variance, told.at, moves, np.exp(2.0 * middle)) > 1.0:
+                low = middle
+            else:
+                high = middle
+        found.append(float(np.exp(high)))
+    return tuple(found)
+
+
+@_kernel
+def _level_surprise(
+    value: Array, variance: Array, at: NDArray[np.int64], counts: NDArray[np.bool_], added: float
+) -> Numeric:
+    """Mean of the squared innovations over their variance of a level that wanders."""
+    level, spread, total, n = value[0], variance[0], 0.0, 0
+    for k in range(1, value.size):
+        spread += added * (at[k] - at[k - 1])
+        innovation, whole = value[k] - level, spread + variance[k]
+        if counts[k]:
+            total += innovation * innovation / whole
+            n += 1
+        gain = spread / whole
+        level += gain * innovation
+        spread *= 1.0 - gain
+    return total / n
+
+
+def stillness_of(inertial: Inertial | None, rest: Flags) -> tuple[float, ...]:
+    """Standard deviation of yaw rate and accelerations of the car that stands. [rad/s], [m/s2], [m/s2]
+
+    What changes from step to step at rest beyond the noise of the sensor. Neighbouring means share a sample, so that
+    their difference has less than twice the noise of one.
+    """
+    if inertial is None:
+        return MOST_STILL
+    found = []
+    channels = inertial.rate, inertial.first, inertial.second
+    for told, least, most in zip(channels, LEAST_STILL, MOST_STILL, strict=True):
+        pairs = rest[told.at][1:] & rest[told.at][:-1] & (np.diff(told.at) == 1)
+        if pairs.sum() < ENOUGH:
+            found.append(most)
+            continue
+        changes = float(np.mean(np.diff(told.value)[pairs] ** 2)) / 2.0
+        own = float(np.mean(told.variance[1:][pairs])) - told.shared / 2.0
+        found.append(float(np.clip(np.sqrt(max(changes - own, 0.0)), least, most)))
+    return tuple(found)
+
+
+def shared_noise(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
+    """What sums of yaw rates, forward and sideways accelerations err by beyond the noise of each. Shape (3,)."""
+    if inertial is not None:
+        return np.array([inertial.rate.shared, inertial.first.shared, inertial.second.shared])
+    kinds = "yaw_rate", "longitudinal_acceleration", "lateral_acceleration"
+    return np.array([car[kind].shared if kind in car else 0.0 for kind in kinds])
