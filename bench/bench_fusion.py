@@ -130,7 +130,7 @@ def run_time(known):
     for name, at in (("along their own predictions", NO_PATH), ("about a path", path)):
         state, covariance = own(at)
         other_state, other_covariance = general(at)
-        differences = np.abs(state[:, :n] - other_state), np.abs(covariance - other_covariance[:, :8, :8])
+        differences = np.abs(state[:, :n] - other_state), np.abs(covariance - other_covariance)
         print(f"{name}: greatest difference of states {differences[0].max():.1e}, of covariances "
               f"{differences[1].max():.1e}")  # fmt: skip
     room = filtered_room(problem)

@@ -14,18 +14,19 @@ from filterpy.kalman import ExtendedKalmanFilter
 
 from conewise.logs import motion as m
 
-X, Y, YAW, U, V, R, A, S = range(8)
-MEMORY = m.SIDEWAYS_MEMORY
-POSITION, VELOCITY, INERTIAL, STANDING = "position", "velocity", "inertial", "standing"
+X, Y, YAW, U, V, R, FX, FY, TURN, PITCH, ROLL = range(11)
+N_BLOCK = 11
+POSITION, VELOCITY, INERTIAL, STANDING, SLIDING = "position", "velocity", "inertial", "standing", "sliding"
 FAMILIES = {
     **dict.fromkeys((m.AT_X, m.AT_Y), POSITION),
     **dict.fromkeys((m.EAST_SPEED, m.NORTH_SPEED), VELOCITY),
     **dict.fromkeys((m.SENSOR_X, m.SENSOR_Y, m.SENSOR_RATE), INERTIAL),
     **dict.fromkeys(range(m.STANDING_FORWARD, m.STANDING_SIDEWAYS_CHANGE + 1), STANDING),
+    m.SLIDING: SLIDING,
 }
 STANDING_AT = np.zeros((5, m.N_MOVING + m.N_DECAYING))
-STANDING_AT[range(5), [U, V, R, A, S]] = 1.0
-WANTED = ("DELAY", "SPEED_DELAY", "POSITION_ERROR_X", "BIAS_X", "MOUNTING", "PITCHING")
+STANDING_AT[range(5), [U, V, R, FX, FY]] = 1.0
+WANTED = ("DELAY", "SPEED_DELAY", "POSITION_ERROR_X", "BIAS_X", "MOUNTING", "PITCHING", "ROLLING")
 
 
 class Group(NamedTuple):
@@ -36,7 +37,35 @@ class Group(NamedTuple):
     variance: np.ndarray
     time: float
     scale: float
-    felt: tuple[float, float]
+
+
+def turn(angle):
+    """Turns vectors to the left."""
+    return np.array([[cos(angle), -sin(angle)], [sin(angle), cos(angle)]])
+
+
+QUARTER = turn(np.pi / 2.0)
+
+
+def driven(x):
+    """Accelerations of the car, and their derivatives by the two that are felt, turn, pitch and roll."""
+    fx, fy = x[FX], x[FY]
+    shares = np.array([[1.0 - x[PITCH], -x[TURN]], [x[TURN], 1.0 - x[ROLL]]])
+    return shares @ x[FX : FY + 1], np.column_stack([shares, [-fy, fx], [-fx, 0.0], [0.0, -fy]])
+
+
+def travelled(x, t):
+    """Way and velocity after a time, from the east, with their derivatives by the first eleven states."""
+    push, by_push = driven(x)
+    start, half = turn(x[YAW]), turn(x[YAW] + t * x[R] / 2.0)
+    velocity, gain = start @ x[U : V + 1], half @ push
+    way, after = t * velocity + t * t / 2.0 * gain, velocity + t * gain
+    by_way, by_after = np.zeros((2, N_BLOCK)), np.zeros((2, N_BLOCK))
+    by_way[:, YAW], by_after[:, YAW] = QUARTER @ way, QUARTER @ after
+    by_way[:, U : V + 1], by_after[:, U : V + 1] = t * start, start
+    by_way[:, R], by_after[:, R] = t**3 / 4.0 * QUARTER @ gain, t * t / 2.0 * QUARTER @ gain
+    by_way[:, FX:], by_after[:, FX:] = t * t / 2.0 * half @ by_push, t * half @ by_push
+    return (way, after), (by_way, by_after)
 
 
 class Model:
@@ -49,37 +78,29 @@ class Model:
 
     def moved(self, x):
         """The state a step later."""
-        h = self.step
-        turn = x[YAW] + h * x[R] / 2.0
-        drift = x[S] - x[V] / MEMORY
-        ahead, aside = h * (x[U] + h * x[A] / 2.0), h * (x[V] + h * drift / 2.0)
-        c, s = cos(turn), sin(turn)
+        (way, after), _ = travelled(x, self.step)
         new = x.copy()
-        new[X] += ahead * c - aside * s
-        new[Y] += ahead * s + aside * c
-        new[YAW] += h * x[R]
-        new[U] += h * x[A]
-        new[V] += h * drift
-        new[R:8] *= self.kept
-        new[8:] *= self.decay
+        new[X : Y + 1] += way
+        new[YAW] += self.step * x[R]
+        new[U : V + 1] = turn(-new[YAW]) @ after
+        new[R : FY + 1] *= self.kept
+        new[N_BLOCK:] *= self.decay
         return new
 
     def transition(self, x):
         """Its derivative by the state."""
         h, n = self.step, self.n
-        turn = x[YAW] + h * x[R] / 2.0
-        drift = x[S] - x[V] / MEMORY
-        ahead, aside = h * (x[U] + h * x[A] / 2.0), h * (x[V] + h * drift / 2.0)
-        c, s = cos(turn), sin(turn)
-        east, north = ahead * c - aside * s, ahead * s + aside * c
-        lasting = h * (1.0 - h / (2.0 * MEMORY))
+        (_, after), (by_way, by_after) = travelled(x, h)
+        back = turn(-x[YAW] - h * x[R])
         F = np.eye(n)
-        F[X, YAW:8] = -north, h * c, -lasting * s, -h * north / 2.0, h * h * c / 2.0, -h * h * s / 2.0
-        F[Y, YAW:8] = east, h * s, lasting * c, h * east / 2.0, h * h * s / 2.0, h * h * c / 2.0
-        F[YAW, R] = F[U, A] = F[V, S] = h
-        F[V, V] = 1.0 - h / MEMORY
-        F[[R, A, S], [R, A, S]] = self.kept
-        F[range(8, n), range(8, n)] = self.decay
+        F[X : Y + 1, :N_BLOCK] += by_way
+        F[YAW, R] = h
+        F[U : V + 1, :N_BLOCK] = back @ by_after
+        beside = QUARTER @ back @ after
+        F[U : V + 1, YAW] -= beside
+        F[U : V + 1, R] -= h * beside
+        F[[R, FX, FY], [R, FX, FY]] = self.kept
+        F[range(N_BLOCK, n), range(N_BLOCK, n)] = self.decay
         return F
 
     def reading(self, group, x):
@@ -88,67 +109,47 @@ class Model:
 
     def position(self, group, x):
         """A receiver's position: where the car was when it was measured, and the slow error."""
-        late = self.at["DELAY"]
+        late, error = self.at["DELAY"], self.at["POSITION_ERROR_X"]
         t = group.time - x[late]
-        drift = x[S] - x[V] / MEMORY
-        turn = x[YAW] + t * x[R] / 2.0
-        c, s = cos(turn), sin(turn)
-        ahead, aside = t * (x[U] + t * x[A] / 2.0), t * (x[V] + t * drift / 2.0)
-        east, north = ahead * c - aside * s, ahead * s + aside * c
-        c1, s1 = cos(turn + t * x[R] / 2.0), sin(turn + t * x[R] / 2.0)
-        u, v = x[U] + t * x[A], x[V] + t * drift
-        lasting = t * (1.0 - t / (2.0 * MEMORY))
+        (way, after), (by_way, _) = travelled(x, t)
+        gain, _ = driven(x)
+        gain = turn(x[YAW] + t * x[R] / 2.0) @ gain
         H = np.zeros((2, self.n))
-        H[0, :8] = 1.0, 0.0, -north, t * c, -lasting * s, -t * north / 2.0, t * t * c / 2.0, -t * t * s / 2.0
-        H[1, :8] = 0.0, 1.0, east, t * s, lasting * c, t * east / 2.0, t * t * s / 2.0, t * t * c / 2.0
-        H[:, late] = v * s1 - u * c1, -u * s1 - v * c1
-        error = self.at["POSITION_ERROR_X"]
+        H[:, :N_BLOCK] = by_way
+        H[0, X] = H[1, Y] = 1.0
+        H[:, late] = -after - t * t * x[R] / 4.0 * QUARTER @ gain
         H[0, error] = H[1, error + 1] = group.scale
-        told = np.array([x[X] + east + group.scale * x[error], x[Y] + north + group.scale * x[error + 1]])
-        return told, H
+        return x[X : Y + 1] + way + group.scale * x[error : error + 2], H
 
     def velocity(self, group, x):
         """A receiver's velocity."""
         late = self.at["SPEED_DELAY"]
         t = group.time - x[late]
-        drift = x[S] - x[V] / MEMORY
-        turn = x[YAW] + t * x[R]
-        c, s = cos(turn), sin(turn)
-        u, v = x[U] + t * x[A], x[V] + t * drift
-        east, north = u * c - v * s, u * s + v * c
-        lasting = 1.0 - t / MEMORY
+        (_, after), (_, by_after) = travelled(x, t)
+        gain, _ = driven(x)
+        gain = turn(x[YAW] + t * x[R] / 2.0) @ gain
         H = np.zeros((2, self.n))
-        H[0, YAW:8] = -north, c, -s * lasting, -t * north, t * c, -t * s
-        H[1, YAW:8] = east, s, c * lasting, t * east, t * s, t * c
-        H[0, late] = -x[A] * c + drift * s + north * x[R]
-        H[1, late] = -x[A] * s - drift * c - east * x[R]
-        return np.array([east, north]), H
+        H[:, :N_BLOCK] = by_after
+        H[:, late] = -gain - t * x[R] / 2.0 * QUARTER @ gain
+        return after, H
 
     def inertial(self, group, x):
-        """Two accelerations and the yaw rate."""
-        bias, mounting, leaning = self.at["BIAS_X"], self.at["MOUNTING"], self.at["PITCHING"]
-        along, across = group.felt
+        """Two accelerations and the yaw rate, with their biases."""
+        del group
+        bias = self.at["BIAS_X"]
         H = np.zeros((3, self.n))
-        H[0, V], H[0, R], H[0, A] = -x[R], -x[V], 1.0
-        H[1, U], H[1, V], H[1, R], H[1, S] = x[R], -1.0 / MEMORY, x[U], 1.0
-        H[2, R] = 1.0
-        H[[0, 1, 2], [bias, bias + 1, bias + 2]] = 1.0
-        H[0, mounting], H[1, mounting] = across, -along
-        H[0, leaning], H[1, leaning + 1] = along, across
-        turn, pitch, roll = x[mounting], x[leaning], x[leaning + 1]
-        told = np.array(
-            [
-                x[A] - x[R] * x[V] + x[bias] + across * turn + along * pitch,
-                x[S] - x[V] / MEMORY + x[R] * x[U] + x[bias + 1] - along * turn + across * roll,
-                x[R] + x[bias + 2],
-            ]
-        )
-        return told, H
+        H[[0, 1, 2], [FX, FY, R]] = H[[0, 1, 2], [bias, bias + 1, bias + 2]] = 1.0
+        return x[[FX, FY, R]] + x[bias : bias + 3], H
+
+    def sliding(self, group, x):
+        """That a car hardly goes sideways."""
+        del group
+        return x[V : V + 1], STANDING_AT[1:2, : self.n]
 
     def standing(self, group, x):
         """At rest."""
         del group
-        return x[[U, V, R, A, S]], STANDING_AT[:, : self.n]
+        return x[[U, V, R, FX, FY]], STANDING_AT[:, : self.n]
 
 
 def grouped(problem):
@@ -161,8 +162,8 @@ def grouped(problem):
             while stop < end and FAMILIES[int(problem.kind[stop])] == family and problem.kind[stop] > problem.kind[j]:
                 stop += 1
             part, told = slice(j, stop), problem.told[j]
-            groups.append(Group(family, problem.value[part], np.diag(problem.variance[part]), float(told[0]),
-                                float(told[1]), (float(told[1]), float(told[2]))))  # fmt: skip
+            values = problem.value[part], np.diag(problem.variance[part])
+            groups.append(Group(family, *values, float(told[0]), float(told[1])))
             j = stop
         steps.append(groups)
     return steps
@@ -211,7 +212,7 @@ class Filter(ExtendedKalmanFilter):
 
 
 def plain_filter(problem, groups, path=None, *, at_once=False):
-    """Smoothed states (n_steps, n) and covariances (n_steps, n, n).
+    """Smoothed states (n_steps, n), and covariances of the first eight with the changes of the speeds last.
 
     path: states to linearise at, (n_steps, n); left out: the filter's own predictions
     at_once: one update a step in place of one a sensor
@@ -238,7 +239,20 @@ def plain_filter(problem, groups, path=None, *, at_once=False):
         for group, row in zip(used, rows, strict=True):
             kalman.take_in(group, row)
         posteriors.append((kalman.x.copy(), kalman.P.copy()))
-    return smoothed(transitions, priors, posteriors)
+    state, covariance = smoothed(transitions, priors, posteriors)
+    return state, seen(path if path is not None else [x for x, _ in posteriors], covariance)
+
+
+def seen(states, covariances):
+    """Covariances of the first eight states with the changes of the speeds last, each taken at a state."""
+    out = []
+    for x, P in zip(states, covariances, strict=True):
+        T = np.eye(8, x.size)
+        _, T[6:, FX:N_BLOCK] = driven(x)
+        T[6, [V, R]] = x[R], x[V]
+        T[7, [U, V, R]] = -x[R], 1.0 / m.SIDEWAYS_MEMORY, -x[U]
+        out.append(T @ P @ T.T)
+    return np.array(out)
 
 
 def smoothed(transitions, priors, posteriors):

@@ -10,7 +10,7 @@ import numpy as np
 from conewise.findings import Finding
 from conewise.logs import motion
 from conewise.logs.arms import Turning, accelerations_off, change_of
-from conewise.logs.kalman import WIDTH
+from conewise.logs.kalman import SEEN, WIDTH
 from conewise.logs.passes import Filtered, Problem, backward, draw, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, SensorModel, prepare
 from conewise.logs.track import Track
@@ -221,7 +221,7 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
 
 def moving_of(problem: Problem, state: Array) -> Array:
     """The moving states with the changes of the speeds last, whatever drives them; shape (n, N_MOVING)."""
-    moving, rows = state[:, : motion.N_MOVING].copy(), np.zeros((motion.N_SEEN, WIDTH))
+    moving, rows = state[:, : motion.N_MOVING].copy(), np.zeros((SEEN, WIDTH))
     for k, each in enumerate(state):
         moving[k, motion.FORWARD_CHANGE :] = motion.seen(each, problem.places, rows)
     return moving

@@ -1,7 +1,8 @@
 """Kalman filtering and smoothing of scalar measurements: the compiled steps, whatever the states mean.
 
-The states are a block that moves and, after it, states that decay one by one. The transition of the block is U L: U is
-upper triangular, L has ones on its diagonal and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
+The states are a block that moves and, after it, states that decay one by one; the first few of these may drive the
+block, and do not decay. The transition's rows of the block are U L: U is upper triangular, L has ones on its diagonal
+and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
 every four of them: what the ones before did to the gain of the next is taken off that gain in place of being worked
 into the covariance first. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and Frazier: it
 carries the adjoint of the mean and of the covariance backwards and inverts nothing.
@@ -39,7 +40,7 @@ Numeric = Any  # a float inside a kernel
 BLOCK = 4  # measurements for which the covariance is changed once
 WIDTH = 24  # of a row of states; a multiple of eight
 MOST_MOVING = 8  # of whose smoothed covariance is kept
-WIDEST_BLOCK = 11
+SEEN = 2  # of these, how many are combinations of states
 
 # Columns of the table of measurements, one a row: derivative by the state, gain (written by the filter), innovation
 # (against the prediction of the step; the filter makes it that against all that was known just before), its variance
@@ -49,7 +50,7 @@ ROW, GAIN, INNOVATION, SPREAD, NOISE = 0, WIDTH, 2 * WIDTH, 2 * WIDTH + 1, 2 * W
 TABLE_WIDTH = 2 * WIDTH + 3
 # Rows of the room where the kernels keep what they need for a moment, shape (ROOM, WIDTH).
 ROWS, COLUMNS, THROUGH, TURNED = 0, BLOCK, 2 * BLOCK, 3 * BLOCK
-TURNED_WIDTH = 12  # of a transposed square of the block; a multiple of four
+TURNED_WIDTH = 12  # of a transposed square of the block and what drives it, at most; a multiple of four
 ROOM = 3 * BLOCK + TURNED_WIDTH
 
 
@@ -88,7 +89,7 @@ def _along(row: Array, i: int, vector: Array) -> Numeric:
 @_inlined_kernel
 def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
     """The block times rows of a matrix, in place; most of its entries are zero."""
-    m = block.shape[0]
+    m, driven_by = block.shape
     for back in range(m - 1):
         i = m - 1 - back
         factor = block[i, i - 1]
@@ -100,28 +101,37 @@ def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
         if own != 1.0:
             for j in range(width):
                 matrix[at + i, j] *= own
-        for k in range(i + 1, m):
-            factor = block[i, k]
-            if factor != 0.0:
+        for k in range(i + 1, driven_by - 1, 2):
+            one, other = block[i, k], block[i, k + 1]
+            if one != 0.0 or other != 0.0:
                 for j in range(width):
-                    matrix[at + i, j] += factor * matrix[at + k, j]
+                    matrix[at + i, j] += one * matrix[at + k, j] + other * matrix[at + k + 1, j]
+        last = block[i, driven_by - 1]
+        if (driven_by - i) % 2 == 0 and last != 0.0:
+            for j in range(width):
+                matrix[at + i, j] += last * matrix[at + driven_by - 1, j]
 
 
 @_inlined_kernel
 def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
-    """The transpose of the block times rows of a matrix, in place."""
-    m = block.shape[0]
-    for back in range(m):
-        i = m - 1 - back
-        own = block[i, i]
-        if own != 1.0:
-            for j in range(width):
-                matrix[at + i, j] *= own
-        for k in range(i):
-            factor = block[k, i]
-            if factor != 0.0:
+    """The transpose of the block times rows of a matrix, in place; what drives the block keeps its own."""
+    m, driven_by = block.shape
+    for back in range(driven_by):
+        i = driven_by - 1 - back
+        if i < m:
+            own = block[i, i]
+            if own != 1.0:
                 for j in range(width):
-                    matrix[at + i, j] += factor * matrix[at + k, j]
+                    matrix[at + i, j] *= own
+        until = min(i, m)
+        for k in range(0, until - 1, 2):
+            one, other = block[k, i], block[k + 1, i]
+            if one != 0.0 or other != 0.0:
+                for j in range(width):
+                    matrix[at + i, j] += one * matrix[at + k, j] + other * matrix[at + k + 1, j]
+        if until % 2 == 1 and block[until - 1, i] != 0.0:
+            for j in range(width):
+                matrix[at + i, j] += block[until - 1, i] * matrix[at + until - 1, j]
     for i in range(1, m):
         factor = block[i, i - 1]
         if factor != 0.0:
@@ -131,26 +141,30 @@ def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
 
 @_ordered_kernel
 def _decayed(matrix: Array, decay: Array, room: Array, m: int) -> None:
-    """The second half of F M F': the square of moving states from its transpose, the rest decayed, all mirrored."""
+    """The second half of F M F': the leading square from its transpose, the rest decayed, all mirrored.
+
+    decay: shape (n - MOST_MOVING,), of which those within the square are one
+    """
     n = matrix.shape[0]
+    before = n - decay.size
     for i in range(m):
         for j in range(m):
             matrix[i, j] = room[TURNED + i, j]
-    for j in range(n - m):
-        left = decay[j]
+    for j in range(m, n):
+        left = decay[j - before]
         if left != 1.0:
             for i in range(n):
-                matrix[i, m + j] *= left
+                matrix[i, j] *= left
             for i in range(m, n):
-                matrix[m + j, i] *= left
+                matrix[j, i] *= left
         for i in range(m):
-            matrix[m + j, i] = matrix[i, m + j]
+            matrix[j, i] = matrix[i, j]
 
 
 @_ordered_kernel
-def _transposed(matrix: Array, room: Array, m: int) -> None:
-    for i in range(m):
-        for j in range(m):
+def _transposed(matrix: Array, room: Array, rows: int, columns: int) -> None:
+    for i in range(rows):
+        for j in range(columns):
             room[TURNED + i, j] = matrix[j, i]
 
 
@@ -159,14 +173,14 @@ def predict(covariance: Array, block: Array, decay: Array, added: Array, room: A
     """Covariance after a step: F P F' + diag(added), in place.
 
     covariance: shape (n, WIDTH)
-    block: shape (m, m), the leading block of F, as U and L
-    decay: shape (n - m,), the rest of its diagonal
+    block: shape (m, w), the leading rows of F as U and L, of as many states as move or drive
+    decay: shape (n - m,), the rest of its diagonal; one for those that drive
     added: shape (n,), variance that the step adds
     """
-    m = block.shape[0]
+    m, driven_by = block.shape
     _by_rows(block, covariance, 0, WIDTH)
-    _transposed(covariance, room, m)
-    _by_rows(block, room, TURNED, TURNED_WIDTH)
+    _transposed(covariance, room, driven_by, m)
+    _by_rows(block, room, TURNED, MOST_MOVING)
     _decayed(covariance, decay, room, m)
     for i in range(added.size):
         covariance[i, i] += added[i]
@@ -305,13 +319,13 @@ def back_mean(j: int, innovation: float, adjoint: Array, state: Array, table: Ar
 @_kernel
 def moved(vector: Array, block: Array, decay: Array) -> None:
     """F x in place."""
-    m = block.shape[0]
+    m, driven_by = block.shape
     for back in range(m - 1):
         i = m - 1 - back
         vector[i] += block[i, i - 1] * vector[i - 1]
     for i in range(m):
         total = 0.0
-        for k in range(i, m):
+        for k in range(i, driven_by):
             total += block[i, k] * vector[k]
         vector[i] = total
     for i in range(decay.size):
@@ -321,7 +335,12 @@ def moved(vector: Array, block: Array, decay: Array) -> None:
 @_kernel
 def back_moved(adjoint: Array, block: Array, decay: Array) -> None:
     """F' a in place."""
-    m = block.shape[0]
+    m, driven_by = block.shape
+    for i in range(decay.size):
+        adjoint[m + i] *= decay[i]
+    for i in range(m, driven_by):
+        for k in range(m):
+            adjoint[i] += block[k, i] * adjoint[k]
     for back in range(m):
         i = m - 1 - back
         total = 0.0
@@ -330,18 +349,16 @@ def back_moved(adjoint: Array, block: Array, decay: Array) -> None:
         adjoint[i] = total
     for i in range(1, m):
         adjoint[i - 1] += block[i, i - 1] * adjoint[i]
-    for i in range(decay.size):
-        adjoint[m + i] *= decay[i]
 
 
 @_kernel
 def back_predict(information: Array, block: Array, decay: Array, room: Array) -> None:
     """Undo one step: the adjoint of the covariance from after it to before it, in place."""
-    m = block.shape[0]
+    driven_by = block.shape[1]
     _by_columns(block, information, 0, WIDTH)
-    _transposed(information, room, m)
+    _transposed(information, room, driven_by, driven_by)
     _by_columns(block, room, TURNED, TURNED_WIDTH)
-    _decayed(information, decay, room, m)
+    _decayed(information, decay, room, driven_by)
 
 
 @_inlined_kernel
@@ -368,13 +385,12 @@ def smoothed(covariance: Array, information: Array, seen: Array, out: Array, thr
     """The smoothed covariance T (P - P I P) T' of what is kept of the states, written into `out`.
 
     covariance: T P, shape (MOST_MOVING, WIDTH); through: room of that shape
-    seen: the last rows of T, shape (k, WIDTH); those before take the states as they are
+    seen: the last rows of T, shape (SEEN, WIDTH); those before take the states as they are
     """
     _times_eight(information, information.shape[0], covariance, through)
     _times_eight(through, MOST_MOVING, covariance, out)
-    first = MOST_MOVING - seen.shape[0]
     for i in range(MOST_MOVING):
-        for k in range(first):
+        for k in range(MOST_MOVING - SEEN):
             out[i, k] = covariance[i, k] - out[i, k]
-        for k in range(first, MOST_MOVING):
-            out[i, k] = _dot(covariance, i, seen, k - first) - out[i, k]
+        for k in range(SEEN):
+            out[i, MOST_MOVING - SEEN + k] = _dot(covariance, i, seen, k) - out[i, MOST_MOVING - SEEN + k]

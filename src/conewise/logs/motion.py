@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.logs.kalman import Array, Numeric, _kernel
+from conewise.logs.kalman import Array, Numeric, _inlined_kernel, _kernel
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,8 +25,7 @@ Told = tuple[float, float, float]
 # What moves. The last two with an inertial sensor: what it feels along and to the left of the car [m/s2].
 X, Y, YAW, FORWARD, SIDEWAYS, YAW_RATE, FORWARD_CHANGE, SIDEWAYS_CHANGE = range(8)
 N_MOVING = 8
-N_SEEN = 2  # the changes of the speeds, at the end: what is told of a motion has them in either case
-TURN, PITCH, ROLL = N_MOVING, N_MOVING + 1, N_MOVING + 2  # states that the block has too, where a sensor feels
+TURN, PITCH, ROLL = N_MOVING, N_MOVING + 1, N_MOVING + 2  # stand there where a sensor feels, and drive what moves
 N_FELT = 11
 
 # States that decay one by one; a log has those that its channels need.
@@ -88,9 +87,9 @@ def advance(state: Array, step: float, kept: Array, block: Array) -> None:
     """Move the state by a step, in place, and write the derivative of the new moving part by the old, as U and L.
 
     kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
-    block: shape (N_MOVING, N_MOVING), or (N_FELT, N_FELT) where a sensor feels; zero where motion makes it zero
+    block: shape (N_MOVING, N_MOVING), or (N_MOVING, N_FELT) where a sensor feels; zero where motion makes it zero
     """
-    if block.shape[0] == N_FELT:
+    if block.shape[1] == N_FELT:
         _advance_felt(state, step, block)
     else:
         _advance_changing(state, step, block)
@@ -128,7 +127,7 @@ def _advance_changing(state: Array, step: float, block: Array) -> None:
     state[SIDEWAYS] += step * drift
 
 
-@_kernel
+@_inlined_kernel
 def _driven(state: Array) -> tuple[Numeric, Numeric]:
     """Accelerations along and to the left of the car from what its sensor feels."""
     along, across = state[FORWARD_CHANGE], state[SIDEWAYS_CHANGE]
@@ -138,7 +137,7 @@ def _driven(state: Array) -> tuple[Numeric, Numeric]:
     )
 
 
-@_kernel
+@_inlined_kernel
 def _by_driven(state: Array, by: tuple[float, float], row: Array) -> None:
     """Into a row what it has of the felt accelerations and their shares, from its derivatives by those of the car."""
     along, across = state[FORWARD_CHANGE], state[SIDEWAYS_CHANGE]
@@ -178,7 +177,7 @@ def _advance_felt(state: Array, step: float, block: Array) -> None:
     block[FORWARD, FORWARD], block[FORWARD, SIDEWAYS], block[SIDEWAYS, SIDEWAYS] = 1.0 / ca, sa, ca
     block[SIDEWAYS, FORWARD] = -tangent
     block[YAW, YAW_RATE] = step
-    for i in (X, Y, YAW, TURN, PITCH, ROLL):
+    for i in (X, Y, YAW):
         block[i, i] = 1.0
     state[X] += east
     state[Y] += north
@@ -193,10 +192,16 @@ def is_felt(places: NDArray[np.int64]) -> Numeric:
 
 
 @_kernel
+def n_driving(places: NDArray[np.int64]) -> int:
+    """How many leading states move or drive what moves: columns of the block of a transition."""
+    return N_FELT if is_felt(places) else N_MOVING
+
+
+@_kernel
 def seen(state: Array, places: NDArray[np.int64], rows: Array) -> tuple[Numeric, Numeric]:
     """The changes of forward and sideways speed, and their derivatives by the state, written into `rows`.
 
-    rows: shape (N_SEEN, WIDTH)
+    rows: shape (SEEN, WIDTH)
     """
     rows[:] = 0.0
     if not is_felt(places):

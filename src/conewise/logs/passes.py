@@ -18,6 +18,7 @@ from conewise.logs.kalman import (
     NOISE,
     ROOM,
     ROW,
+    SEEN,
     SPREAD,
     TABLE_WIDTH,
     WIDTH,
@@ -40,7 +41,6 @@ from conewise.logs.motion import (
     EAST_SPEED,
     FORWARD,
     N_MOVING,
-    N_SEEN,
     POSITION_ERROR_X,
     POSITION_ERROR_Y,
     SPEED,
@@ -50,6 +50,7 @@ from conewise.logs.motion import (
     Y,
     advance,
     expected,
+    n_driving,
     seen,
 )
 
@@ -63,7 +64,7 @@ class Problem(NamedTuple):
     mean, start: shape (n,), each state before anything is known, and its variance
     added: shape (n,), variance that a step adds
     kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
-    decay: shape (n - m,), what a step leaves of each state after the m that move
+    decay: shape (n - N_MOVING,), what a step leaves of each decaying state
     places: shape (N_DECAYING,), where each decaying state stands; n where the log does not have it
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
     first: shape (n_steps + 1,), the first reading of each step
@@ -96,7 +97,7 @@ class Filtered(NamedTuple):
     state: shape (n_steps, WIDTH), after the readings of the step
     seen: shape (n_steps, 2, WIDTH), derivatives of the changes of forward and sideways speed by the state
     covariance: shape (n_steps, N_MOVING, WIDTH), its leading rows, those of these changes in place of the last two
-    block: shape (n_steps, m, m), of the transition that led to the step
+    block: shape (n_steps, N_MOVING, w), of the transition that led to the step; w states move or drive
     table: shape (n_readings, TABLE_WIDTH), readings as `kalman` lists them; the spread is minus the variance where the
         reading was left out
     """
@@ -121,10 +122,9 @@ class Filtered(NamedTuple):
 def filtered_room(problem: Problem) -> Filtered:
     """Where a filter writes; the passes over one log can share it. One piece of memory: it comes in larger pages."""
     n_steps, n_readings = problem.first.size - 1, problem.kind.size
-    m = problem.start.size - problem.decay.size
     shapes = (
-        *((n_steps, WIDTH), (n_steps, N_SEEN, WIDTH), (n_steps, N_MOVING, WIDTH)),
-        *((n_steps, m, m), (n_readings, TABLE_WIDTH)),
+        *((n_steps, WIDTH), (n_steps, SEEN, WIDTH), (n_steps, N_MOVING, WIDTH)),
+        *((n_steps, N_MOVING, n_driving(problem.places)), (n_readings, TABLE_WIDTH)),
     )
     ends = np.cumsum([0, *(int(np.prod(shape)) for shape in shapes)])
     memory = np.empty(ends[-1])
@@ -154,20 +154,10 @@ def _restart_decay(problem: Problem) -> Array:
     """Decay over a step at which the filter starts anew."""
     decay = problem.decay.copy()
     for kind in (POSITION_ERROR_X, POSITION_ERROR_Y):
-        at = problem.places[kind] - problem.start.size + decay.size
+        at = problem.places[kind] - N_MOVING
         if at < decay.size:
             decay[at] = 0.0
     return decay
-
-
-@_kernel
-def _restart_block(problem: Problem) -> Array:
-    """Transition of the block over a step at which the filter starts anew: what it holds of the sensors is kept."""
-    m = problem.start.size - problem.decay.size
-    block = np.zeros((m, m))
-    for i in range(N_MOVING, m):
-        block[i, i] = 1.0
-    return block
 
 
 @_inlined_kernel
@@ -231,26 +221,24 @@ def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) ->
     states: the state, that point, and room for another
     """
     state, point, new = states
-    m = block.shape[0]
-    for i in range(m):
+    for i in range(block.shape[1]):
         new[i] = point[i]
-    for i in range(m):
         state[i] -= new[i]
     advance(new, problem.step, problem.kept, block)
     moved(state, block, problem.decay)
-    for i in range(m):
+    for i in range(block.shape[1]):
         state[i] += new[i]
 
 
 @_inlined_kernel
 def _keep(k: int, covariance: Array, out: Filtered) -> None:
     """The rows of the covariance that the smoother needs."""
-    n, first = covariance.shape[0], N_MOVING - N_SEEN
+    n, first = covariance.shape[0], N_MOVING - SEEN
     kept, rows = out.covariance[k], out.seen[k]
     for i in range(first):
         for j in range(WIDTH):
             kept[i, j] = covariance[i, j]
-    for i in range(N_SEEN):
+    for i in range(SEEN):
         for j in range(WIDTH):
             kept[first + i, j] = 0.0
         for a in range(n):
@@ -322,7 +310,7 @@ def backward(problem: Problem, filtered: Filtered, restarts: Flags) -> tuple[Arr
     n, n_steps, first = problem.start.size, problem.first.size - 1, problem.first
     covariance, information = np.zeros((n_steps, N_MOVING, N_MOVING)), np.zeros((n, WIDTH))
     which, room, through = np.zeros(BLOCK, dtype=np.int64), np.zeros((ROOM, WIDTH)), np.zeros((N_MOVING, WIDTH))
-    anew, nothing = _restart_decay(problem), _restart_block(problem)
+    anew, nothing = _restart_decay(problem), np.zeros(filtered.block.shape[1:])
     for k in range(n_steps - 1, -1, -1):
         smoothed(filtered.covariance[k], information, filtered.seen[k], covariance[k], through)
         _back_over((first[k], first[k + 1]), information, filtered.table, (which, room))
@@ -384,8 +372,8 @@ def draw(problem: Problem, filtered: Filtered, restarts: Flags, noise: tuple[Arr
 @_kernel
 def _seen_of(deviation: Array, rows: Array) -> Array:
     """What a deviation of the state is of its leading part, with the changes of speeds last."""
-    out, first = deviation[:N_MOVING].copy(), N_MOVING - N_SEEN
-    for i in range(N_SEEN):
+    out, first = deviation[:N_MOVING].copy(), N_MOVING - SEEN
+    for i in range(SEEN):
         out[first + i] = np.sum(rows[i] * deviation)
     return out
 
@@ -417,7 +405,7 @@ def _corrected(problem: Problem, filtered: Filtered, restarts: Flags, met: tuple
     before, innovations = met
     n, n_steps, first, table = problem.start.size, problem.first.size - 1, problem.first, filtered.table
     states, adjoints, adjoint = before.copy(), np.empty((n_steps, WIDTH)), np.zeros(WIDTH)
-    anew, nothing = _restart_decay(problem), _restart_block(problem)
+    anew, nothing = _restart_decay(problem), np.zeros(filtered.block.shape[1:])
     for k in range(n_steps - 1, -1, -1):
         for j in range(first[k + 1] - 1, first[k] - 1, -1):
             if table[j, SPREAD] > 0.0:

@@ -319,7 +319,7 @@ def _at_antenna(inertial: Inertial, arms: Arms, rest: Flags) -> Inertial:
 def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
     """The decaying states that these channels need."""
     has: list[int] = []
-    if inertial is not None:  # the first three belong to the block that moves
+    if inertial is not None:  # the first three drive what moves
         has += [motion.MOUNTING, motion.PITCHING, motion.ROLLING, motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE]
     if receiver.time.size:
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
@@ -343,8 +343,7 @@ def _problem(
     places = np.full(motion.N_DECAYING, n, dtype=np.int64)
     places[has] = motion.N_MOVING + np.arange(len(has))
     believed = _believed(model, is_sure=is_sure)
-    n_block = motion.N_FELT if motion.MOUNTING in has else motion.N_MOVING
-    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - n_block))
+    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
     start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
     kept = 1.0 - motion.STEP / np.array(moves.memories)
     added[motion.YAW_RATE : motion.N_MOVING] = np.square(moves.changes)
@@ -355,7 +354,7 @@ def _problem(
         start[at], added[at] = sd**2, walk**2 * motion.STEP
         if state in (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y):
             left = np.exp(-motion.STEP / model.correlation_time)
-            decay[at - n_block], added[at] = left, 1.0 - left**2
+            decay[at - motion.N_MOVING], added[at] = left, 1.0 - left**2
     table = readings.sorted()
     return Problem(
         step=motion.STEP,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from conewise.logs import motion as m
+from conewise.logs.kalman import SEEN
 
 READ = {
     name: getattr(m, name)
@@ -51,7 +52,9 @@ def some_state():
 
 def whole(block):
     """The matrix that a block stands for: its upper triangle times ones and what is just below the diagonal."""
-    return np.triu(block) @ (np.eye(len(block)) + np.tril(block, -1))
+    shear = np.eye(block.shape[1])
+    shear[: len(block)] += np.tril(block, -1)
+    return np.triu(block) @ shear
 
 
 @BOTH
@@ -73,7 +76,7 @@ def test_the_derivatives_of_a_reading_are_those_of_differences(kind, places):
 
 @pytest.mark.parametrize("n", [m.N_MOVING, m.N_FELT])
 def test_the_derivatives_of_a_step_are_those_of_differences(n):
-    block, spare = np.zeros((n, n)), np.zeros((n, n))
+    block, spare = np.zeros((m.N_MOVING, n)), np.zeros((m.N_MOVING, n))
     m.advance(some_state(), 0.02, KEPT, block)
     assert not np.tril(block, -2).any()
     step = 1e-6
@@ -83,12 +86,12 @@ def test_the_derivatives_of_a_step_are_those_of_differences(n):
         behind[i] -= step
         m.advance(ahead, 0.02, KEPT, spare)
         m.advance(behind, 0.02, KEPT, spare)
-        assert (ahead - behind)[:n] / (2.0 * step) == pytest.approx(whole(block)[:, i], abs=1e-8)
+        assert (ahead - behind)[: m.N_MOVING] / (2.0 * step) == pytest.approx(whole(block)[:, i], abs=1e-8)
 
 
 @BOTH
 def test_the_derivatives_of_what_is_seen_are_those_of_differences(places):
-    rows, spare, step = np.zeros((m.N_SEEN, N + 1)), np.zeros((m.N_SEEN, N + 1)), 1e-6
+    rows, spare, step = np.zeros((SEEN, N + 1)), np.zeros((SEEN, N + 1)), 1e-6
     m.seen(some_state(), places, rows)
     for i in range(N):
         off = np.zeros(N + 1)
@@ -102,11 +105,11 @@ def test_the_derivatives_of_what_is_seen_are_those_of_differences(places):
 def test_the_changes_that_are_seen_are_those_of_a_step(places):
     """To the first order: the mean over the step lies half a step later."""
     n = m.N_FELT if places is FELT else m.N_MOVING
-    state, rows = some_state(), np.zeros((m.N_SEEN, N + 1))
+    state, rows = some_state(), np.zeros((SEEN, N + 1))
     along, across = m.seen(state, places, rows)
     across -= state[m.SIDEWAYS] / m.SIDEWAYS_MEMORY
     moved = state.copy()
-    m.advance(moved, 1e-6, np.ones(3), np.zeros((n, n)))
+    m.advance(moved, 1e-6, np.ones(3), np.zeros((m.N_MOVING, n)))
     found = (moved - state)[[m.FORWARD, m.SIDEWAYS]] / 1e-6
     assert found == pytest.approx([along, across], abs=1e-4)
 
@@ -117,7 +120,7 @@ def test_a_reading_a_step_later_is_that_of_the_state_a_step_later(places):
     state, row = some_state(), np.zeros(N + 1)
     state[places[[m.DELAY, m.SPEED_DELAY]]] = 0.0
     moved = state.copy()
-    m.advance(moved, 0.02, np.ones(3), np.zeros((n, n)))
+    m.advance(moved, 0.02, np.ones(3), np.zeros((m.N_MOVING, n)))
     for kind in (m.AT_X, m.AT_Y, m.EAST_SPEED, m.NORTH_SPEED, m.SPEED, m.WHEEL):
         late = m.expected(kind, state, (0.02, 0.7, 0.0), places, row)
         # the states of changes hold the body's own accelerations over the step: 0.02 s times half a turn of 0.01
@@ -127,7 +130,7 @@ def test_a_reading_a_step_later_is_that_of_the_state_a_step_later(places):
 @pytest.mark.parametrize("n", [m.N_MOVING, m.N_FELT])
 def test_steady_turning_is_a_circle(n):
     """A quarter of a circle of 20 m at 10 m/s."""
-    state, block = np.zeros(n + 1), np.zeros((n, n))
+    state, block = np.zeros(n + 1), np.zeros((m.N_MOVING, n))
     state[m.FORWARD], state[m.YAW_RATE] = 10.0, 0.5
     if n == m.N_FELT:
         state[m.SIDEWAYS_CHANGE] = 5.0
