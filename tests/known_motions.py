@@ -11,6 +11,7 @@ from scipy.integrate import cumulative_simpson
 
 from conewise.logs import motion as m
 from conewise.logs.fusion import _slopes, fused, track_of
+from conewise.logs.kalman import SEEN
 from conewise.logs.passes import backward, filtered_room, forward
 from conewise.logs.problem import SensorModel
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
@@ -113,6 +114,21 @@ def position_bound(known, case):
     return float(np.sqrt(spread.mean()))
 
 
+def whole(block):
+    """The matrix that a block stands for: its upper triangle times ones and what is just below the diagonal."""
+    shear = np.eye(block.shape[1])
+    shear[: len(block)] += np.tril(block, -1)
+    return np.triu(block) @ shear
+
+
+def seen_rows(filtered, n):
+    """What is kept of n states, by them: those before the last two moving ones, and the changes of the speeds."""
+    rows = np.zeros((filtered.state.shape[0], m.N_MOVING, n))
+    rows[:, range(m.N_MOVING - SEEN), range(m.N_MOVING - SEEN)] = 1.0
+    rows[:, m.N_MOVING - SEEN :] = filtered.seen[:, :, :n]
+    return rows
+
+
 def linear_problem(problem, smoothed):
     """The last pass as a linear problem about the mean path that it has without readings.
 
@@ -125,10 +141,10 @@ def linear_problem(problem, smoothed):
     mean[0] = problem.mean
     mean[0, [m.X, m.Y, m.YAW, m.FORWARD]] = problem.guess[0]
     for k in range(1, n_steps):
-        transitions[k, : m.N_MOVING, : m.N_MOVING] = filtered.block[k]
         transitions[k, range(m.N_MOVING, n), range(m.N_MOVING, n)] = problem.decay
+        transitions[k, : m.N_MOVING, : filtered.block.shape[2]] = whole(filtered.block[k])
         point = smoothed.path[k - 1].copy()
-        m.advance(point, problem.step, problem.kept, np.zeros((m.N_MOVING, m.N_MOVING)))
+        m.advance(point, problem.step, problem.kept, np.zeros_like(filtered.block[k]))
         point[m.N_MOVING : n] = problem.decay * smoothed.path[k - 1, m.N_MOVING : n]
         mean[k] = point[:n] + transitions[k] @ (mean[k - 1] - smoothed.path[k - 1, :n])
     readings, row = [], np.zeros(n + 1)

@@ -39,33 +39,38 @@ class Group(NamedTuple):
     scale: float
 
 
-def turn(angle):
-    """Turns vectors to the left."""
-    return np.array([[cos(angle), -sin(angle)], [sin(angle), cos(angle)]])
-
-
-QUARTER = turn(np.pi / 2.0)
-
-
 def driven(x):
-    """Accelerations of the car, and their derivatives by the two that are felt, turn, pitch and roll."""
-    fx, fy = x[FX], x[FY]
-    shares = np.array([[1.0 - x[PITCH], -x[TURN]], [x[TURN], 1.0 - x[ROLL]]])
-    return shares @ x[FX : FY + 1], np.column_stack([shares, [-fy, fx], [-fx, 0.0], [0.0, -fy]])
+    """Accelerations of the car along and to its left, from those that are felt."""
+    return (1.0 - x[PITCH]) * x[FX] - x[TURN] * x[FY], (1.0 - x[ROLL]) * x[FY] + x[TURN] * x[FX]
 
 
-def travelled(x, t):
-    """Way and velocity after a time, from the east, with their derivatives by the first eleven states."""
-    push, by_push = driven(x)
-    start, half = turn(x[YAW]), turn(x[YAW] + t * x[R] / 2.0)
-    velocity, gain = start @ x[U : V + 1], half @ push
-    way, after = t * velocity + t * t / 2.0 * gain, velocity + t * gain
-    by_way, by_after = np.zeros((2, N_BLOCK)), np.zeros((2, N_BLOCK))
-    by_way[:, YAW], by_after[:, YAW] = QUARTER @ way, QUARTER @ after
-    by_way[:, U : V + 1], by_after[:, U : V + 1] = t * start, start
-    by_way[:, R], by_after[:, R] = t**3 / 4.0 * QUARTER @ gain, t * t / 2.0 * QUARTER @ gain
-    by_way[:, FX:], by_after[:, FX:] = t * t / 2.0 * half @ by_push, t * half @ by_push
-    return (way, after), (by_way, by_after)
+def by_felt(x, along, across):
+    """Derivatives by what is felt, turn, pitch and roll of so much of the one and of the other."""
+    fx, fy, t = x[FX], x[FY], x[TURN]
+    return (1.0 - x[PITCH]) * along + t * across, (1.0 - x[ROLL]) * across - t * along, fx * across - fy * along, \
+        -fx * along, -fy * across  # fmt: skip
+
+
+class Way(NamedTuple):
+    """From the beginning of a step on: sine and cosine of the yaw then and halfway, velocity then, and what pushes."""
+
+    s: float
+    c: float
+    sh: float
+    ch: float
+    east: float
+    north: float
+    push_east: float
+    push_north: float
+
+
+def way(x, t):
+    """The way over a time."""
+    half = x[YAW] + t * x[R] / 2.0
+    s, c, sh, ch = sin(x[YAW]), cos(x[YAW]), sin(half), cos(half)
+    along, across = driven(x)
+    return Way(s, c, sh, ch, x[U] * c - x[V] * s, x[U] * s + x[V] * c,
+               along * ch - across * sh, along * sh + across * ch)  # fmt: skip
 
 
 class Model:
@@ -78,29 +83,36 @@ class Model:
 
     def moved(self, x):
         """The state a step later."""
-        (way, after), _ = travelled(x, self.step)
+        h, w = self.step, way(x, self.step)
         new = x.copy()
-        new[X : Y + 1] += way
-        new[YAW] += self.step * x[R]
-        new[U : V + 1] = turn(-new[YAW]) @ after
+        new[X] += h * (w.east + h * w.push_east / 2.0)
+        new[Y] += h * (w.north + h * w.push_north / 2.0)
+        new[YAW] += h * x[R]
+        s, c = sin(new[YAW]), cos(new[YAW])
+        east, north = w.east + h * w.push_east, w.north + h * w.push_north
+        new[U], new[V] = east * c + north * s, north * c - east * s
         new[R : FY + 1] *= self.kept
-        new[N_BLOCK:] *= self.decay
+        new[TURN:] *= self.decay
         return new
 
     def transition(self, x):
         """Its derivative by the state."""
-        h, n = self.step, self.n
-        (_, after), (by_way, by_after) = travelled(x, h)
-        back = turn(-x[YAW] - h * x[R])
+        h, n, w = self.step, self.n, way(x, self.step)
+        b = h * h / 2.0
         F = np.eye(n)
-        F[X : Y + 1, :N_BLOCK] += by_way
+        F[X, YAW:N_BLOCK] = -h * w.north - b * w.push_north, h * w.c, -h * w.s, -b * h / 2.0 * w.push_north, \
+            *by_felt(x, b * w.ch, -b * w.sh)  # fmt: skip
+        F[Y, YAW:N_BLOCK] = h * w.east + b * w.push_east, h * w.s, h * w.c, b * h / 2.0 * w.push_east, \
+            *by_felt(x, b * w.sh, b * w.ch)  # fmt: skip
         F[YAW, R] = h
-        F[U : V + 1, :N_BLOCK] = back @ by_after
-        beside = QUARTER @ back @ after
-        F[U : V + 1, YAW] -= beside
-        F[U : V + 1, R] -= h * beside
+        turn = h * x[R]
+        s, c, sh, ch = sin(turn), cos(turn), sin(turn / 2.0), cos(turn / 2.0)
+        along, across = driven(x)
+        u, v = x[U] * c + x[V] * s, x[V] * c - x[U] * s
+        F[U, U:N_BLOCK] = c, s, h * v + b * (across * ch - along * sh), *by_felt(x, h * ch, h * sh)
+        F[V, U:N_BLOCK] = -s, c, -h * u - b * (across * sh + along * ch), *by_felt(x, -h * sh, h * ch)
         F[[R, FX, FY], [R, FX, FY]] = self.kept
-        F[range(N_BLOCK, n), range(N_BLOCK, n)] = self.decay
+        F[range(TURN, n), range(TURN, n)] = self.decay
         return F
 
     def reading(self, group, x):
@@ -111,27 +123,30 @@ class Model:
         """A receiver's position: where the car was when it was measured, and the slow error."""
         late, error = self.at["DELAY"], self.at["POSITION_ERROR_X"]
         t = group.time - x[late]
-        (way, after), (by_way, _) = travelled(x, t)
-        gain, _ = driven(x)
-        gain = turn(x[YAW] + t * x[R] / 2.0) @ gain
+        w, b = way(x, t), t * t / 2.0
         H = np.zeros((2, self.n))
-        H[:, :N_BLOCK] = by_way
-        H[0, X] = H[1, Y] = 1.0
-        H[:, late] = -after - t * t * x[R] / 4.0 * QUARTER @ gain
+        H[0, X:N_BLOCK] = 1.0, 0.0, -t * w.north - b * w.push_north, t * w.c, -t * w.s, -b * t / 2.0 * w.push_north, \
+            *by_felt(x, b * w.ch, -b * w.sh)  # fmt: skip
+        H[1, X:N_BLOCK] = 0.0, 1.0, t * w.east + b * w.push_east, t * w.s, t * w.c, b * t / 2.0 * w.push_east, \
+            *by_felt(x, b * w.sh, b * w.ch)  # fmt: skip
+        H[0, late] = -w.east - t * w.push_east + b / 2.0 * x[R] * w.push_north
+        H[1, late] = -w.north - t * w.push_north - b / 2.0 * x[R] * w.push_east
         H[0, error] = H[1, error + 1] = group.scale
-        return x[X : Y + 1] + way + group.scale * x[error : error + 2], H
+        east, north = t * w.east + b * w.push_east, t * w.north + b * w.push_north
+        return np.array([x[X] + east + group.scale * x[error], x[Y] + north + group.scale * x[error + 1]]), H
 
     def velocity(self, group, x):
         """A receiver's velocity."""
         late = self.at["SPEED_DELAY"]
         t = group.time - x[late]
-        (_, after), (_, by_after) = travelled(x, t)
-        gain, _ = driven(x)
-        gain = turn(x[YAW] + t * x[R] / 2.0) @ gain
+        w, b = way(x, t), t * t / 2.0
+        east, north = w.east + t * w.push_east, w.north + t * w.push_north
         H = np.zeros((2, self.n))
-        H[:, :N_BLOCK] = by_after
-        H[:, late] = -gain - t * x[R] / 2.0 * QUARTER @ gain
-        return after, H
+        H[0, YAW:N_BLOCK] = -north, w.c, -w.s, -b * w.push_north, *by_felt(x, t * w.ch, -t * w.sh)
+        H[1, YAW:N_BLOCK] = east, w.s, w.c, b * w.push_east, *by_felt(x, t * w.sh, t * w.ch)
+        H[0, late] = -w.push_east + t / 2.0 * x[R] * w.push_north
+        H[1, late] = -w.push_north - t / 2.0 * x[R] * w.push_east
+        return np.array([east, north]), H
 
     def inertial(self, group, x):
         """Two accelerations and the yaw rate, with their biases."""
@@ -245,14 +260,13 @@ def plain_filter(problem, groups, path=None, *, at_once=False):
 
 def seen(states, covariances):
     """Covariances of the first eight states with the changes of the speeds last, each taken at a state."""
-    out = []
-    for x, P in zip(states, covariances, strict=True):
-        T = np.eye(8, x.size)
-        _, T[6:, FX:N_BLOCK] = driven(x)
+    rows = np.zeros((len(states), 8, states[0].size))
+    for x, T in zip(states, rows, strict=True):
+        T[range(6), range(6)] = 1.0
+        T[6, FX:N_BLOCK], T[7, FX:N_BLOCK] = by_felt(x, 1.0, 0.0), by_felt(x, 0.0, 1.0)
         T[6, [V, R]] = x[R], x[V]
         T[7, [U, V, R]] = -x[R], 1.0 / m.SIDEWAYS_MEMORY, -x[U]
-        out.append(T @ P @ T.T)
-    return np.array(out)
+    return rows @ covariances @ rows.transpose(0, 2, 1)
 
 
 def smoothed(transitions, priors, posteriors):

@@ -11,7 +11,7 @@ from conewise.logs import motion as m
 from conewise.logs.fusion import NO_PATH, Smoothed
 from conewise.logs.passes import backward, draw, filtered_room, forward
 from conewise.logs.simulated import SensorNoise
-from tests.known_motions import by_filterpy, fused_log, linear_problem, weaving
+from tests.known_motions import by_filterpy, fused_log, linear_problem, seen_rows, weaving
 from tests.plain_filter import grouped, plain_filter
 
 NOISE = SensorNoise(vehicle_rate=25.0)
@@ -43,7 +43,8 @@ def test_filterpy_gives_the_same_numbers():
     state, covariance = by_filterpy(linear_problem(problem, smoothed), problem.start)
     # 1e-6 in the unit of every state; filterpy inverts matrices whose entries span ten decades
     assert np.max(np.abs(smoothed.state[:, : problem.start.size] - state)) < 1e-6
-    assert np.max(np.abs(smoothed.covariance - covariance[:, : m.N_MOVING, : m.N_MOVING])) < 1e-6
+    rows = seen_rows(smoothed.filtered, problem.start.size)
+    assert np.max(np.abs(smoothed.covariance - rows @ covariance @ rows.transpose(0, 2, 1))) < 1e-6
 
 
 @pytest.mark.parametrize("is_about_a_path", [False, True])
@@ -66,8 +67,9 @@ def test_ten_minutes_stay_positive_definite_and_equal_to_the_form_with_an_invers
     assert problem.first.size > 30_000
     state, covariance = plain_filter(problem, grouped(problem), smoothed.path[:, :n])
     assert np.max(np.abs(smoothed.state[:, :n] - state)) < 1e-6
-    assert np.max(np.abs(smoothed.covariance - covariance[:, : m.N_MOVING, : m.N_MOVING])) < 1e-6
-    for found in (smoothed.filtered.covariance[:, :, : m.N_MOVING], smoothed.covariance):
+    assert np.max(np.abs(smoothed.covariance - covariance)) < 1e-6
+    rows = seen_rows(smoothed.filtered, n)
+    for found in (smoothed.filtered.covariance[:, :, :n] @ rows.transpose(0, 2, 1), smoothed.covariance):
         sd = np.sqrt(np.einsum("kii->ki", found))
         values = np.linalg.eigvalsh(found / np.einsum("ki,kj->kij", sd, sd))
         # of correlations: found 8e-4, where rounding of the largest is 1e-16
@@ -108,10 +110,12 @@ def by_least_squares(begin, n_steps):
 def test_least_squares_over_everything_gives_the_same_numbers():
     _, smoothed = cut(400, 40)
     state, joint = by_least_squares(400, 40)
-    own = np.sqrt(np.einsum("kikj->kij", joint)[:, range(m.N_MOVING), range(m.N_MOVING)])
+    rows = seen_rows(smoothed.filtered, state.shape[1])
+    own = np.sqrt(np.einsum("kai,kikj,kaj->ka", rows, joint, rows, optimize=True))
     sd = np.sqrt(np.einsum("kii->ki", smoothed.covariance))
     # a thousandth of a standard deviation: what is left of rows that span nine decades
-    assert np.max(np.abs(smoothed.state[:, : m.N_MOVING] - state[:, : m.N_MOVING]) / sd) < 1e-3
+    differences = np.einsum("kai,ki->ka", rows, smoothed.state[:, : state.shape[1]] - state)
+    assert np.max(np.abs(differences) / sd) < 1e-3
     assert np.max(np.abs(own / sd - 1.0)) < 1e-3
 
 
@@ -129,7 +133,8 @@ def test_drawn_paths_have_the_covariance_of_the_joint_posterior(lag):
         ]
     )
     found = drawn[:, 5].T @ drawn[:, 5 + lag] / count
-    wanted = joint[5, : m.N_MOVING, 5 + lag, : m.N_MOVING]
+    rows = seen_rows(smoothed.filtered, problem.start.size)
+    wanted = rows[5] @ joint[5, :, 5 + lag] @ rows[5 + lag].T
     sd = np.sqrt(np.einsum("kii->ki", smoothed.covariance))
     # four standard errors of a covariance of unit variables from 4000 draws: at most sqrt(2 / 4000) each
     assert np.max(np.abs(found - wanted) / np.outer(sd[5], sd[5 + lag])) < 4.0 * np.sqrt(2.0 / count)

@@ -28,11 +28,12 @@ CASES = {
     "25 Hz and inertial": SensorNoise(receiver_rate=25.0),
     "10 Hz without speeds and inertial": SensorNoise(received_speed=None),
     "1 Hz and inertial": SensorNoise(receiver_rate=1.0),
+    "10 Hz and shaken inertial": SensorNoise(acceleration=1.5, rate=0.03),
     "10 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0),
     "1 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0),
     "car and 10 Hz": SensorNoise(inertial_rate=0.0, vehicle_rate=50.0),
 }
-INERTIAL = [name for name, noise in CASES.items() if noise.inertial_rate]
+INERTIAL = [name for name, noise in CASES.items() if noise.inertial_rate and "shaken" not in name]
 
 
 @lru_cache(maxsize=1)
@@ -86,7 +87,7 @@ def test_what_rests_on_sensors_alone_errs_by_what_its_deviations_say(name, quant
     """Neither less nor more. Their noise has no memory beyond the next step, so that instants 0.2 s apart all count."""
     squares = []
     for case in fused_cases(name):
-        moving = np.flatnonzero(np.interp(case.track.time, known().time, known().speed) > 3.0)[::10]
+        moving = np.flatnonzero(~case.prepared.rest)[::10]
         ratio = errors(known(), case.track)[quantity] / getattr(case.track, f"{quantity}_deviation")
         squares.append(ratio[moving] ** 2)
     squares = np.concatenate(squares)
@@ -111,6 +112,23 @@ def test_innovations_of_the_receiver_are_as_large_as_their_variance_says(name):
         assert np.mean(squares) < high
         if name in INERTIAL and CASES[name].receiver_rate > 1.0:
             assert np.mean(squares) > low
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [*INERTIAL, "10 Hz and shaken inertial"])
+@pytest.mark.parametrize("channel", ["SENSOR_X", "SENSOR_Y", "SENSOR_RATE"])
+def test_innovations_of_inertial_sensors_are_as_large_as_their_variance_says(name, channel):
+    """Of each channel, while the car moves and while it stands; 3% more for noise that is found from the log itself."""
+    squares = {"moving": [], "at rest": []}
+    for case in fused_cases(name):
+        problem, filtered = case.prepared.problem, case.smoothed.filtered
+        step = np.searchsorted(problem.first, np.arange(problem.kind.size), side="right") - 1
+        is_channel, rest = problem.kind == getattr(m, channel), case.prepared.rest[step]
+        for part, use in (("moving", is_channel & ~rest), ("at rest", is_channel & rest)):
+            squares[part].append(filtered.innovation[use] ** 2 / filtered.spread[use])
+    for part, every in squares.items():
+        low, high = bounds(np.concatenate(every).size, 2)
+        assert low - 0.03 < np.mean(np.concatenate(every)) < high + 0.03, part
 
 
 @pytest.mark.slow

@@ -14,6 +14,7 @@ from conewise.logs.kalman import SEEN, WIDTH
 from conewise.logs.passes import Filtered, Problem, backward, draw, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, SensorModel, prepare
 from conewise.logs.track import Track
+from conewise.logs.wander import LEAST_LEFT, beyond_belief
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -194,6 +195,12 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
     values = _outputs(moving, antenna)
     slopes = _slopes(moving, antenna)  # (n, 7 outputs, 8 states)
     spread = np.einsum("nij,njk,nlk->nil", slopes, smoothed.covariance, slopes)
+    if prepared.inertial is not None:
+        beyond = beyond_belief(_left_of_inertial(prepared, smoothed), prepared.problem)
+        for k, more in enumerate(beyond):
+            spread[~prepared.rest, 4 + k, 4 + k] = np.maximum(
+                spread[~prepared.rest, 4 + k, 4 + k] + more, LEAST_LEFT * spread[~prepared.rest, 4 + k, 4 + k]
+            )
     sd = np.sqrt(np.maximum(np.einsum("nii->ni", spread), 0.0))
     x, y, speed, heading, rate, along, across = values.T
     return Track(
@@ -217,6 +224,21 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         plane=prepared.plane,
         findings=findings_of(prepared, smoothed),
     )
+
+
+def _left_of_inertial(prepared: Prepared, smoothed: Smoothed) -> list[tuple[Array, Array]]:
+    """What smoothing leaves of each channel of the inertial sensor while the car moves, and the readings' variances."""
+    problem, state, left = prepared.problem, smoothed.state, []
+    step = np.searchsorted(problem.first, np.arange(problem.kind.size), side="right") - 1
+    for kind, at, bias in (
+        (motion.SENSOR_RATE, motion.YAW_RATE, motion.BIAS_RATE),
+        (motion.SENSOR_X, motion.FORWARD_CHANGE, motion.BIAS_X),
+        (motion.SENSOR_Y, motion.SIDEWAYS_CHANGE, motion.BIAS_Y),
+    ):
+        use = (problem.kind == kind) & ~prepared.rest[step]
+        told = state[step[use], at] + state[step[use], problem.places[bias]]
+        left.append((problem.value[use] - told, problem.variance[use]))
+    return left
 
 
 def moving_of(problem: Problem, state: Array) -> Array:

@@ -74,6 +74,7 @@ class SensorModel:
     acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
     unlevelled_bias: of accelerations where the car never stands [m/s2]
     bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
+    unlevelled_walk: of accelerations where the car never stands: such a drive may have gone up and down [m/s2 per sqrt(s)]
     delay: of the first guess [s]
     pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
     white_factor: on the white part of positions [-]
@@ -91,6 +92,7 @@ class SensorModel:
     rate_bias: float = 0.02
     bias_walk: float = 0.02
     rate_walk: float = 2e-4
+    unlevelled_walk: float = 0.05
     delay: float = 0.1
     pitching: tuple[float, float] = (0.024, 0.02)
     rolling: tuple[float, float] = (0.048, 0.03)
@@ -188,7 +190,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         inertial = _turned(inertial, mounting)
         inertial = _at_antenna(inertial, log.arms, rest)
         if not inertial.is_levelled:
-            model = replace(model, acceleration_bias=max(model.acceleration_bias, model.unlevelled_bias))
+            bias, walk = max(model.acceleration_bias, model.unlevelled_bias), max(model.bias_walk, model.unlevelled_walk)
+            model = replace(model, acceleration_bias=bias, bias_walk=walk)
     if rate is not None and log.arms.antenna is not None:
         car = car_at(car, log.arms.antenna, turning(rate, rest))
     readings = Readings(steps)

@@ -1,4 +1,11 @@
-"""How much what an inertial sensor feels changes from step to step, and how still the car stands: from the log itself."""
+"""How much what an inertial sensor feels changes from step to step, how still the car stands, and what smoothing leaves.
+
+All from the log itself.
+
+References
+----------
+Stein, Estimation of the mean of a multivariate normal distribution, Annals of Statistics 9(6), 1981 (from memory).
+"""
 
 from __future__ import annotations
 
@@ -7,11 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.logs.kalman import Array, Numeric, _kernel
+from conewise.logs.motion import YAW, YAW_RATE
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
-    from conewise.logs.passes import Flags
+    from conewise.logs.passes import Flags, Problem
     from conewise.logs.sensors import Inertial, Stepped
 
 # Bounds of what a step may change; solved runs of the demo cars do 0.026 rad/s, 0.15 and 0.33 m/s2.
@@ -20,6 +30,7 @@ MOST_STILL = (0.005, 0.05, 0.05)  # how a car shakes that stands, where the log 
 LEAST_STILL = (5e-4, 5e-3, 5e-3)  # no car is believed to stand more quietly; common practice
 ENOUGH = 100  # steps that tell
 HALVINGS = 24
+LEAST_LEFT = 0.3  # of the variance that is believed, what at least is left of it; common practice
 
 
 def changes_of(inertial: Inertial, rest: Flags) -> tuple[float, ...]:
@@ -93,3 +104,30 @@ def shared_noise(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
         return np.array([inertial.rate.shared, inertial.first.shared, inertial.second.shared])
     kinds = "yaw_rate", "longitudinal_acceleration", "lateral_acceleration"
     return np.array([car[kind].shared if kind in car else 0.0 for kind in kinds])
+
+
+def beyond_belief(read: Sequence[tuple[Array, Array]], problem: Problem) -> Array:
+    """What the mean squares of errors of smoothed yaw rate and accelerations are beyond their variances. Shape (3,).
+
+    read: what the smoothed states leave of the three channels' readings while the car moves, and the readings' variances
+
+    Notes
+    -----
+    A level that wanders is a coarse belief: cars change what they do smoothly, so that smoothing errs by less than that
+    belief says, while a prediction errs by as much. Stein's unbiased estimate of a risk asks no belief: what is left,
+    squared, less the noise, and twice the noise times the weight of a reading in its own estimate. Neighbouring means
+    share noise, so that the neighbours' weights count too. For a level in its steady state the weights are known. More
+    than is believed is scatter of the estimate: what is believed foretells the next reading as well as it should.
+    """
+    beyond = np.zeros(3)
+    for k, (left, variances) in enumerate(read):
+        if left.size < ENOUGH:
+            continue
+        noise, added = float(np.mean(variances)), float(problem.added[YAW_RATE + k])
+        shared = float(problem.added[YAW + k]) / problem.step**2 / 2.0  # with each neighbour
+        believed = noise * np.sqrt(added / (added + 4.0 * noise))
+        ratio = added / noise
+        forgets = 1.0 + ratio / 2.0 - np.sqrt(ratio + ratio**2 / 4.0)  # weight of the next by that of one
+        found = float(np.mean(left**2)) - noise + 2.0 * believed * (1.0 + 2.0 * forgets * shared / noise)
+        beyond[k] = np.clip(found, LEAST_LEFT * believed, believed) - believed
+    return beyond

@@ -87,7 +87,8 @@ def test_the_cars_own_channels_are_those_of_its_centre_of_gravity():
 
 
 def test_deviations_of_places_know_the_heading_that_turns_the_arm():
-    with_arm, without = tracks(SensorNoise(slow_position=0.01, white_position=0.01), ARMS, Arms())
+    noise = SensorNoise(slow_position=0.01, white_position=0.01)
+    with_arm, without = tracks(noise, Arms(antenna=ANTENNA), Arms(), sensor=ANTENNA)
     assert np.median(with_arm.position_covariance[:, 0, 0]) > np.median(without.position_covariance[:, 0, 0])
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from conewise.logs import motion as m
 from conewise.logs.kalman import SEEN
+from tests.known_motions import whole
 
 READ = {
     name: getattr(m, name)
@@ -48,13 +49,6 @@ def some_state():
     state = np.append(np.random.default_rng(1).normal(0.0, 0.05, N), 0.0)
     state[: m.N_MOVING] = 12.0, -7.0, 0.8, 14.0, 0.6, 0.5, -3.0, 1.2
     return state
-
-
-def whole(block):
-    """The matrix that a block stands for: its upper triangle times ones and what is just below the diagonal."""
-    shear = np.eye(block.shape[1])
-    shear[: len(block)] += np.tril(block, -1)
-    return np.triu(block) @ shear
 
 
 @BOTH
