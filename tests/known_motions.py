@@ -13,7 +13,7 @@ from conewise.logs import motion as m
 from conewise.logs.fusion import _slopes, fused, track_of
 from conewise.logs.kalman import SEEN
 from conewise.logs.passes import backward, filtered_room, forward
-from conewise.logs.problem import SensorModel
+from conewise.logs.sensor_model import SensorModel
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
 
 GRAVITY = 9.80665
@@ -92,7 +92,9 @@ def felt(moving, state):
     turn, pitch, roll = state[:, [m.TURN, m.PITCH, m.ROLL]].T
     along, across = along - r * v, across - v / m.SIDEWAYS_MEMORY + r * u
     whole = (1.0 - pitch) * (1.0 - roll) + turn**2
-    return np.column_stack([(1.0 - roll) * along + turn * across, (1.0 - pitch) * across - turn * along]) / whole[:, None]
+    return (
+        np.column_stack([(1.0 - roll) * along + turn * across, (1.0 - pitch) * across - turn * along]) / whole[:, None]
+    )
 
 
 def position_bound(known, case):

@@ -7,9 +7,9 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from conewise.logs import motion as m
+from conewise.logs.drawn_paths import draw
 from conewise.logs.fusion import NO_PATH, Smoothed
-from conewise.logs.passes import backward, draw, filtered_room, forward
+from conewise.logs.passes import backward, filtered_room, forward
 from conewise.logs.simulated import SensorNoise
 from tests.known_motions import by_filterpy, fused_log, linear_problem, seen_rows, weaving
 from tests.plain_filter import grouped, plain_filter

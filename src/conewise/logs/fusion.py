@@ -10,9 +10,11 @@ import numpy as np
 from conewise.findings import Finding
 from conewise.logs import motion
 from conewise.logs.arms import Turning, accelerations_off, change_of
+from conewise.logs.drawn_paths import draw
 from conewise.logs.kalman import SEEN, WIDTH
-from conewise.logs.passes import Filtered, Problem, backward, draw, filtered_room, forward, smoothed_states
-from conewise.logs.problem import Known, SensorModel, prepare
+from conewise.logs.passes import Filtered, Problem, backward, filtered_room, forward, smoothed_states
+from conewise.logs.problem import Known, prepare
+from conewise.logs.sensor_model import SensorModel
 from conewise.logs.track import Track
 from conewise.logs.wander import LEAST_LEFT, beyond_belief
 
@@ -195,13 +197,11 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
     values = _outputs(moving, antenna)
     slopes = _slopes(moving, antenna)  # (n, 7 outputs, 8 states)
     spread = np.einsum("nij,njk,nlk->nil", slopes, smoothed.covariance, slopes)
+    variance = np.maximum(np.einsum("nii->ni", spread), 0.0)
     if prepared.inertial is not None:
-        beyond = beyond_belief(_left_of_inertial(prepared, smoothed), prepared.problem)
-        for k, more in enumerate(beyond):
-            spread[~prepared.rest, 4 + k, 4 + k] = np.maximum(
-                spread[~prepared.rest, 4 + k, 4 + k] + more, LEAST_LEFT * spread[~prepared.rest, 4 + k, 4 + k]
-            )
-    sd = np.sqrt(np.maximum(np.einsum("nii->ni", spread), 0.0))
+        moves, beyond = ~prepared.rest, beyond_belief(_left_of_inertial(prepared, smoothed), prepared.problem)
+        variance[moves, 4:] = np.maximum(variance[moves, 4:] + beyond, LEAST_LEFT * variance[moves, 4:])
+    sd = np.sqrt(variance)
     x, y, speed, heading, rate, along, across = values.T
     return Track(
         time=prepared.steps.middles,

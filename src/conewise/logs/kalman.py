@@ -2,10 +2,11 @@
 
 The states are a block that moves and, after it, states that decay one by one; the first few of these may drive the
 block, and do not decay. The transition's rows of the block are U L: U is upper triangular, L has ones on its diagonal
-and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one after the other, but the covariance is changed once for
-every four of them: what the ones before did to the gain of the next is taken off that gain in place of being worked
-into the covariance first. The smoother is the Rauch-Tung-Striebel smoother in the form of Bryson and Frazier: it
-carries the adjoint of the mean and of the covariance backwards and inverts nothing.
+and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one
+after the other, but the covariance is changed once for every four of them: what the ones before did to the gain of the
+next is taken off that gain in place of being worked into the covariance first. The smoother is the Rauch-Tung-Striebel
+smoother in the form of Bryson and Frazier: it carries the adjoint of the mean and of the covariance backwards and
+inverts nothing.
 
 Rows of n states are `WIDTH` long, with zeros after the states: loops of a length that the compiler knows take half the
 time.
@@ -87,29 +88,41 @@ def _along(row: Array, i: int, vector: Array) -> Numeric:
 
 
 @_inlined_kernel
+def _add_row(matrix: Array, into: int, of: int, factor: float, width: int) -> None:
+    if factor != 0.0:
+        for j in range(width):
+            matrix[into, j] += factor * matrix[of, j]
+
+
+@_inlined_kernel
+def _add_two_rows(matrix: Array, into: int, of: int, factors: tuple[float, float], width: int) -> None:
+    """Of a row and the one after it; the row that they go to is read and written once."""
+    one, other = factors
+    if one != 0.0 or other != 0.0:
+        for j in range(width):
+            matrix[into, j] += one * matrix[of, j] + other * matrix[of + 1, j]
+
+
+@_inlined_kernel
+def _scale_row(matrix: Array, i: int, factor: float, width: int) -> None:
+    if factor != 1.0:
+        for j in range(width):
+            matrix[i, j] *= factor
+
+
+@_inlined_kernel
 def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
     """The block times rows of a matrix, in place; most of its entries are zero."""
     m, driven_by = block.shape
     for back in range(m - 1):
         i = m - 1 - back
-        factor = block[i, i - 1]
-        if factor != 0.0:
-            for j in range(width):
-                matrix[at + i, j] += factor * matrix[at + i - 1, j]
+        _add_row(matrix, at + i, at + i - 1, block[i, i - 1], width)
     for i in range(m):
-        own = block[i, i]
-        if own != 1.0:
-            for j in range(width):
-                matrix[at + i, j] *= own
+        _scale_row(matrix, at + i, block[i, i], width)
         for k in range(i + 1, driven_by - 1, 2):
-            one, other = block[i, k], block[i, k + 1]
-            if one != 0.0 or other != 0.0:
-                for j in range(width):
-                    matrix[at + i, j] += one * matrix[at + k, j] + other * matrix[at + k + 1, j]
-        last = block[i, driven_by - 1]
-        if (driven_by - i) % 2 == 0 and last != 0.0:
-            for j in range(width):
-                matrix[at + i, j] += last * matrix[at + driven_by - 1, j]
+            _add_two_rows(matrix, at + i, at + k, (block[i, k], block[i, k + 1]), width)
+        if (driven_by - i) % 2 == 0:
+            _add_row(matrix, at + i, at + driven_by - 1, block[i, driven_by - 1], width)
 
 
 @_inlined_kernel
@@ -119,24 +132,14 @@ def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
     for back in range(driven_by):
         i = driven_by - 1 - back
         if i < m:
-            own = block[i, i]
-            if own != 1.0:
-                for j in range(width):
-                    matrix[at + i, j] *= own
+            _scale_row(matrix, at + i, block[i, i], width)
         until = min(i, m)
         for k in range(0, until - 1, 2):
-            one, other = block[k, i], block[k + 1, i]
-            if one != 0.0 or other != 0.0:
-                for j in range(width):
-                    matrix[at + i, j] += one * matrix[at + k, j] + other * matrix[at + k + 1, j]
-        if until % 2 == 1 and block[until - 1, i] != 0.0:
-            for j in range(width):
-                matrix[at + i, j] += block[until - 1, i] * matrix[at + until - 1, j]
+            _add_two_rows(matrix, at + i, at + k, (block[k, i], block[k + 1, i]), width)
+        if until % 2 == 1:
+            _add_row(matrix, at + i, at + until - 1, block[until - 1, i], width)
     for i in range(1, m):
-        factor = block[i, i - 1]
-        if factor != 0.0:
-            for j in range(width):
-                matrix[at + i - 1, j] += factor * matrix[at + i, j]
+        _add_row(matrix, at + i - 1, at + i, block[i, i - 1], width)
 
 
 @_ordered_kernel

@@ -152,7 +152,7 @@ def _by_driven(state: Array, by: tuple[float, float], row: Array) -> None:
 def _advance_felt(state: Array, step: float, block: Array) -> None:
     """The speeds keep their direction while the car turns under them, and what drives them turns with it.
 
-    The speeds by the speeds are a turn by -a: an upper triangle times a shear, [[1 / c, s], [0, c]] [[1, 0], [-s / c, 1]].
+    The speeds by the speeds are a turn, an upper triangle times a shear: [[1 / c, s], [0, c]] [[1, 0], [-s / c, 1]].
     """
     r, half = state[YAW_RATE], 0.5 * step
     c, s = np.cos(state[YAW] + half * r), np.sin(state[YAW] + half * r)
@@ -226,8 +226,6 @@ def expected(kind: int, state: Array, told: Told, places: NDArray[np.int64], row
     """
     row[:] = 0.0
     if kind in (AT_X, AT_Y, EAST_SPEED, NORTH_SPEED, SPEED):
-        if is_felt(places):
-            return _received_felt(kind, state, told, places, row)
         return _received(kind, state, told, places, row)
     if kind in (SENSOR_X, SENSOR_Y, CAR_LONGITUDINAL, CAR_LATERAL):
         return _felt(kind, state, places, row)
@@ -262,6 +260,8 @@ def expected(kind: int, state: Array, told: Told, places: NDArray[np.int64], row
 @_kernel
 def _received(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
     """Position or speed as a receiver tells it, late by its delay."""
+    if is_felt(places):
+        return _received_felt(kind, state, told, places, row)
     late = places[DELAY if kind in (AT_X, AT_Y) else SPEED_DELAY]
     t = told[0] - state[late]
     c, s = np.cos(state[YAW] + t * state[YAW_RATE]), np.sin(state[YAW] + t * state[YAW_RATE])

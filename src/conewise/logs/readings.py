@@ -14,8 +14,8 @@ from conewise.logs.wander import stillness_of
 if TYPE_CHECKING:
     from conewise.logs.log import Array
     from conewise.logs.passes import Flags
-    from conewise.logs.problem import SensorModel
     from conewise.logs.receiver import Receiver
+    from conewise.logs.sensor_model import SensorModel
 
 MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
 MOST_BESIDE = 2  # values that a reading needs besides its time

@@ -1,6 +1,4 @@
-"""How much what an inertial sensor feels changes from step to step, how still the car stands, and what smoothing leaves.
-
-All from the log itself.
+"""How what an inertial sensor feels wanders, how still the car stands, and what smoothing leaves: from the log itself.
 
 References
 ----------
@@ -109,7 +107,7 @@ def shared_noise(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
 def beyond_belief(read: Sequence[tuple[Array, Array]], problem: Problem) -> Array:
     """What the mean squares of errors of smoothed yaw rate and accelerations are beyond their variances. Shape (3,).
 
-    read: what the smoothed states leave of the three channels' readings while the car moves, and the readings' variances
+    read: what the smoothed states leave of each channel's readings while the car moves, and their variances
 
     Notes
     -----

@@ -132,7 +132,8 @@ def test_steady_turning_is_a_circle(n):
     for _ in range(n_steps):
         m.advance(state, 0.02, np.ones(3), block)
     angle = 0.5 * 0.02 * n_steps
-    # a chord is shorter than its arc by (turn of a step)^2 / 24 = 4e-6 of 31 m, two halves at their ends' speeds by twice it
+    # a chord is shorter than its arc by (turn of a step)^2 / 24 = 4e-6 of 31 m, a way with the mean of its two
+    # velocities by twice that
     assert state[: m.YAW + 1] == pytest.approx([20.0 * np.sin(angle), 20.0 * (1.0 - np.cos(angle)), angle], abs=3e-4)
     if n == m.N_FELT:
         assert state[[m.FORWARD, m.SIDEWAYS]] == pytest.approx([10.0, 0.0], abs=1e-3)

@@ -1,0 +1,68 @@
+"""What is believed of the sensors before anything is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from conewise.logs import motion
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorModel:
+    """What is believed of the sensors where the log does not say. Standard deviations.
+
+    correlation_time: memory of the slow error of positions [s]
+    slow_position, white_position: each axis [m]; None: 0.98 and 0.2 of the accuracy that the log tells
+    received_speed: of speeds, and of each axis of velocities [m/s]
+    acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
+    unlevelled_bias: of accelerations where the car never stands [m/s2]
+    bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
+    unlevelled_walk: of accelerations where the car never stands: such a drive may go up and down [m/s2 per sqrt(s)]
+    delay: of the first guess [s]
+    pitching, rolling: share of felt accelerations that is the body's pitch and roll, mean and standard deviation [-]
+    white_factor: on the white part of positions [-]
+    gate: normalised innovation beyond which a reading is left out
+    changes: standard deviation of what a step adds to yaw rate and felt accelerations; None: found in the log
+        [rad/s], [m/s2], [m/s2]
+    """
+
+    correlation_time: float = 10.0
+    slow_position: float | None = None
+    white_position: float | None = None
+    received_speed: float = 0.15
+    acceleration_bias: float = 0.15
+    unlevelled_bias: float = 0.5
+    rate_bias: float = 0.02
+    bias_walk: float = 0.02
+    rate_walk: float = 2e-4
+    unlevelled_walk: float = 0.05
+    delay: float = 0.1
+    pitching: tuple[float, float] = (0.024, 0.02)
+    rolling: tuple[float, float] = (0.048, 0.03)
+    white_factor: float = 1.0
+    gate: float = 4.5
+    changes: tuple[float, float, float] | None = None
+
+
+def believed_states(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, float, float]]:
+    """Mean, standard deviation and walk per square root of a second of every decaying state."""
+    m = motion
+    bias, rate = (0.0, model.acceleration_bias, model.bias_walk), (0.0, model.rate_bias, model.rate_walk)
+    delay = (0.0, model.delay if is_sure else 3.0 * model.delay, 0.0)
+    return {
+        m.POSITION_ERROR_X: (0.0, 1.0, 0.0),
+        m.POSITION_ERROR_Y: (0.0, 1.0, 0.0),
+        m.BIAS_X: bias,
+        m.BIAS_Y: bias,
+        m.BIAS_RATE: rate,
+        m.MOUNTING: (0.0, 0.2, 0.0),
+        m.PITCHING: (*model.pitching, 0.0),
+        m.ROLLING: (*model.rolling, 0.0),
+        m.DELAY: delay,
+        m.SPEED_DELAY: delay,
+        m.WHEEL_SCALE: (0.0, 0.02, 0.0),
+        m.STEER_GAIN: (0.025, 0.012, 0.0),
+        m.CAR_BIAS_LONGITUDINAL: bias,
+        m.CAR_BIAS_LATERAL: bias,
+        m.CAR_BIAS_RATE: rate,
+    }
