@@ -144,31 +144,22 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         rest = calm(inertial, rest, steps)
     rate = inertial.rate if inertial is not None else car.get("yaw_rate")
     guess = _guess(receiver, steps, wheel, None if rate is None else unbiased(rate.everywhere(steps.count), rest))
-    mounting = 0.0
+    readings, mounting = Readings(steps), 0.0
     if inertial is not None:
         window = min(max(0.5, receiver.interval), LONGEST_WINDOW)
         inertial, first_mounting = _mounted(
             inertial, guess, rest, window=window, margin=1.0 if is_against else MUCH_BETTER
         )
         mounting = first_mounting if known is None else known.mounting
-        inertial = _turned(inertial, mounting)
-        inertial = _at_antenna(inertial, log.arms, rest)
-        if not inertial.is_levelled:
-            bias, walk = (
-                max(model.acceleration_bias, model.unlevelled_bias),
-                max(model.bias_walk, model.unlevelled_walk),
-            )
-            model = replace(model, acceleration_bias=bias, bias_walk=walk)
+        inertial = _at_antenna(_turned(inertial, mounting), log.arms, rest)
+        add_sideslip(readings, guess[:, 3], rest)
+        model = model if inertial.is_levelled else model.unlevelled()
     if rate is not None and log.arms.antenna is not None:
         car = car_at(car, log.arms.antenna, turning(rate, rest))
-    readings = Readings(steps)
     add_receiver(readings, receiver, model)
     add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
-    moves = Moves(shared_noise(inertial, car), motion.CHANGES_UNSEEN, motion.MEMORIES_UNSEEN)
-    if inertial is not None:
-        moves = Moves(moves.shared, model.changes or changes_of(inertial, rest), motion.MEMORIES_FELT)
-        add_sideslip(readings, guess[:, 3], rest)
+    moves = _moves(inertial, car, rest, model)
     return Prepared(
         problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, moves=moves),
         steps=steps,
@@ -304,6 +295,14 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
         "yaw_rate": motion.CAR_BIAS_RATE,
     }
     return has + [state for kind, state in needs.items() if kind in car]
+
+
+def _moves(inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel) -> Moves:
+    """As the inertial sensor shows it; without one as cars do."""
+    shared = shared_noise(inertial, car)
+    if inertial is None:
+        return Moves(shared, motion.CHANGES_UNSEEN, motion.MEMORIES_UNSEEN)
+    return Moves(shared, model.changes or changes_of(inertial, rest), motion.MEMORIES_FELT)
 
 
 def _problem(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from conewise.logs import motion
 
@@ -42,6 +42,11 @@ class SensorModel:
     white_factor: float = 1.0
     gate: float = 4.5
     changes: tuple[float, float, float] | None = None
+
+    def unlevelled(self) -> SensorModel:
+        """The same for a log in which the car never stands."""
+        bias, walk = max(self.acceleration_bias, self.unlevelled_bias), max(self.bias_walk, self.unlevelled_walk)
+        return replace(self, acceleration_bias=bias, bias_walk=walk)
 
 
 def believed_states(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, float, float]]:
