@@ -62,7 +62,10 @@ def test_the_work_solves_a_course(settings):
     keep_short_course(settings.book)
     told = []
     desk = Desk(
-        place=BookPlace(book=settings.book, now=settings.now), tell=lambda *news: told.append(news), show=lambda _: None
+        place=BookPlace(book=settings.book, now=settings.now),
+        job="",
+        tell=lambda *news: told.append(news),
+        show=lambda _: None,
     )
     found = paces_work.paces(paces_work.PacesAsked(course="short", car="pepper"), desk)
     times = [row["time_s"] for row in sorted(found["paces"], key=lambda row: row["pace"])]
