@@ -126,7 +126,7 @@ def test_the_settings_are_shown(client, settings, place, monkeypatch):
 
 def test_the_forms_offer_what_the_book_has(client):
     page = client.get(f"/change?{DEE}").text
-    for word in ("workshop-list (15)", "winter", "three-valleys", "old-mill-airfield", "marigold"):
+    for word in ("Workshop list (15)", "winter", "three-valleys", "old-mill-airfield", "marigold"):
         assert word in page
 
 
