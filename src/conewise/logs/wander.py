@@ -78,21 +78,20 @@ def _level_surprise(
 def stillness_of(inertial: Inertial | None, rest: Flags) -> tuple[float, ...]:
     """Standard deviation of yaw rate and accelerations of the car that stands. [rad/s], [m/s2], [m/s2]
 
-    What changes from step to step at rest beyond the noise of the sensor. Neighbouring means share a sample, so that
-    their difference has less than twice the noise of one.
+    How far readings at rest lie from their middle beyond the noise of the sensor: rests that disagree count too.
     """
     if inertial is None:
         return MOST_STILL
     found = []
     channels = inertial.rate, inertial.first, inertial.second
     for told, least, most in zip(channels, LEAST_STILL, MOST_STILL, strict=True):
-        pairs = rest[told.at][1:] & rest[told.at][:-1] & (np.diff(told.at) == 1)
-        if pairs.sum() < ENOUGH:
+        still = rest[told.at]
+        if still.sum() < ENOUGH:
             found.append(most)
             continue
-        changes = float(np.mean(np.diff(told.value)[pairs] ** 2)) / 2.0
-        own = float(np.mean(told.variance[1:][pairs])) - told.shared / 2.0
-        found.append(float(np.clip(np.sqrt(max(changes - own, 0.0)), least, most)))
+        off = told.value[still] - np.median(told.value[still])
+        beyond = float(np.mean(off**2) - np.mean(told.variance[still]))
+        found.append(float(np.clip(np.sqrt(max(beyond, 0.0)), least, most)))
     return tuple(found)
 
 
