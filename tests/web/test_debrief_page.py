@@ -223,7 +223,7 @@ def test_a_place_without_a_cause_is_the_largest_and_an_answer_from_before_has_no
     keep_job(settings.book, "debrief", DEBRIEF, result, job_id="now")
     page = client.get("/debrief" + DEE).text
     assert f'<h1 class="focus-text">Look at {answer.where.feature}: time is lost there' in page
-    assert "0.41 s are lost there, 0.27 s more" in page
+    assert "0.41 s are lost there, for its length 0.27 s more" in page
     assert "place to work on" in page
     del result["screen"]["where"]
     keep_job(settings.book, "debrief", DEBRIEF, result, job_id="before")
