@@ -18,7 +18,8 @@ pytestmark = [pytest.mark.slow, pytest.mark.skipif(os.name != "posix", reason="s
 DEMO = Path(conewise.demo.__file__).parent
 # A line a row that is solved, so that the test knows when to stop it; the program itself draws a bar there.
 WATCHED = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # also where whoever started the tests ignores it
 from conewise.workflows import effects
 sweep = effects.sweep
 def watched(bases, questions, *, workers, tell):
