@@ -17,7 +17,7 @@ import numpy as np
 from conewise.course.reference import lay_out
 from conewise.solver import checks, replay
 from conewise.solver.fine_prices import finely_priced
-from conewise.solver.min_time import guess_limits, solve_run
+from conewise.solver.min_time import guessed_speed, solve_run
 from conewise.solver.node import (
     LIMITS_HIGH,
     LIMITS_LOW,
@@ -31,7 +31,6 @@ from conewise.solver.node import (
 )
 from conewise.solver.problem import first_guess
 from conewise.solver.solution import transient_solution
-from conewise.solver.speed_profile import speed_profile
 from tests.cars import DEMO_NAMES
 from tests.courses import long_course
 from tests.solved import model, settings_of
@@ -103,9 +102,8 @@ def plain(run):
         row = outline(z[[5, 6], int(k)], mesh.pair_data[:, j], p.vector(), problem.margins[cone])
         opti.subject_to(row >= 0)
     opti.minimize(total)
-    path = problem.geometry.path
-    speed = speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0).speed
-    guess = first_guess(mesh, np.interp(mesh.station, path.station, speed), p)
+    speed = guessed_speed(problem.geometry, p)
+    guess = first_guess(mesh, np.interp(mesh.station, problem.geometry.path.station, speed), p)
     opti.set_initial(z, guess.T)
     opti.solver("ipopt", {"print_time": False}, {"print_level": 0, "sb": "yes"})
     built = watch.read()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from contextlib import contextmanager
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -40,3 +41,14 @@ class ModuleServer:
         self._server.shutdown()
         self._thread.join()
         self._server.server_close()
+
+
+@contextmanager
+def module_page(browser):
+    """A page of that origin."""
+    with ModuleServer() as server:
+        context = browser.new_context()
+        page = context.new_page()
+        page.goto(server.address)
+        yield page
+        context.close()

@@ -13,7 +13,7 @@ from conewise.course.reference import lay_out
 from conewise.course.shape import N_POINTS, DrawingError, shape_score
 from conewise.errors import ConewiseError
 from conewise.event.run_time import written_run
-from tests.browser.modules import ModuleServer
+from tests.browser.modules import module_page
 from tests.solved import DEMO_COURSES
 
 pytestmark = pytest.mark.browser
@@ -21,12 +21,8 @@ pytestmark = pytest.mark.browser
 
 @pytest.fixture(scope="module")
 def page(browser):
-    with ModuleServer() as server:
-        context = browser.new_context()
-        page = context.new_page()
-        page.goto(server.address)
+    with module_page(browser) as page:
         yield page
-        context.close()
 
 
 READ = """async (texts) => {

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from tests.browser.modules import ModuleServer
+from tests.browser.modules import module_page
 
 pytestmark = pytest.mark.browser
 
@@ -24,12 +24,8 @@ LEAVE = """async ({forAll}) => {
 
 @pytest.fixture(scope="module")
 def page(browser):
-    with ModuleServer() as server:
-        context = browser.new_context()
-        page = context.new_page()
-        page.goto(server.address)
+    with module_page(browser) as page:
         yield page
-        context.close()
 
 
 @pytest.mark.parametrize(

@@ -157,6 +157,11 @@ class Inertial:
     rate: Stepped
     is_levelled: bool
 
+    @property
+    def channels(self) -> tuple[Stepped, Stepped, Stepped]:
+        """Turn rate and the two accelerations, in the order of the states that they tell."""
+        return self.rate, self.first, self.second
+
     def overturned(self) -> Inertial:
         """The same sensor where it tells the downward pull in place of the upward push."""
         return Inertial(self.first, _negative(self.second), _negative(self.rate), self.is_levelled)

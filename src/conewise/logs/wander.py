@@ -40,8 +40,7 @@ def changes_of(inertial: Inertial, rest: Flags) -> tuple[float, ...]:
     innovations are on average, while the car moves, what their variances say.
     """
     found = []
-    channels = inertial.rate, inertial.first, inertial.second
-    for told, least, most in zip(channels, LEAST_CHANGE, MOST_CHANGE, strict=True):
+    for told, least, most in zip(inertial.channels, LEAST_CHANGE, MOST_CHANGE, strict=True):
         moves = ~rest[told.at]
         if moves.sum() < ENOUGH:
             found.append(most)
@@ -83,8 +82,7 @@ def stillness_of(inertial: Inertial | None, rest: Flags) -> tuple[float, ...]:
     if inertial is None:
         return MOST_STILL
     found = []
-    channels = inertial.rate, inertial.first, inertial.second
-    for told, least, most in zip(channels, LEAST_STILL, MOST_STILL, strict=True):
+    for told, least, most in zip(inertial.channels, LEAST_STILL, MOST_STILL, strict=True):
         still = rest[told.at]
         if still.sum() < ENOUGH:
             found.append(most)
@@ -98,7 +96,7 @@ def stillness_of(inertial: Inertial | None, rest: Flags) -> tuple[float, ...]:
 def shared_noise(inertial: Inertial | None, car: dict[str, Stepped]) -> Array:
     """What sums of yaw rates, forward and sideways accelerations err by beyond the noise of each. Shape (3,)."""
     if inertial is not None:
-        return np.array([inertial.rate.shared, inertial.first.shared, inertial.second.shared])
+        return np.array([told.shared for told in inertial.channels])
     kinds = "yaw_rate", "longitudinal_acceleration", "lateral_acceleration"
     return np.array([car[kind].shared if kind in car else 0.0 for kind in kinds])
 

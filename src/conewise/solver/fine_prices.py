@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from conewise.findings import Finding
 from conewise.solver.gear_search import carried_gears
-from conewise.solver.min_time import Run, carried_over, mesh_for
+from conewise.solver.mesh import build_mesh
+from conewise.solver.min_time import Run, carried_over, guessed_speed
 from conewise.solver.node import SCALE
 from conewise.solver.problem import NEAR, SolverStoppedError
 from conewise.solver.sensitivity import cone_prices
@@ -35,10 +36,11 @@ def halved(run: Run) -> Run:
     SolverStoppedError
         Where it is not found there.
     """
-    problem = run.problem
+    problem, geometry = run.problem, run.problem.geometry
     settings = replace(run.settings, refine=HALF * run.settings.refine)
-    mesh = mesh_for(problem.geometry, problem.p, settings, splits=problem.mesh.splits)
-    guess = carried_over(run, problem.geometry, mesh)
+    speed = guessed_speed(geometry, problem.p)
+    mesh = build_mesh(geometry, problem.p, speed, refine=settings.refine, splits=problem.mesh.splits)
+    guess = carried_over(run, geometry, mesh)
     gears = carried_gears(run, mesh, guess[:, 0] * SCALE[0], p=problem.p, settings=run.settings)
     fine, point = problem.changed(mesh=mesh, gears=gears).cold(guess, lambda same, _speed: same, options=NEAR)
     return Run(problem=fine, point=point, settings=settings)

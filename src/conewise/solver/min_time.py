@@ -252,12 +252,7 @@ def _carried(before: CourseGeometry, after: CourseGeometry, margins: Array) -> A
     return np.array([known.get((c.id, c.feature, c.crossing), 0.0) for c in after.passes])
 
 
-def mesh_for(geometry: CourseGeometry, p: ModelParameters, settings: Settings, *, splits: Splits = ()) -> Mesh:
-    """The mesh on which a car's run is solved; `splits` as `build_mesh` takes them."""
-    return build_mesh(geometry, p, _guessed_speed(geometry, p), refine=settings.refine, splits=splits)
-
-
-def _guessed_speed(geometry: CourseGeometry, p: ModelParameters) -> Array:
+def guessed_speed(geometry: CourseGeometry, p: ModelParameters) -> Array:
     """Speed of a point mass on the points of the reference path. [m/s]"""
     path = geometry.path
     return speed_profile(path.station, path.curvature, guess_limits(p), start_speed=2.0).speed
@@ -273,9 +268,10 @@ def _solved(
     splits: Splits = (),
 ) -> Run:
     """Mesh, gears, a solve, and gears again until they stay."""
-    mesh = mesh_for(geometry, p, settings, splits=splits)
+    guessed = guessed_speed(geometry, p)
+    mesh = build_mesh(geometry, p, guessed, refine=settings.refine, splits=splits)
     if start is None:
-        speed = np.interp(mesh.station, geometry.path.station, _guessed_speed(geometry, p))
+        speed = np.interp(mesh.station, geometry.path.station, guessed)
         problem = Problem(
             geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p=p, settings=settings), margins=margins
         )

@@ -79,7 +79,8 @@ def run_on_bend(driven: Trace, best: Trace, *, limits: SpeedLimits, doubt: float
     the car is not used beyond the station.
     """
     distance, bend = _bend(driven)
-    share = _speed(driven, limits) / np.interp(driven.station, best.station, _speed(best, limits))
+    allowed = _speed(driven, (distance, bend), limits)
+    share = allowed / np.interp(driven.station, best.station, _speed(best, _bend(best), limits))
     speed = share * np.interp(driven.station, best.station, best.speed)
     step = np.diff(distance)
     return replace(
@@ -93,9 +94,9 @@ def run_on_bend(driven: Trace, best: Trace, *, limits: SpeedLimits, doubt: float
     )
 
 
-def _speed(trace: Trace, limits: SpeedLimits) -> Array:
-    distance, bend = _bend(trace)
-    return speed_profile(distance, bend, limits, start_speed=max(float(trace.speed[0]), 1.0)).speed
+def _speed(trace: Trace, way: tuple[Array, Array], limits: SpeedLimits) -> Array:
+    """Quasi-steady speed on the way of a trace, as `_bend` tells it. [m/s]"""
+    return speed_profile(*way, limits, start_speed=max(float(trace.speed[0]), 1.0)).speed
 
 
 def _bend(trace: Trace) -> tuple[Array, Array]:
