@@ -14,10 +14,44 @@ Judgements ("this gate is narrow") are not errors: see `conewise.findings`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Self
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+class ByFace(str):
+    """Words as pages and scripts say them, and how the command line says them: there an option or a command does it.
+
+    Parameters
+    ----------
+    words : str
+        For a page: without options and commands.
+    typed : str
+        For the command line.
+
+    Examples
+    --------
+    >>> hint = ByFace("Choose a list of parts.", typed="Name a file of parts: --parts FILE.")
+    >>> hint
+    'Choose a list of parts.'
+    >>> on_command_line(hint), on_command_line("Choose another name.")
+    ('Name a file of parts: --parts FILE.', 'Choose another name.')
+    """
+
+    __slots__ = ("typed",)
+    typed: str
+
+    def __new__(cls, words: str, *, typed: str) -> Self:
+        """The words; `typed` beside them."""
+        made = super().__new__(cls, words)
+        made.typed = typed
+        return made
+
+
+def on_command_line(words: str) -> str:
+    """Words as the command line says them."""
+    return words.typed if isinstance(words, ByFace) else words
 
 
 class ConewiseError(Exception):
@@ -31,6 +65,10 @@ class ConewiseError(Exception):
         File, line, field, cone: whatever leads the reader to the place.
     hint : str, default ""
         What to do next. The class's own hint is used where none is given.
+
+    Notes
+    -----
+    What to do differs between a page and the command line where an option does it: what says so is `ByFace` then.
     """
 
     code: ClassVar[str] = "error"
@@ -48,6 +86,11 @@ class ConewiseError(Exception):
         """One shape for every face: `{"ok": false, "code", "message", "where", "hint"}`."""
         return {"ok": False, "code": self.code, "message": self.message, "where": self.where, "hint": self.hint}
 
+    def as_typed(self) -> dict[str, str | bool]:
+        """The same in the words of the command line."""
+        words = {"message": self.message, "where": self.where, "hint": self.hint}
+        return self.as_dict() | {name: on_command_line(said) for name, said in words.items()}
+
 
 class InputError(ConewiseError):
     """What was given cannot be used."""
@@ -55,7 +98,10 @@ class InputError(ConewiseError):
     code = "input"
     exit_code = 2
     status = 422
-    default_hint = "Correct the value and try again; docs/formats.md shows a full example of every file."
+    default_hint: ClassVar[str] = ByFace(
+        "Correct the value and try again; under Help, 'Files' shows a full example of every file.",
+        typed="Correct the value and try again; docs/formats.md shows a full example of every file.",
+    )
 
 
 class NotFoundError(ConewiseError):
@@ -73,7 +119,9 @@ class ConflictError(ConewiseError):
     code = "conflict"
     exit_code = 4
     status = 409
-    default_hint = "Choose another name, or say --force to replace what is there."
+    default_hint: ClassVar[str] = ByFace(
+        "Choose another name.", typed="Choose another name, or say --force to replace what is there."
+    )
 
 
 class InfeasibleError(ConewiseError):

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError, on_command_line
 
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s2]; 3rd CGPM, 1901, resolution 2
 AIR_DENSITY = 1.225  # sea level, 15 degC [kg/m3]; ISO 2533, Standard Atmosphere, 1975
@@ -236,10 +236,11 @@ class UnitError(InputError):
         self.dimension = dimension
         self.field = where
         self.file = file
-        name = where or "The value"
+        said = f"{on_command_line(where) or 'The value'} is {_quoted(value)}: {problem}."
+        beside = ByFace(f"{_quoted(value)} cannot be used: {problem}.", typed=said)  # the field of a page has its label
         super().__init__(
-            f"{name} is {_quoted(value)}: {problem}.",
-            where=", ".join(part for part in (file, where) if part),
+            beside if isinstance(where, ByFace) else said,
+            where=f"{file}, {where}" if file and where else file or where,
             hint=f"Write {_article(dimension)} such as {_EXAMPLES[dimension]}.",
         )
 

@@ -121,18 +121,25 @@ def test_what_is_known_closes_what_is_open_and_nothing_else_is_a_pass(client):
 @pytest.mark.parametrize(
     ("told", "words"),
     [
-        ({"bore": "73"}, "&#39;Centre bore of the wheel, such as 73.1 mm&#39; is &#34;73&#34;: the unit is missing"),
+        ({"bore": "73"}, "&#34;73&#34; cannot be used: the unit is missing. Write &#34;73 mm&#34;."),
         ({"turns": "many"}, "this is no number"),
+        ({"tyre": "225"}, "The tyre size is &#34;225&#34;"),
+        ({"seat": "cone", "bolt_pattern": "five"}, "The bolt pattern is &#34;five&#34;"),
         ({"wheel_load": "9 kg"}, "it lies outside 150 to 3000 kg"),
-        ({"rear_strut": "2 m"}, "Rear: to the strut"),
-        ({"axle_load_front": "5 t"}, "&#39;Load on an axle&#39; is "),
+        ({"rear_strut": "2 m"}, "&#34;2 m&#34; cannot be used: it lies outside 0 to 300 mm"),
+        ({"axle_load_front": "5 t"}, "&#34;5 t&#34; cannot be used: "),
         ({"axle_load_rear": "20 kg"}, "it lies outside 100 to 3000 kg"),
     ],
 )
-def test_what_cannot_be_read_is_called_by_its_field(client, told, words):
+def test_what_cannot_be_read_is_said_beside_its_field_and_stays_there(client, told, words):
     page = client.get("/prepare/fit", params=FIT | told, headers=HTML)
     assert page.status_code == 200
-    assert words in page.text
+    name, typed = list(told.items())[-1]
+    after = page.text.split(
+        f'name="{name}" maxlength="60" value="{typed}" aria-invalid="true" aria-describedby="problem"'
+    )[1]
+    assert words in after.split("<label>")[0]
+    assert page.text.count('class="problem"') == 1
     assert "--" not in re.sub(r"(?s)<(style|script).*?</\1>", "", page.text).replace("<!--", "")
 
 

@@ -26,9 +26,9 @@ class UnknownClassError(NotFoundError):
 
     code = "class-unknown"
 
-    def __init__(self, name: str, known: Sequence[CarClass], *, file: str) -> None:
+    def __init__(self, name: str, known: Sequence[CarClass], *, where: str) -> None:
         codes = ", ".join(f"{one.code} ({one.name})" for one in known)
-        super().__init__(f"There is no class '{name}' in these rules.", where=file, hint=f"They have: {codes}.")
+        super().__init__(f"There is no class '{name}' in these rules.", where=where, hint=f"They have: {codes}.")
 
 
 class Limit(Record):
@@ -155,13 +155,13 @@ def class_of(car: Car, modified: Collection[str], classes: Sequence[CarClass]) -
     return Classed(car_class=None, reason="; ".join(before) or "the rules have no class")
 
 
-def class_named(name: str, classes: Sequence[CarClass]) -> CarClass:
-    """The class of a code or a name, whatever the case; UnknownClassError where there is none."""
+def class_named(name: str, classes: Sequence[CarClass], *, where: str) -> CarClass:
+    """The class of a code or a name, whatever the case; UnknownClassError where there is none, saying `where`."""
     wanted = name.casefold().strip()
     for one in classes:
         if wanted in {one.code.casefold(), one.name.casefold()}:
             return one
-    raise UnknownClassError(name, classes, file=classes[0].source if classes else "")
+    raise UnknownClassError(name, classes, where=where)
 
 
 def class_findings(car: Car, classes: Sequence[CarClass]) -> list[Finding]:

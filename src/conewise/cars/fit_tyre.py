@@ -10,6 +10,7 @@ from conewise.cars.fit_case import FitState, mass_in_words
 from conewise.cars.typical import numbers
 from conewise.cars.tyre_size import SPEED_SYMBOL
 from conewise.cars.wheel_place import guessed
+from conewise.errors import ByFace
 from conewise.quantities import Origin, show
 
 if TYPE_CHECKING:
@@ -145,7 +146,7 @@ def _age(case: FitCase) -> FitItem:
             "tyre-age", FitState.OPEN, "Age: the date code is not known.",
             needs="Read the last digits of the DOT number (--date-code).",
         )  # fmt: skip
-    years = age(made, case.day, where="--date-code")
+    years = age(made, case.day, where=ByFace("date_code", typed="--date-code"))
     if made.is_before_2000:
         words = f"Age: code {made.text} is from before 2000, {years:.0f} years or more."
         return case.item("tyre-age", FitState.NO, words, needs="Old rubber fails without a sign; do not use it.")

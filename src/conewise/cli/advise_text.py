@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from conewise.cli.render import add_row, console, heading, plain_table, print_findings
+from conewise.errors import on_command_line
 from conewise.reports import advice_words
 from conewise.reports.advice_report import handling_numbers
 
@@ -35,7 +36,7 @@ def print_advice(advice: Advice, out: Console) -> None:
     _print_doubts(advice, out)
     out.print(Text(advice_words.headline(advice), style="bold"))
     if advice.driver_first:
-        out.print(Text(advice.driver_first))
+        out.print(Text(on_command_line(advice.driver_first)))
     if words := advice_words.class_sentence(advice):
         out.print(Text(words))
     _print_rows(advice, out)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from conewise.errors import InputError
+from conewise.errors import InputError, on_command_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -34,7 +34,7 @@ def asked(questions: Sequence[Question], check: Callable[[Question, str], None])
             except InputError as error:
                 if not sys.stdin.isatty():
                     raise
-                typer.echo(f"{error.message} {error.hint}", err=True)
+                typer.echo(f"{error.message} {on_command_line(error.hint)}", err=True)
                 continue
             break
         if not line:

@@ -81,7 +81,7 @@ def walk(
 
 def _noted() -> list[str]:
     """Notes from the keyboard or a pipe, until an empty line; a person is asked again for what is not understood."""
-    from conewise.errors import InputError
+    from conewise.errors import InputError, on_command_line
     from conewise.workflows.walk_notes import understood
 
     notes: list[str] = []
@@ -95,7 +95,7 @@ def _noted() -> list[str]:
         except InputError as error:
             if not sys.stdin.isatty():
                 raise
-            typer.echo(f"{error.message} {error.hint}", err=True)
+            typer.echo(f"{error.message} {on_command_line(error.hint)}", err=True)
 
 
 @course_app.command()

@@ -62,7 +62,7 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
     from conewise.cli.options import book_place
     from conewise.reports.fit_record import fit_record
     from conewise.workflows.fit import FitQuestion, answer_fit, write_picture
-    from conewise.workflows.fit_options import candidate_of, gaps_of, grade_of, length_of, loads_of, mass_of
+    from conewise.workflows.fit_options import candidate_of, gaps_of, grade_of, loads_of, mass_of, spacer_of
     from conewise.workflows.named import source
 
     known = candidate_of(
@@ -74,11 +74,11 @@ def fit(  # noqa: PLR0913  # one argument an option of the command
         car=source(car, "car-file", book_place(book)),
         wheel=wheel,
         tyre=tyre,
-        spacer=length_of(spacer, "--spacer"),
+        spacer=spacer_of(spacer),
         axles=axles,
         gaps=gaps_of(gap or [], axles),
         loads=loads_of(axle_load or [], axles),
-        mass=mass_of(mass, "--mass"),
+        mass=mass_of(mass),
         treadwear=grade_of(treadwear),
         made=date_code,
         candidate=known,

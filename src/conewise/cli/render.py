@@ -42,13 +42,14 @@ def console(*, stderr: bool = False) -> Console:
 
 def print_error(error: ConewiseError, *, as_json: bool) -> None:
     """Say an error: text on stderr, or one JSON object on stdout where JSON was asked for."""
+    told = error.as_typed()
     if as_json:
-        print_json(error.as_dict())
+        print_json(told)
         return
-    rows = [f"error[{error.code}]: {error.message}"]
-    if error.where:
-        rows.append(f"  where: {error.where}")
-    rows.append(f"  hint:  {error.hint}")
+    rows = [f"error[{told['code']}]: {told['message']}"]
+    if told["where"]:
+        rows.append(f"  where: {told['where']}")
+    rows.append(f"  hint:  {told['hint']}")
     print("\n".join(rows), file=sys.stderr)
 
 

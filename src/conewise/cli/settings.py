@@ -10,6 +10,7 @@ import typer
 from rich.text import Text
 
 from conewise.cli.options import BookFolder, CarName, LevelName, Shown
+from conewise.errors import on_command_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -80,7 +81,7 @@ def print_settings(answer: SettingsAnswer, units: Units, out: Console) -> None:
     out.print(Text(answer.headline, style="bold"))
     if leaning := answer.leaning_words(units.name):
         out.print(Text(leaning))
-    for note in answer.notes:
+    for note in map(on_command_line, answer.notes):
         out.print(Text(note, style="dim"))
     _courses(answer, out)
     _rows(answer, units, out)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from conewise.errors import ConflictError, InputError, NotFoundError, no_such_file
+from conewise.errors import ByFace, ConflictError, InputError, NotFoundError, no_such_file
 from conewise.toml_source import plain_text, text_problem
 
 if TYPE_CHECKING:
@@ -41,7 +41,10 @@ class NotACourseFileError(InputError):
     """The file is empty, not text, too large, or of a kind that is not read."""
 
     code = "course-file"
-    default_hint = "Give a course as .toml, .csv, .geojson or .gpx; `conewise course new` writes one to start from."
+    default_hint = ByFace(
+        "Give a course as .toml, .csv, .geojson or .gpx, or draw it here.",
+        typed="Give a course as .toml, .csv, .geojson or .gpx; `conewise course new` writes one to start from.",
+    )
 
     def __init__(self, problem: str, path: Path, *, hint: str = "") -> None:
         super().__init__(problem, where=str(path), hint=hint)

@@ -25,7 +25,7 @@ from conewise.course.layout import (
     Slope,
     StopArea,
 )
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.refusals import refusal
 
 if TYPE_CHECKING:
@@ -41,7 +41,10 @@ class GeoJsonError(InputError):
     """GeoJSON that is not a course: not JSON, no feature collection, a member missing or not understood."""
 
     code = "geojson"
-    default_hint = "docs/formats-course.md has an example; `conewise course convert` writes such a file from any other."
+    default_hint = ByFace(
+        "Under Help, 'Course files' has an example; a course of the book is given out as such a file.",
+        typed="docs/formats-course.md has an example; `conewise course convert` writes such a file from any other.",
+    )
 
     def __init__(self, problem: str, *, where: str, hint: str = "") -> None:
         super().__init__(problem, where=where, hint=hint)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.findings import Finding
 from conewise.logs.units import CLOCKS, EPOCHS, plain_unit, seconds_in
 
@@ -28,7 +28,11 @@ class LogClockError(InputError):
     """The times of a log cannot be used: there are none, or they do not run."""
 
     code = "log-clock"
-    default_hint = "Name the column of the time with its unit: --map 'COLUMN=time:s' (or ms, epoch ms, hhmmss, ...)."
+    default_hint = ByFace(
+        "Export the recording again with a column of the time, in rows that follow one another, and name that column "
+        "and its unit in the header: time (s).",
+        typed="Name the column of the time with its unit: --map 'COLUMN=time:s' (or ms, epoch ms, hhmmss, ...).",
+    )
 
     def __init__(self, problem: str, *, where: str) -> None:
         super().__init__(problem, where=where)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.logs.log import Arms
 from conewise.logs.units import QUANTITIES, ColumnUnitError, is_unit_of, usual_units
 
@@ -31,7 +31,10 @@ class MappingFileError(InputError):
     """A mapping file that cannot be read."""
 
     code = "mapping-file"
-    default_hint = 'Write [columns] and below it one line a column: "Speed" = "speed:km/h". See docs/formats-logs.md.'
+    default_hint = ByFace(
+        "Write a quantity and its unit, such as speed:km/h. Under Help, 'Recorded logs' lists both.",
+        typed='Write [columns] and below it one line a column: "Speed" = "speed:km/h". See docs/formats-logs.md.',
+    )
 
     def __init__(self, problem: str, *, where: str, hint: str = "") -> None:
         super().__init__(problem, where=where, hint=hint)
@@ -67,7 +70,10 @@ class UnclearColumnsError(InputError):
         super().__init__(
             f"It is not sure what these columns are: {names}.",
             where=file,
-            hint=f"Say it with {options} (or =ignore), or with --mapping FILE; on a terminal you are asked once.",
+            hint=ByFace(
+                "Say for each what it measures and in which unit, or that it is not needed.",
+                typed=f"Say it with {options} (or =ignore), or with --mapping FILE; on a terminal you are asked once.",
+            ),
         )
 
 
@@ -143,8 +149,8 @@ def mapping_option(text: str) -> tuple[str, str]:
     """
     column, sign, said = text.rpartition("=")
     if not sign or not column.strip():
-        raise MappingFileError(f"'{text}' is no COLUMN=QUANTITY[:UNIT].", where="--map")
-    meaning(said, where=f"--map {text}")
+        raise MappingFileError(f"'{text}' is no COLUMN=QUANTITY[:UNIT].", where=ByFace("columns", typed="--map"))
+    meaning(said, where=ByFace(column.strip(), typed=f"--map {text}"))
     return column.strip(), said.strip()
 
 

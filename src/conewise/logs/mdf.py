@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.errors import InputError, MissingExtraError
+from conewise.errors import ByFace, InputError, MissingExtraError
 from conewise.logs.columns import Column, Table
 from conewise.logs.mdf_blocks import broken_block
 
@@ -48,7 +48,10 @@ class NeedsDbcError(InputError):
     """Raw frames of a bus without a file that says what they mean."""
 
     code = "needs-dbc"
-    default_hint = "Give the description of the bus with --dbc FILE."
+    default_hint = ByFace(
+        "Export the recording again with signals in place of raw frames, as MDF 4 or as text.",
+        typed="Give the description of the bus with --dbc FILE.",
+    )
 
     def __init__(self, problem: str, *, where: str) -> None:
         super().__init__(problem, where=where)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from conewise.errors import InputError, NotFoundError, no_such_file
+from conewise.errors import ByFace, InputError, NotFoundError, no_such_file
 from conewise.logs.quality import review
 
 if TYPE_CHECKING:
@@ -46,7 +46,10 @@ class NotALogError(InputError):
     """A file that is empty, too large, or of no format that is read."""
 
     code = "log-format"
-    default_hint = "Logs are read as delimited text, GPX 1.1, NMEA 0183, FIT and ASAM MDF 4; see docs/formats-logs.md."
+    default_hint = ByFace(
+        "Logs are read as delimited text, GPX 1.1, NMEA 0183, FIT and ASAM MDF 4; see 'Recorded logs' under Help.",
+        typed="Logs are read as delimited text, GPX 1.1, NMEA 0183, FIT and ASAM MDF 4; see docs/formats-logs.md.",
+    )
 
     def __init__(self, problem: str, *, where: str) -> None:
         super().__init__(problem, where=where)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.findings import Finding
 from conewise.logs.columns import Column, Table
 from conewise.logs.dialect import SAMPLE, dialect_of, is_number
@@ -27,8 +27,11 @@ class NotATableError(InputError):
     """Text in which no table of numbers can be found."""
 
     code = "no-table"
-    default_hint = (
-        "A log is a table with one row a sample: columns of numbers, a header above them. See docs/formats-logs.md."
+    default_hint = ByFace(
+        "A log is a table with one row a sample: columns of numbers, a header above them. Under Help, 'Recorded logs' "
+        "shows examples.",
+        typed="A log is a table with one row a sample: columns of numbers, a header above them. "
+        "See docs/formats-logs.md.",
     )
 
     def __init__(self, file: str) -> None:

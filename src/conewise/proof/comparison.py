@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import ByFace, InputError, NotFoundError
 from conewise.toml_source import nearest
 
 if TYPE_CHECKING:
@@ -42,7 +42,10 @@ class WhichSetupsError(InputError):
         super().__init__(
             f"There are {len(counts)} set-ups; a change is judged between two.",
             where=file,
-            hint=f"Say --before and --after. In this file: {listed}.",
+            hint=ByFace(
+                f"Choose the one before and the one after. There are {listed}.",
+                typed=f"Say --before and --after. In this file: {listed}.",
+            ),
         )
 
 
@@ -50,7 +53,7 @@ class SameSetupError(InputError):
     """A set-up that is to be compared with itself."""
 
     code = "same-setup"
-    default_hint = "Name two set-ups with --before and --after."
+    default_hint = ByFace("Choose two set-ups.", typed="Name two set-ups with --before and --after.")
 
     def __init__(self, name: str, *, file: str) -> None:
         super().__init__(f"Before and after are both '{name}'.", where=file)

@@ -17,10 +17,18 @@ from conewise.reports.fit_record import fit_record
 from conewise.reports.fit_words import CAUTIONS, answer_sentence, speedometer_sentence, subject
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
-from conewise.web.texts import text
 from conewise.workflows.book_texts import book_names
 from conewise.workflows.fit import FitQuestion, answer_fit
-from conewise.workflows.fit_options import FitOptionError, candidate_of, gaps_of, grade_of, length_of, loads_of, mass_of
+from conewise.workflows.fit_options import (
+    FitOptionError,
+    candidate_of,
+    gaps_of,
+    grade_of,
+    loads_of,
+    mass_of,
+    spacer_of,
+    told_in,
+)
 from conewise.workflows.named import kept_source
 
 if TYPE_CHECKING:
@@ -32,9 +40,6 @@ Typed = Annotated[str, Field(max_length=60)]
 _AXLES = {"both": ("front", "rear"), "front": ("front",), "rear": ("rear",)}
 # What only a command has.
 _HINTS = re.compile(r"(,? or with the new wheel on:?)? ?\(?--[\w-]+( \w+(\.\w+)?=\.\.\.)?\)?")
-_OPTION = re.compile(r"--([a-z-]+)( (front|rear)\.(\w+))?")
-_HELP = "--help"
-_AXLE_LOAD = "axle_load"  # one option of the command, a field for each axle here
 _SEATS = ("cone", "ball", "flat")
 # Fields beside wheel, tyre and spacer, as the page asks for them; what is empty stays open.
 KNOWN = ("bolt_pattern", "bore", "turns", "wheel_load", "rims", "date_code", "mass", "treadwear",
@@ -108,7 +113,7 @@ def fit_page(request: Request, at: Place, asked: Annotated[FitAsked, Query()]) -
     if asked.file and (asked.wheel or asked.tyre or asked.spacer):
         try:
             answer = answer_fit(_question(at, asked), day=at.today)
-        except ConewiseError as problem:  # said on the page, above the form that mends it
+        except ConewiseError as problem:  # said beside the field that it names, else above the form
             refusal = problem
     return render(
         request,
@@ -117,7 +122,8 @@ def fit_page(request: Request, at: Place, asked: Annotated[FitAsked, Query()]) -
         known=KNOWN,
         room=ROOM,
         seats=_SEATS,
-        problem=None if refusal is None else (_on_the_page(refusal.message), _on_the_page(refusal.hint)),
+        problem=refusal,
+        fields=FitAsked.model_fields,
         files=files,
         asked=asked,
         answer=answer,
@@ -140,24 +146,13 @@ def _items(answer: FitAnswer) -> list[tuple[str, str, bool, str, str]]:
     ]
 
 
-def _on_the_page(words: str) -> str:
-    """Words in which an option of the command is called by its field of the page; none where they are for it alone."""
-
-    def field(found: re.Match[str]) -> str:
-        name = f"{found[3]}_{found[4]}" if found[3] else found[1].replace("-", "_").replace("nut", "fastener")
-        is_asked = name in FitAsked.model_fields or name == _AXLE_LOAD
-        return f"'{text(f'fit.{name}')}'" if is_asked else found[0]
-
-    return "" if _HELP in words else _OPTION.sub(field, words)
-
-
-def _number(words: str, option: str) -> float | None:
+def _number(words: str, name: str) -> float | None:
     if not words.strip():
         return None
     try:
         return float(words.replace(",", "."))
     except ValueError:
-        raise FitOptionError(option, words, "this is no number") from None
+        raise FitOptionError(told_in(name), words, "this is no number") from None
 
 
 def _question(at: Here, asked: FitAsked) -> FitQuestion:
@@ -168,17 +163,17 @@ def _question(at: Here, asked: FitAsked) -> FitQuestion:
         car=car,
         wheel=asked.wheel or None,
         tyre=asked.tyre or None,
-        spacer=length_of(asked.spacer or None, "--spacer"),
+        spacer=spacer_of(asked.spacer or None),
         axles=axles,
-        mass=mass_of(asked.mass or None, "--mass"),
-        treadwear=grade_of(_number(asked.treadwear, "--treadwear")),
+        mass=mass_of(asked.mass or None),
+        treadwear=grade_of(_number(asked.treadwear, "treadwear")),
         made=asked.date_code or None,
         candidate=candidate_of(
             bolt_pattern=asked.bolt_pattern or None,
             bore=asked.bore or None,
             centred=asked.centred,
             seats=(asked.seat or None, asked.fastener_seat or None),
-            turns=_number(asked.turns, "--turns"),
+            turns=_number(asked.turns, "turns"),
             marked=(asked.wheel_load or None, asked.rims or None),
         ),
         gaps=gaps_of(asked.gaps, axles),

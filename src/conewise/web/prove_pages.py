@@ -21,7 +21,7 @@ from conewise.reports.proof_report import day_rows, terms_said
 from conewise.web.failures import NoFileError, wants_json
 from conewise.web.here import Here, Place
 from conewise.web.pages import render
-from conewise.workflows.prove import CERTAINTY, plan_test, prove, times_named
+from conewise.workflows.prove import CERTAINTY, TestNumberError, plan_test, prove, times_named
 from conewise.workflows.recordings import sent_times, take_times
 
 router = APIRouter()
@@ -127,22 +127,28 @@ def plan(
     found, refusal = None, None
     try:
         found = plan_test(
-            runs=_whole(runs),
-            days=_whole(days) or 1,
-            effect=_amount(effect),
-            spread=_amount(spread),
+            runs=_whole("runs", runs),
+            days=_whole("days", days) or 1,
+            effect=_amount("effect", effect),
+            spread=_amount("spread", spread),
         )
-    except (ConewiseError, ValueError) as problem:
+    except ConewiseError as problem:  # said beside the field
         refusal = problem
     return render(request, "prove_plan.html.j2", at=at, plan=found, refusal=refusal, say=proof_words, asked=numbers)
 
 
-def _whole(typed: str) -> int | None:
-    return int(typed) if typed.strip() else None
+def _whole(name: str, typed: str) -> int | None:
+    try:
+        return int(typed) if typed.strip() else None
+    except ValueError:
+        raise TestNumberError(name, typed, "a whole number") from None
 
 
-def _amount(typed: str) -> float | None:
-    return float(typed.replace(",", ".")) if typed.strip() else None
+def _amount(name: str, typed: str) -> float | None:
+    try:
+        return float(typed.replace(",", ".")) if typed.strip() else None
+    except ValueError:
+        raise TestNumberError(name, typed, "a number") from None
 
 
 @router.get("/api/proof")

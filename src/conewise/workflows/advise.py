@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from conewise.cars.classes import class_named
 from conewise.reports.files import refuse_unwritable, write_whole
-from conewise.workflows.advise_question import AdviceQuestion, read_question
+from conewise.workflows.advise_question import AdviceQuestion, read_question, wanted_class
 from conewise.workflows.seat_time import debriefed_row
 
 if TYPE_CHECKING:
@@ -146,7 +145,7 @@ def _wanted(asked: Asked) -> Wanted:
     from conewise.workflows.packages import Wanted
 
     question, classes = asked.question, asked.work.classes
-    wanted = class_named(question.car_class, classes) if question.car_class else None
+    wanted = wanted_class(question.car_class, classes)
     if wanted is None and classes:
         wanted = asked.work.own_class.car_class
     return Wanted(budget=asked.budget, hours=question.hours, car_class=wanted)

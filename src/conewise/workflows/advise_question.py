@@ -10,7 +10,7 @@ from conewise.cars.change import changed_car, changed_driver
 from conewise.cars.classes import class_findings, class_named
 from conewise.cars.classes_file import classes_of
 from conewise.cars.toml_file import Table
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.findings import Finding
 from conewise.money import Money, budget_of
 from conewise.workflows.directions import Work
@@ -58,7 +58,7 @@ class WorkersError(InputError):
     def __init__(self, workers: int) -> None:
         super().__init__(
             f"The number of workers is {workers}; it must be 1 or more.",
-            where="--workers",
+            where=ByFace("workers", typed="--workers"),
             hint="--workers 2 solves in two processes; without it every core is used.",
         )
 
@@ -67,10 +67,16 @@ class NothingToCompareError(InputError):
     """Neither parts nor changes were given."""
 
     code = "nothing-to-compare"
-    default_hint = "Choose a file of parts (--parts), of other changes (--changes), or both."
+    default_hint = ByFace(
+        "Choose parts to buy, other changes, or both.",
+        typed="Choose a file of parts (--parts), of other changes (--changes), or both.",
+    )
 
     def __init__(self) -> None:
-        super().__init__("There is nothing to compare: no file of parts and none of changes was named.", where="advise")
+        super().__init__(
+            "There is nothing to compare: no list of parts and none of changes was named.",
+            where=ByFace("parts", typed="advise"),
+        )
 
 
 class WeightsError(InputError):
@@ -82,8 +88,11 @@ class WeightsError(InputError):
         shown = ", ".join(f"{weight:g}" for weight in weights)
         super().__init__(
             f"The weights are {shown}; {n_courses} of them are wanted, each more than zero.",
-            where="--weight",
-            hint="Say --weight once for every course, in their order: how many of your events are like it.",
+            where=ByFace("weights", typed="--weight"),
+            hint=ByFace(
+                "Give one weight for every course, in their order: how many of your events are like it.",
+                typed="Say --weight once for every course, in their order: how many of your events are like it.",
+            ),
         )
 
 
@@ -95,8 +104,11 @@ class HoursError(InputError):
     def __init__(self, hours: float) -> None:
         super().__init__(
             f"The hours are {hours:g}; they must be 0 or more.",
-            where="--hours",
-            hint="--hours 12 keeps every package within twelve hours of work.",
+            where=ByFace("hours", typed="--hours"),
+            hint=ByFace(
+                "12 keeps every package within twelve hours of work.",
+                typed="--hours 12 keeps every package within twelve hours of work.",
+            ),
         )
 
 
@@ -104,10 +116,15 @@ class ClassWithoutRulesError(InputError):
     """A class was asked for, and no rules say what it is."""
 
     code = "class-without-rules"
-    default_hint = "Name the file of the rules with --rules."
+    default_hint = ByFace(
+        "Choose the rule set that has the class, or leave the class empty.",
+        typed="Name the file of the rules with --rules.",
+    )
 
     def __init__(self, name: str) -> None:
-        super().__init__(f"The class '{name}' was asked for, and no rules were named.", where="--class")
+        super().__init__(
+            f"The class '{name}' was asked for, and no rules were named.", where=ByFace("car_class", typed="--class")
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,9 +243,23 @@ def _budget(question: AdviceQuestion, changes: Sequence[Change]) -> Money | None
     """The budget; in the one currency of the parts where it names none."""
     if question.budget is None:
         return None
-    budget = budget_of(question.budget, where="--budget")
+    budget = budget_of(question.budget, where=ByFace("budget", typed="--budget"))
     named = {change.price.currency for change in changes if change.price is not None and change.price.currency}
     return Money(budget.amount, named.pop()) if not budget.currency and len(named) == 1 else budget
+
+
+def wanted_class(name: str | None, classes: Sequence[CarClass]) -> CarClass | None:
+    """The class that a package must keep; None where none was asked for.
+
+    Raises
+    ------
+    UnknownClassError
+        If the rules have none of that name.
+    """
+    if not name:
+        return None
+    file = classes[0].source if classes else ""
+    return class_named(name, classes, where=ByFace("car_class", typed=file))
 
 
 def _findings(question: AdviceQuestion, work: Work) -> tuple[Finding, ...]:
@@ -244,7 +275,7 @@ def _findings(question: AdviceQuestion, work: Work) -> tuple[Finding, ...]:
             'List the kinds of change in it: modified = ["tyre", "bar"].'
         )
         found.append(Finding("warning", "modified-unknown", words, str(question.car)))
-    wanted = class_named(question.car_class, work.classes) if question.car_class else None
+    wanted = wanted_class(question.car_class, work.classes)
     if wanted is not None and (refused := wanted.refusals(work.car, work.car.modified or ())):
         words = f"{work.car.name} as it stands is not in the class {wanted.code}: {'; '.join(refused)}."
         found.append(Finding("warning", "not-in-class", words, str(question.car)))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conewise.course.reference import lay_out
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.logs.measures import measures
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.workflows.named import car_from, course_from
@@ -29,10 +29,13 @@ class AgainstError(InputError):
     """A second run that is none."""
 
     code = "against"
-    default_hint = "Say --against 4 for run 4 of the recording, or --against other.csv:2 for run 2 of another."
+    default_hint = ByFace(
+        "Choose a recording, and the number of a run that it has.",
+        typed="Say --against 4 for run 4 of the recording, or --against other.csv:2 for run 2 of another.",
+    )
 
     def __init__(self, told: str, what: str) -> None:
-        super().__init__(f"'{told}' is no run to compare with: {what}.", where="--against")
+        super().__init__(f"'{told}' is no run to compare with: {what}.", where=ByFace("against", typed="--against"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

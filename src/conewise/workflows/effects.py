@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.advisor.advice import Advice
 from conewise.advisor.rows import Effect, Row, ranked
-from conewise.errors import ConvergenceError
+from conewise.errors import ByFace, ConvergenceError
 from conewise.sweeps import Question, base_of, closes, slopes_and_lean, sweep
 from conewise.vehicle import build
 from conewise.vehicle.staging import staged_like
@@ -36,7 +36,10 @@ class BaseUnsolvedError(ConvergenceError):
     """The run without any change was not solved, so that there is nothing to compare with."""
 
     code = "base-unsolved"
-    default_hint = "See what conewise line says about this course and car, and mend the place named."
+    default_hint = ByFace(
+        "See what the page of the line says about this course and car, and mend the place named.",
+        typed="See what conewise line says about this course and car, and mend the place named.",
+    )
 
     def __init__(self, course: str, *, feature: str, reason: str) -> None:
         super().__init__(

@@ -18,13 +18,14 @@ from conewise.cars.plausible import check_car
 from conewise.cars.typical import numbers
 from conewise.cars.tyre_size import WheelCodeError, tyre_size, wheel_size
 from conewise.cars.wheel_place import WheelPlace, present_place, shift, wheel_place
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.quantities import Origin, Sourced
 from conewise.reports.fit_answer import AxleFit, Estimate, FitAnswer, GearSpeed
 from conewise.vehicle.build import model_parameters, n_gears
 from conewise.vehicle.derived import safety_findings, speed_at_limiter, static_loads
 from conewise.vehicle.motion import tyres
 from conewise.vehicle.tyre_force import cornering_stiffness, load_factor
+from conewise.workflows.fit_options import told_in
 from conewise.workflows.named import car_from
 
 if TYPE_CHECKING:
@@ -48,7 +49,10 @@ class NothingToFitError(InputError):
     """No wheel, tyre or spacer was named, so that nothing changes."""
 
     code = "nothing-to-try"
-    default_hint = 'Say at least one of --wheel "18x9.5 +38", --tyre 255/35R18 and --spacer "5 mm".'
+    default_hint = ByFace(
+        "Fill in a wheel, a tyre or a spacer.",
+        typed='Say at least one of --wheel "18x9.5 +38", --tyre 255/35R18 and --spacer "5 mm".',
+    )
 
     def __init__(self) -> None:
         super().__init__("There is no wheel, tyre or spacer to try on the car.")
@@ -119,12 +123,12 @@ def _new_place(question: FitQuestion, before: WheelPlace) -> WheelPlace:
     wheel, tyre = before.wheel, before.tyre
     wheel_sd: float | None = before.wheel_sd
     if question.wheel is not None:
-        wheel, wheel_sd = wheel_size(question.wheel, where="--wheel"), None
+        wheel, wheel_sd = wheel_size(question.wheel, where=told_in("wheel")), None
         if wheel.offset is None:
             hint = f'Write it behind the size, such as "{question.wheel} +35", or the backspacing: "bs 6.5 in".'
-            raise WheelCodeError(question.wheel, "the offset is missing", where="--wheel", hint=hint)
+            raise WheelCodeError(question.wheel, "the offset is missing", where=told_in("wheel"), hint=hint)
     if question.tyre is not None:
-        tyre = tyre_size(question.tyre, where="--tyre")
+        tyre = tyre_size(question.tyre, where=told_in("tyre"))
     spacer = before.spacer if question.spacer is None else question.spacer
     place = wheel_place(wheel, tyre, spacer=spacer, wheel_sd=wheel_sd)
     return place if question.tyre is not None else replace(place, tyre_sd=before.tyre_sd, radius_sd=before.radius_sd)
@@ -191,8 +195,9 @@ def _items(case: FitCase) -> list[FitItem]:
 def _known(question: FitQuestion, car: Car, axle: str, day: dt.date) -> Candidate:
     """What is known for an axle: its gaps, and the date code of the tyre, out of the car file where the tyre stays."""
     made: DateCode | None = None
+    where: str
     if question.made is not None:
-        made, where = date_code(question.made, where="--date-code"), "--date-code"
+        made, where = date_code(question.made, where=told_in("date_code")), told_in("date_code")
     elif question.tyre is None and (told := getattr(car, axle).tyre.date_code):
         made, where = date_code(told), f"{car.source}, {axle}.tyre.date_code"
     if made is not None:

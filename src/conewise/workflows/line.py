@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from conewise.cars.driver import LEVELS, typical_driver
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import ByFace, InputError, NotFoundError
 from conewise.findings import Finding
 from conewise.reports.answer import LineAnswer, SurfaceBand
 from conewise.reports.files import refuse_unwritable, write_whole
@@ -43,8 +43,11 @@ class SurfaceNameError(InputError):
         low, high = _FRICTION_RANGE
         super().__init__(
             f"The surface is '{text}'; wanted is a factor from {low:g} to {high:g}, or {', '.join(SURFACES)}.",
-            where="--surface",
-            hint="--surface 0.7 scales the friction by 0.7; --surface wet answers with a range.",
+            where=ByFace("surface", typed="--surface"),
+            hint=ByFace(
+                "0.7 scales the friction by 0.7; wet answers with a range.",
+                typed="--surface 0.7 scales the friction by 0.7; --surface wet answers with a range.",
+            ),
         )
 
 
@@ -57,8 +60,11 @@ class PaceRangeError(InputError):
         low, high = _PACE_RANGE
         super().__init__(
             f"The pace is {pace:g}; wanted is a share of the friction from {low:g} to {high:g}.",
-            where="--pace",
-            hint="--pace 0.9 uses nine tenths of the friction there is.",
+            where=ByFace("pace", typed="--pace"),
+            hint=ByFace(
+                "0.9 uses nine tenths of the friction there is.",
+                typed="--pace 0.9 uses nine tenths of the friction there is.",
+            ),
         )
 
 
@@ -72,7 +78,7 @@ class DriverUnknownError(NotFoundError):
         meant = f"Did you mean {close[0]}? " if close else ""
         super().__init__(
             f"'{text}' is none of {', '.join(LEVELS)}, no driver file, and no driver of the book.",
-            where="--driver",
+            where=ByFace("driver", typed="--driver"),
             hint=f"{meant}Name a level, a driver file (.toml) that is there, or a driver of the book.",
         )
 

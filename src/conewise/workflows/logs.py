@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import platformdirs
 
-from conewise.errors import InputError
+from conewise.errors import InputError, on_command_line
 from conewise.findings import has_stop
 from conewise.logs.assembly import proposed
 from conewise.logs.export import write_log
@@ -263,7 +263,7 @@ def understood(text: str, question: Question) -> tuple[str, str]:
     try:
         meaning(text, where=question.column)
     except InputError as error:
-        return "", f"{error.message} {error.hint}"
+        return "", f"{error.message} {on_command_line(error.hint)}"
     return text, ""
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.proof import power
 from conewise.proof.comparison import Question, compared_runs, question_of
 from conewise.proof.cones import cones_of
@@ -34,11 +34,11 @@ _LEAST_CERTAINTY, _MOST_CERTAINTY = 0.5, 0.999
 _USUAL_RUNS = 6
 _MOST_EFFECT = 30.0  # [s]
 _MEANT = {
-    "--certainty": "The certainty",
-    "--days": "The number of days",
-    "--effect": "The change that is to show, in seconds,",
-    "--spread": "The spread of a run, in seconds,",
-    "--runs": "The number of runs of a day",
+    "certainty": "The certainty",
+    "days": "The number of days",
+    "effect": "The change that is to show, in seconds,",
+    "spread": "The spread of a run, in seconds,",
+    "runs": "The number of runs of a day",
 }
 
 
@@ -47,10 +47,13 @@ class TestNumberError(InputError):
 
     __test__ = False  # not a test, whatever its name begins with
     code = "test-number"
-    default_hint = "conewise prove --help lists what each option takes."
+    default_hint = ByFace(
+        "Write digits, such as 12 or 0.5.", typed="conewise prove --help lists what each option takes."
+    )
 
-    def __init__(self, option: str, value: float, wanted: str) -> None:
-        super().__init__(f"{_MEANT.get(option, option)} is {value:g}; wanted is {wanted}.", where=option)
+    def __init__(self, name: str, value: float | str, wanted: str) -> None:
+        found = f"'{value}'" if isinstance(value, str) else f"{value:g}"
+        super().__init__(f"{_MEANT[name]} is {found}; wanted is {wanted}.", where=ByFace(name, typed=f"--{name}"))
 
 
 def prove(
@@ -83,7 +86,7 @@ def prove(
     conewise.proof.comparison.UnknownNameError, conewise.proof.comparison.WhichSetupsError
         If it is not clear what is compared.
     """
-    _within("--certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
+    _within("certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
     runs = times if isinstance(times, Times) else read_times(times)
     question = question_of(runs, before=before, after=after, drivers=drivers)
     found = effect_of(runs, question, level=certainty)
@@ -179,18 +182,18 @@ def plan_test(
     TestNumberError
         If a number is outside what a test can have.
     """
-    _within("--certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
-    _within("--days", days, 1, power.MOST_DAYS)
+    _within("certainty", certainty, _LEAST_CERTAINTY, _MOST_CERTAINTY)
+    _within("days", days, 1, power.MOST_DAYS)
     if effect is not None:
-        _within("--effect", effect, 0.01, _MOST_EFFECT)
+        _within("effect", effect, 0.01, _MOST_EFFECT)
     if spread is not None:
-        _within("--spread", spread, 0.01, _MOST_EFFECT)
+        _within("spread", spread, 0.01, _MOST_EFFECT)
     known, source = _spread(spread, times)
     if runs is None and effect is not None:
         planned = power.runs_needed(effect / known, certainty=certainty)
     else:
         runs = _USUAL_RUNS if runs is None else runs
-        _within("--runs", runs, power.FEWEST + (days == 1), power.MOST)
+        _within("runs", runs, power.FEWEST + (days == 1), power.MOST)
         planned = power.planned(power.best_orders(runs, days, 2))
     return PlanAnswer(spread=known, spread_from=source, wanted=effect, planned=planned, certainty=certainty)
 
@@ -229,9 +232,9 @@ def _next_test(answer: ProofAnswer) -> PlanAnswer:
     return PlanAnswer(spread=spread, spread_from=source, wanted=wanted, planned=planned, certainty=answer.certainty)
 
 
-def _within(option: str, value: float, low: float, high: float) -> None:
+def _within(name: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:
-        raise TestNumberError(option, value, f"a number from {low:g} to {high:g}")
+        raise TestNumberError(name, value, f"a number from {low:g} to {high:g}")
 
 
 def refuse_proof_files(*, report: Path | None, svg: Path | None) -> None:

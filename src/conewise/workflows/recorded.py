@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.course.earth import LocalPlane
-from conewise.errors import InfeasibleError, NotFoundError
+from conewise.errors import ByFace, InfeasibleError, NotFoundError
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import LaidDay, lay_day
 from conewise.logs.placement import NotPlacedError, place_on_course
@@ -34,7 +34,10 @@ class NoRunError(InfeasibleError):
     """A recording without a finished run on the course."""
 
     code = "no-run"
-    default_hint = "Check that course and recording belong together; without a recording, say --time."
+    default_hint = ByFace(
+        "Check that course and recording belong together; without a recording, its times give one thing to work on.",
+        typed="Check that course and recording belong together; without a recording, say --time.",
+    )
 
     def __init__(self, file: str, n_tries: int) -> None:
         tries = "no try at the course" if not n_tries else f"{n_tries} tries at the course, none to the finish"

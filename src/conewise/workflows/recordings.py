@@ -49,7 +49,7 @@ class UploadSizeError(InputError):
     """A file that is larger than what is taken, or empty."""
 
     code = "upload-size"
-    default_hint = "Cut the recording into shorter ones, or keep it with: conewise book add FILE."
+    default_hint = "Cut the recording into shorter ones, and send them one by one."
 
     def __init__(self, name: str, n_bytes: int) -> None:
         if n_bytes == 0:

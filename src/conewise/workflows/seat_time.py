@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from conewise.advisor.advice import FEW_RUNS
 from conewise.advisor.rows import Effect
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import ByFace, InputError, NotFoundError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -58,8 +58,11 @@ class RunsError(InputError):
     def __init__(self, runs: int) -> None:
         super().__init__(
             f"The number of runs is {runs}; it must be 0 or more.",
-            where="--runs",
-            hint="--runs 12 says that the driver has made 12 runs in this car.",
+            where=ByFace("runs", typed="--runs"),
+            hint=ByFace(
+                "12 says that the driver has made 12 runs in this car.",
+                typed="--runs 12 says that the driver has made 12 runs in this car.",
+            ),
         )
 
 
@@ -132,9 +135,8 @@ def reason_first(driver: Driver, runs: int | None) -> str:
         raise RunsError(runs)
     why = _WHY.format(few=FEW_RUNS)
     if runs is None:
-        return (
-            f"A novice, and nobody said how many runs in this car (--runs). {why}" if driver.level == "novice" else ""
-        )
+        said = "A novice, and nobody said how many runs in this car"
+        return ByFace(f"{said}. {why}", typed=f"{said} (--runs). {why}") if driver.level == "novice" else ""
     return f"{runs} {'run' if runs == 1 else 'runs'} in this car so far. {why}" if runs < FEW_RUNS else ""
 
 

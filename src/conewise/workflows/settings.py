@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from conewise.cars.adjustable_file import read_settings
-from conewise.errors import InputError
+from conewise.errors import ByFace, InputError
 from conewise.workflows.advise_question import WorkersError, courses_of, weights_of
 from conewise.workflows.directions import Work
 from conewise.workflows.line import driver_named, pace_used, refuse_files, refuse_pace, surface_named
@@ -24,9 +24,10 @@ if TYPE_CHECKING:
     from conewise.reports.units import Units
     from conewise.workflows.named import Source
 
-NO_RANGES = (
-    "No ranges are given, so only the tyre pressures are looked at. A file given by --ranges, or [[setting]] in the "
-    "car file, says what else can be adjusted."
+_NO_RANGES = "No ranges are given, so only the tyre pressures are looked at. "
+NO_RANGES = ByFace(
+    f"{_NO_RANGES}[[setting]] in the car file says what else can be adjusted.",
+    typed=f"{_NO_RANGES}A file given by --ranges, or [[setting]] in the car file, says what else can be adjusted.",
 )
 
 
@@ -39,7 +40,10 @@ class NothingToSetError(InputError):
         super().__init__(
             f"There is no setting of '{car}' that can be moved.",
             where="; ".join(reasons),
-            hint="Say in --ranges FILE, or under [[setting]] in the car file, what can be adjusted.",
+            hint=ByFace(
+                "Say under [[setting]] in the car file what can be adjusted.",
+                typed="Say in --ranges FILE, or under [[setting]] in the car file, what can be adjusted.",
+            ),
         )
 
 
@@ -86,13 +90,20 @@ def answer_settings(
     BaseUnsolvedError
         If the run with the settings as they are was not found.
     """
-    asked = _read(question)
+    asked = read_question(question)
     from conewise.workflows.setting_search import searched  # the solver, after the files
 
     return searched(asked, progress=progress, step=step)
 
 
-def _read(question: SettingsQuestion) -> Asked:
+def read_question(question: SettingsQuestion) -> Asked:
+    """Read every file and refuse what cannot be.
+
+    Raises
+    ------
+    InputError, NotFoundError
+        If a file or a condition cannot be used, or no setting can be moved.
+    """
     refuse_files(report=question.report)
     work = _work(question)
     settings, notes = _settings(question)

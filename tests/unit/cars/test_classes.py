@@ -65,9 +65,9 @@ def test_a_class_for_one_drive_takes_no_other(rules):
 
 def test_a_class_is_found_by_code_or_name():
     classes = read_classes(DEMO)
-    assert class_named("touring", classes) is class_named("t", classes) is classes[1]
+    assert class_named("touring", classes, where="x") is class_named("t", classes, where="x") is classes[1]
     with pytest.raises(UnknownClassError) as caught:
-        class_named("open", classes)
+        class_named("open", classes, where="x")
     assert "S (Street), T (Touring), P (Prepared)" in caught.value.hint
 
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from conewise.errors import InputError
+from conewise.errors import InputError, on_command_line
 from conewise.logs.fit import NotAnActivityError
 from conewise.logs.gpx_track import NotATrackError
 from conewise.logs.mapping import UnclearColumnsError, UnknownColumnError, remember, remembered
@@ -102,7 +102,8 @@ def test_a_columns_meaning_can_be_said(written):
     path = written("a,b,c\n" + "".join(f"{n},{n % 7 * 2.5},{n % 3}\n" for n in range(50)))
     with pytest.raises(UnclearColumnsError) as caught:
         read_log(path)
-    assert "--map 'a=time" in caught.value.hint
+    assert "--map 'a=time" in on_command_line(caught.value.hint)
+    assert "--" not in caught.value.hint
     log = read_log(path, mapping={"a": "time:s", "b": "speed:km/h", "c": "ignore"})
     assert log.channels["speed"].value[1] == pytest.approx(2.5 / 3.6)
     assert list(log.channels) == ["speed"]
