@@ -74,7 +74,7 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     ----------
     asked : Asked
     say : callable
-        Told where the pages are.
+        Told where the pages are, and before that how far the demo book is where it has to be made.
 
     Raises
     ------
@@ -85,7 +85,7 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     """
     settings = WebSettings(book=book_folder(asked.book), demo=demo_folder(), now=asked.now, is_demo=asked.is_demo)
     if asked.is_demo:
-        keep_demo_book(settings.demo, now=asked.now)
+        keep_demo_book(settings.demo, now=asked.now, tell=say)
     sockets = [listen(asked.port)]
     port = sockets[0].getsockname()[1]
     here = f"http://{LOOPBACK_ADDRESS}:{port}/"

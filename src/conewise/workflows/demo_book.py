@@ -8,7 +8,7 @@ from conewise.demo.season import EVENTS
 from conewise.event.day import Event
 from conewise.workflows.book_place import has_book, opened
 from conewise.workflows.demo import write_examples
-from conewise.workflows.demo_season import FOLDER, fill_season
+from conewise.workflows.demo_season import FOLDER, fill_season, quiet
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-def keep_demo_book(into: Path, *, now: Callable[[], datetime]) -> Path:
+def keep_demo_book(into: Path, *, now: Callable[[], datetime], tell: Callable[[str], object] = quiet) -> Path:
     """Folder of the book of the invented season; it is filled where it is not yet, and else left as it is.
 
     Parameters
@@ -25,6 +25,8 @@ def keep_demo_book(into: Path, *, now: Callable[[], datetime]) -> Path:
         Folder of the demonstration, which gets the example files too.
     now : callable
         The clock, with a time zone.
+    tell : callable, optional
+        Told in words what is being done, where the book is not there yet.
 
     Raises
     ------
@@ -33,8 +35,9 @@ def keep_demo_book(into: Path, *, now: Callable[[], datetime]) -> Path:
     """
     folder = into / FOLDER
     if not _is_filled(folder, now):
+        tell(f"The demo book is made, once, in {folder}; this takes half a minute or so.")
         write_examples(into, force=True)
-        fill_season(into, now=now)
+        fill_season(into, now=now, tell=tell)
     return folder
 
 

@@ -56,8 +56,14 @@ def season(into: Path, *, now: Callable[[], datetime]) -> SeasonShown:
     return SeasonShown(book=folder, event=last, readiness=answer_ready(loaded), results=answer_results(loaded))
 
 
-def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
-    """Fill the book in a folder, and return the id of the last event; arguments as `season` takes them."""
+def quiet(words: str) -> None:
+    """Nobody is told."""
+    del words
+
+
+def fill_season(into: Path, *, now: Callable[[], datetime], tell: Callable[[str], object] = quiet) -> str:
+    """Fill the book in a folder, and return the id of the last event; `tell` hears of every step, else as `season`."""
+    tell("The invented season is drawn.")
     texts: list[StoredText] = [CarText(id=key, text=_text(into / "cars" / f"{key}.toml")) for key, _ in CARS]
     courses = dict.fromkeys(course for *_, course in EVENTS)
     texts += [CourseText(id=key, text=_text(into / "courses" / f"{key}.toml")) for key in courses]
@@ -73,8 +79,10 @@ def fill_season(into: Path, *, now: Callable[[], datetime]) -> str:
         with book.writing(by="demo") as writer:
             for text in (*texts, rules):
                 writer.keep(text)
-        for day in days:
+        for n, day in enumerate(days, start=1):
+            tell(f"Event {n} of {len(days)} goes into the book: {day.event.name}.")
             keep_day(book, day, by="demo")
+        tell("A recording goes into the book.")
         event, person, *_ = RECORDED
         path = into / "logs" / f"{RECORDING}.csv"
         record = StoredLog(id=RECORDING, name=path.name, event=event, person=person, car="marigold")
