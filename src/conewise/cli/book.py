@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 CleanPhotos = Annotated[
-    bool, typer.Option("--clean-photos", help="First take place, device and moment out of photos that have them.")
+    bool, typer.Option("--clean-photos", help="Take place, device and moment out of photos, where the book is whole.")
 ]
 
 book_app = typer.Typer(no_args_is_help=True, help="What is remembered: look, back up, hand over, check.")

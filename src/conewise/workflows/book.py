@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
-from conewise.findings import has_stop
+from conewise.findings import Finding, has_stop
 from conewise.store import backup as backups
 from conewise.store.backup import BackupSummary
 from conewise.store.book import Book
@@ -22,13 +22,11 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from conewise.findings import Finding
-
     Clock = Callable[[], datetime]
 
 __all__ = ["BackupSummary", "Book", "BookSummary", "CheckedBook", "ExportSummary", "book_folder", "opened"]
 
-
+LEFT = "No photo was changed, since the book has damage. Restore it from a backup first, then clean the photos."
 _TITLES = {
     "event": "Events",
     "course": "Courses",
@@ -115,11 +113,20 @@ def export_book(asked: Path | None, folder: Path, *, now: Clock, with_private: b
 
 
 def check(asked: Path | None, *, now: Clock, clean: bool = False) -> CheckedBook:
-    """Hold the whole book to what it says of itself; with `clean`, take place and device out of photos first."""
+    """Hold the whole book to what it says of itself; with `clean`, take place and device out of photos if it is whole.
+
+    Nothing is written before everything was read, and nothing where something that was kept is lost: a backup or a copy
+    may still have it, and what is cleaned can not be put back.
+    """
     with opened(asked, now=now, create=False) as book:
-        n_cleaned = clean_photos(book) if clean else None
-        findings = (*check_book(book), *photo_findings(book))
-        return CheckedBook(folder=book.folder, findings=findings, n_cleaned=n_cleaned)
+        found = check_book(book)
+        if not clean:
+            return CheckedBook(folder=book.folder, findings=(*found, *photo_findings(book)))
+        if has_stop(list(found)):
+            left = Finding("warning", "book-photos-left", LEFT, str(book.folder))
+            return CheckedBook(folder=book.folder, findings=(*found, *photo_findings(book), left), n_cleaned=0)
+        n_cleaned = clean_photos(book)
+        return CheckedBook(folder=book.folder, findings=(*check_book(book), *photo_findings(book)), n_cleaned=n_cleaned)
 
 
 def import_into(asked: Path | None, folder: Path, *, now: Clock, replace: bool = False) -> IntakeSummary:

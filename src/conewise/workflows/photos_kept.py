@@ -77,12 +77,11 @@ def clean_photos(book: Book) -> int:
     """Keep the pictures of such photos in their place; how many there were.
 
     Every check that names one gets a new version that names the picture; the photo itself goes from the disk. Earlier
-    versions of a check go on naming what is no more.
+    versions of a check go on naming what is no more. All photos are read before the first one is written.
     """
     n_cleaned = 0
-    for photo in telling_photos(book):
-        if photo.picture is None:
-            continue
+    for photo in [one for one in telling_photos(book) if one.picture is not None]:
+        assert photo.picture is not None
         if photo.name is not None:
             _put_picture(book, photo.address, photo.name, photo.picture)
         book.files.remove(photo.address)

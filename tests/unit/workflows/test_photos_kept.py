@@ -72,3 +72,17 @@ def test_the_check_of_a_book_offers_it_and_does_it_when_asked(earlier):
     done = check(earlier, now=Clock(), clean=True)
     assert done.as_dict()["n_photos_cleaned"] == 3
     assert len([finding for finding in done.findings if finding.code == "book-photo"]) == 1
+
+
+def test_in_a_book_with_damage_no_photo_is_touched(earlier):
+    with opened(earlier) as book:
+        csv = next(one for one in book.files.addresses() if book.files.content(one) == b"time,speed\n")
+        path = book.files.path(csv)
+    path.chmod(0o600)
+    path.write_bytes(b"time,spe")
+    before = on_the_disk(earlier)
+    told = check(earlier, now=Clock(), clean=True)
+    assert not told.is_whole
+    assert told.n_cleaned == 0
+    assert "book-photos-left" in {finding.code for finding in told.findings}
+    assert on_the_disk(earlier) == before
