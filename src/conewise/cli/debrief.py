@@ -159,7 +159,7 @@ def _from_log(question: DebriefQuestion, wanted: Wanted) -> None:
     from conewise.reports.debrief_record import debrief_record
     from conewise.reports.units import UNIT_SYSTEMS
     from conewise.workflows.debrief import answer_debrief
-    from conewise.workflows.debrief_book import keep_debrief, refuse_unkeepable
+    from conewise.workflows.debrief_book import keep_debrief, refuse_unkeepable, with_written_time
     from conewise.workflows.debrief_files import write_debrief
 
     shown = UNIT_SYSTEMS[wanted.units.value]
@@ -177,6 +177,7 @@ def _from_log(question: DebriefQuestion, wanted: Wanted) -> None:
             first=None if wanted.is_json else first,
             ask=asking(say) if sys.stdin.isatty() else None,
         )
+        answer = with_written_time(wanted.place, answer, log=question.log, run_id=wanted.keep or "")
         write_debrief(answer, shown, report=wanted.report, best=wanted.best, pdf=wanted.sheet, paper=wanted.paper.value)
     kept = None
     if wanted.keep is not None:

@@ -143,11 +143,14 @@ def debrief(asked: DebriefAsked, desk: Desk) -> dict[str, Any]:
     """The whole answer; what the recording alone says is shown as soon as it is known."""
     from conewise.reports.debrief_record import debrief_record
     from conewise.workflows.debrief import answer_debrief
+    from conewise.workflows.debrief_book import with_written_time
 
     def first(told: RunTold) -> None:
         desk.show({"told": _told(told, asked.system)})
 
-    answer = answer_debrief(_question(asked, desk), progress=desk.steps(_WORDS), first=first)
+    question = _question(asked, desk)
+    answer = answer_debrief(question, progress=desk.steps(_WORDS), first=first)
+    answer = with_written_time(desk.place, answer, log=question.log, run_id=asked.kept_run)
     record = {name: value for name, value in debrief_record(answer).items() if name != "runs"}
     return {"record": record, **_shown(answer, asked.system), "kept": _kept(answer, asked, desk)}
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from conewise.errors import InputError, NotFoundError
+from conewise.errors import ByFace, InputError, NotFoundError
 from conewise.event.cars import EventCar
 from conewise.event.day import Event
+from conewise.event.people import Person
 from conewise.event.runs import FeatureLoss, Run
+from conewise.findings import Finding
 from conewise.logs.seasons import stretch_kind
 from conewise.workflows.named import BookLog, kept_source
 
@@ -48,8 +50,9 @@ class WhichRunError(NotFoundError):
 
     def __init__(self, what: str, runs: Sequence[Run]) -> None:
         listed = ", ".join(f"{run.id} ({run.written or run.raw_time})" for run in runs[:8])
-        hint = f"Say --keep-as RUN with one of: {listed}." if listed else "Write the run down first: conewise run add."
-        super().__init__(what, where="--keep", hint=hint)
+        choose = ByFace(f"Choose one of: {listed}.", typed=f"Say --keep-as RUN with one of: {listed}.")
+        write = ByFace("Write the run down first.", typed="Write the run down first: conewise run add.")
+        super().__init__(what, where=ByFace("kept_run", typed="--keep"), hint=choose if listed else write)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +123,50 @@ def refuse_unkeepable(place: BookPlace, log: LogSource, *, run_id: str) -> None:
             raise WhichRunError(NOBODY_SAID, [])
         elif not book.every(Run, event=log.record.event, person=log.record.person):
             raise WhichRunError(f"{log.record.person} has no run at {log.record.event}.", [])
+
+
+def with_written_time(
+    place: BookPlace, answer: DebriefAnswer, *, log: LogSource | None, run_id: str = ""
+) -> DebriefAnswer:
+    """An answer that says where the measured time and the one that was written down at the event are far apart.
+
+    The run is the one that is named, else the driver's run whose time is nearest.
+
+    Raises
+    ------
+    NoSuchRecordError
+        If the book has no run of the id that is named.
+    """
+    told = answer.told
+    if told is None or not (run_id or isinstance(log, BookLog)):
+        return answer
+    with place.opened(create=False) as book, book.reading() as reader:
+        if run_id:
+            runs = [reader.one(Run, run_id).record]
+        elif isinstance(log, BookLog) and log.record.event and log.record.person:
+            of_driver = reader.every(Run, event=log.record.event, person=log.record.person)
+            runs = [kept.record for kept in of_driver if not kept.record.is_void]
+        else:
+            return answer
+        names = {run.person: reader.one(Person, run.person).record.name for run in runs}
+    timed = [(abs(run.raw_time - told.time), run) for run in runs if run.raw_time is not None]
+    apart, run = min(timed, key=lambda one: one[0], default=(0.0, None))
+    if run is None or run.raw_time is None or apart <= MOST_APART:
+        return answer
+    return replace(answer, findings=(*answer.findings, _apart(run, names[run.person], told.time)))
+
+
+def _apart(run: Run, name: str, measured: float) -> Finding:
+    """Both times, and what to check."""
+    assert run.raw_time is not None
+    gap = measured - run.raw_time
+    words = (
+        f"The recording has {measured:.2f} s for this run; run {run.order} of {name} was written down with "
+        f"{run.raw_time:.2f} s, {abs(gap):.2f} s {'less' if gap > 0 else 'more'}. Check whether it is the same run, "
+        "whether the time was read or typed wrongly, and whether start and finish of the course stand where the clock "
+        "of the event did."
+    )
+    return Finding("warning", "written-time-differs", words, f"run {run.order}")
 
 
 def keep_debrief(

@@ -134,3 +134,27 @@ def test_a_book_without_events(tmp_path):
     opened(place.book).close()
     with pytest.raises(ConewiseError, match="no event yet"):
         every_event(place)
+
+
+def apart(answered):
+    return [finding.message for finding in answered.findings if finding.code == "written-time-differs"]
+
+
+def test_a_written_time_far_from_the_measured_one_is_told_with_both(place, log, answer):
+    raw = answer.told.time
+    told = debrief_book.with_written_time(place, answer, log=log, run_id="ben-1")
+    [said] = apart(told)
+    assert f"The recording has {raw:.2f} s" in said
+    assert f"written down with {raw + 2.0:.2f} s, 2.00 s more" in said
+    assert "Check whether it is the same run" in said
+    assert apart(debrief_book.with_written_time(place, answer, log=log, run_id="ben-2")) == []
+    assert apart(debrief_book.with_written_time(place, answer, log=log)) == []  # the second run has that time
+
+
+def test_without_a_run_of_that_time_the_nearest_is_told(place, log, answer):
+    slower = replace(answer, told=replace(answer.told, time=answer.told.time + 3.5))
+    [said] = apart(debrief_book.with_written_time(place, slower, log=log))
+    assert "run 1 of " in said
+    assert "1.50 s less" in said
+    stranger = replace(log, record=log.record.changed(person=""))
+    assert apart(debrief_book.with_written_time(place, slower, log=stranger)) == []
