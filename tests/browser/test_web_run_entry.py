@@ -8,6 +8,9 @@ from dataclasses import replace
 import pytest
 from playwright.sync_api import expect
 
+from conewise.event.cars import EventCar
+from conewise.event.people import Person
+from conewise.workflows.book_place import opened
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.web_app import served, settings_over
 
@@ -188,6 +191,53 @@ def test_no_key_moves_when_a_run_is_kept_and_its_undo_comes_and_goes(visit, with
     expect(undo).to_be_hidden()
     assert places(page) == before
     assert page.locator("[data-part=who]").evaluate("it => it.scrollHeight - it.clientHeight") < 5
+
+
+LONG = "Maximiliana Featherstonehaugh-Cholmondeley of the Upper Meadow"
+
+
+AROUND = """() => ["[data-part=next]", "[data-part=undo] span", "[data-part=who]"].map((part) => {
+    const {top, bottom} = document.querySelector(part).getBoundingClientRect();
+    return {top, bottom};
+})"""  # what stands above the undo, its words, and what stands below
+
+
+@pytest.fixture
+def long_names(tmp_path, demonstration):
+    """The address of an app whose drivers and cars have long names, one of them a single word."""
+    settings = settings_over(tmp_path, demonstration)
+    with opened(settings.book, now=settings.now) as book:
+        for one, name in (("dee", LONG), ("fay", "Llanfairpwllgwyngyllgogerychwyrndrobwllllantysiliogogogoch")):
+            kept = book.one(Person, one)
+            book.change(kept.record.changed(name=name), version=kept.version)
+        car = book.one(EventCar, "marigold")
+        book.change(car.record.changed(name=f"{car.record.name}, the one with the {LONG}"), version=car.version)
+    with served(settings) as address:
+        yield address
+
+
+@pytest.mark.parametrize("path", ["/drive/runs?event=september", "/field?event=september"])
+def test_a_long_name_is_whole_in_heading_and_undo_and_no_key_moves(visit, long_names, path):
+    page = visit(path, 390, address=long_names)
+    page.clock.install()
+    before = None
+    for n in range(page.locator("[data-part=everyone] .driver").count()):
+        page.locator("[data-part=all] summary").click()
+        page.locator("[data-part=everyone] .driver").nth(n).click()
+        before = before or places(page)
+        assert places(page) == before
+        tap(page, *f"36{n:03d}", "save")
+        page.get_by_role("button", name="Undo").wait_for()
+        assert places(page) == before
+        for part in ("[data-part=who]", "[data-part=undo] span"):
+            cut = page.locator(part).evaluate(
+                "it => [it.scrollHeight - it.clientHeight, it.scrollWidth - it.clientWidth]"
+            )
+            assert max(cut) <= 4, part
+        above, kept, below = page.evaluate(AROUND)
+        assert above["bottom"] <= kept["top"]
+        assert kept["bottom"] <= below["top"] + 1
+        page.clock.fast_forward(11_000)
 
 
 def test_undo_goes_away_after_ten_seconds(visit, lot):

@@ -2,6 +2,7 @@
 import {element} from "../dom.js";
 import {number, text} from "../text.js";
 import {newId} from "./outbox.js";
+import {tallest} from "./room.js";
 import {inOrder, nextRun, runsSoFar} from "./run_order.js";
 import {MANY_CONES, readRun, writtenRun} from "./run_time.js";
 
@@ -9,6 +10,7 @@ const N_NEXT = 4; // drivers in sight without another tap
 const MOST_KEYS = 9; // of a time
 const UNDO = 10_000; // [ms]
 const TREMBLE = 600; // a second tap of the same hand, with nothing between, is not for the next driver [ms]
+const LONG = {run: 8, time: "88.888+8"}; // as long as they come on a day
 const ENDS = new Set(["save", "DNF", "OFF", "re-run"]);
 const KEYS = {Backspace: "delete", Enter: "save", "+": "cone", "-": "no-cone", ",": "."};
 
@@ -17,6 +19,7 @@ export class Pad {
   constructor(root, {outbox, list, waiting}) {
     Object.assign(this, {root, outbox, list, waiting, undoing: 0, chosen: null, correcting: null, keeping: null, keptAt: -TREMBLE});
     this.clear();
+    new ResizeObserver(() => this.makeRoom()).observe(root);
     root.addEventListener("click", (event) => {
       const key = event.target.closest("[data-key]")?.dataset.key;
       if (key) this.press(key);
@@ -41,6 +44,19 @@ export class Pad {
     this.correcting = null;
     this.chosen = null;
     this.asksCones = false;
+  }
+
+  // Heading and undo are as tall as the longest name of the event wants them: no name is cut, and no key moves.
+  makeRoom() {
+    const {entries} = this.list();
+    const width = this.root.clientWidth;
+    if (!width || (this.room?.entries === entries && this.room.width === width)) return;
+    this.room = {entries, width};
+    const [who, undo] = [this.part("who"), this.part("undo")];
+    const heading = tallest(who, entries.map((one) => text("run.who", {name: one.name, car: one.car_name, run: LONG.run})));
+    const bar = tallest(undo, entries.map((one) => text("run.kept", {name: one.name, ...LONG})), (twin) => twin.querySelector("span"));
+    who.style.setProperty("min-height", `${heading}px`);
+    undo.parentElement.style.setProperty("min-height", `${bar}px`);
   }
 
   async restore() {
@@ -185,6 +201,7 @@ export class Pad {
   }
 
   showDrivers() {
+    this.makeRoom();
     const {runs} = this;
     const chosen = this.entry;
     const ordered = inOrder(this.list(), runs);
