@@ -55,6 +55,7 @@ _LIMITS = {  # with the limit that the library tells
     "too_long": "{max_length} entries at most are wanted",
     "too_short": "{min_length} entries at least are wanted",
 }
+_OF_ONE = {"string_too_short": "some text is wanted", "too_short": "one at least is wanted"}
 _OWN = {"value_error", "with_offset", "out_of_reach"}  # of our own checks, in our own words
 _FORMS = (  # how the pattern of a text begins, and what it asks for
     (("^[a-z0-9]", "^(?:[a-z0-9]"), "small letters, digits and hyphens are wanted"),
@@ -78,6 +79,8 @@ def wanted(problem: Mapping[str, Any]) -> str:
     kind, told = str(problem["type"]), problem.get("ctx") or {}
     if kind in _WANTED:
         return _WANTED[kind]
+    if kind in _OF_ONE and told.get("min_length") == 1:
+        return _OF_ONE[kind]
     if kind in _LIMITS:
         return _LIMITS[kind].format(**{name: _plain(value) for name, value in told.items()})
     if kind in _OWN:

@@ -31,6 +31,7 @@ class Everything(Record):
     runs: Annotated[int, Field(ge=1, le=20)] = 1
     share: Annotated[float, Field(gt=0.0, lt=1.0)] = 0.5
     name: Annotated[str, Field(min_length=2, max_length=5)] = "abc"
+    words: Annotated[str, Field(min_length=1)] = "a"
     kinds: Annotated[tuple[str, ...], Field(min_length=1, max_length=2)] = ("a",)
     axle: Literal["both", "front"] = "both"
     size: Size = Size.SMALL
@@ -58,7 +59,8 @@ class Everything(Record):
         ({"name": "x"}, "'name' is 'x': 2 letters at least are wanted."),
         ({"name": "abcdef"}, "'name' is 'abcdef': 5 letters at most are wanted."),
         ({"name": 5}, "'name' is '5': text is wanted."),
-        ({"kinds": ()}, "'kinds': 1 entries at least are wanted."),
+        ({"kinds": ()}, "'kinds': one at least is wanted."),
+        ({"words": ""}, "'words' is '': some text is wanted."),
         ({"kinds": "a"}, "'kinds' is 'a': a list is wanted."),
         ({"axle": "rear"}, "'axle' is 'rear': one of both or front is wanted."),
         ({"size": "huge"}, "'size' is 'huge': one of small or large is wanted."),

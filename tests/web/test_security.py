@@ -115,7 +115,7 @@ def test_a_wrong_field_is_named_in_our_own_words(client):
     asked = {"kind": "line", "question": {"course": "harbour-yard", "car": "marigold", "pace": 3}}
     told = client.post("/api/jobs", json=asked, headers={"origin": "http://127.0.0.1"})
     assert told.status_code == 422
-    assert told.json()["message"] == "'question.pace' is '3': 1 or less is wanted."
+    assert told.json()["message"] == "'pace' is '3': 1 or less is wanted."
     assert told.json()["where"] == "question.pace"
     broken = client.post(
         "/api/jobs", content=b"{", headers={"origin": "http://127.0.0.1", "content-type": "application/json"}

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
+from conewise.errors import InputError
 from conewise.money import budget_of
 from conewise.quantities import System  # noqa: TC001  # pydantic reads the annotations
 from conewise.records import Id, OptionalId  # noqa: TC001
@@ -14,9 +15,22 @@ from conewise.web.work import Desk, Kind, register
 if TYPE_CHECKING:
     from conewise.advisor.advice import Advice
     from conewise.advisor.rows import Row
+    from conewise.workflows.advise_question import AdviceQuestion
+    from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.settings import SettingsQuestion
 
 _WORDS = 12  # of progress, for about two thirds of a search for settings
 Weight = Annotated[float, Field(gt=0.0, le=1000.0)]
+
+
+class NoCourseTickedError(InputError):
+    """A question without a course."""
+
+    code = "no-course-ticked"
+    default_hint = "Tick the courses that your events are like, one at least."
+
+    def __init__(self) -> None:
+        super().__init__("No course is ticked.", where="question.courses")
 
 
 class _Asked(BaseModel):
@@ -30,6 +44,14 @@ class _Asked(BaseModel):
     driver: Id = "expert"  # a level, or a driver file of the book
     pace: float | None = Field(default=None, ge=0.3, le=1.0)
     surface: str = Field(default="dry", min_length=1, max_length=20)
+
+    @field_validator("courses", mode="before")
+    @classmethod
+    def _are_ticked(cls, value: Any) -> Any:
+        """Refused in words of the page."""
+        if isinstance(value, list | tuple) and not value:
+            raise NoCourseTickedError
+        return value
 
 
 class AdviseAsked(_Asked):
@@ -99,11 +121,35 @@ def advise(asked: AdviseAsked, desk: Desk) -> dict[str, Any]:
     from conewise.reports.advice_record import advice_record
     from conewise.reports.advice_screen import advice_screen
     from conewise.workflows.advise import answer_advise
+
+    gains = _Gains(desk)
+    advice = answer_advise(
+        _advice_question(asked, desk.place),
+        progress=lambda words: desk.tell(0.05, words),
+        first=gains.first,
+        step=gains.step,
+        partial=gains.partial,
+    )
+    return {"record": advice_record(advice), "screen": advice_screen(advice)}
+
+
+def refuse_advise(asked: AdviseAsked, place: BookPlace) -> None:
+    """Say before the work what reading finds: no list, a class that the rules lack, a part that the car cannot have.
+
+    Raises
+    ------
+    ConewiseError
+    """
+    from conewise.workflows.advise_question import read_question
+
+    read_question(_advice_question(asked, place))
+
+
+def _advice_question(asked: AdviseAsked, place: BookPlace) -> AdviceQuestion:
     from conewise.workflows.advise_question import AdviceQuestion
     from conewise.workflows.named import driver_source, rules_source, source
 
-    place = desk.place
-    question = AdviceQuestion(
+    return AdviceQuestion(
         courses=tuple(source(one, "course", place) for one in asked.courses),
         car=source(asked.car_file, "car-file", place),
         day=place.now().astimezone().date(),
@@ -119,25 +165,39 @@ def advise(asked: AdviseAsked, desk: Desk) -> dict[str, Any]:
         pace=asked.pace,
         surface=asked.surface,
     )
-    gains = _Gains(desk)
-    advice = answer_advise(
-        question,
-        progress=lambda words: desk.tell(0.05, words),
-        first=gains.first,
-        step=gains.step,
-        partial=gains.partial,
-    )
-    return {"record": advice_record(advice), "screen": advice_screen(advice)}
 
 
 def settings(asked: SettingsAsked, desk: Desk) -> dict[str, Any]:
     """The best settings, as `conewise settings --json` prints them, and as the page shows them."""
     from conewise.reports.settings_screen import settings_screen
-    from conewise.workflows.named import driver_source, source
-    from conewise.workflows.settings import SettingsQuestion, answer_settings
+    from conewise.workflows.settings import answer_settings
 
-    place = desk.place
-    question = SettingsQuestion(
+    progress = desk.steps(_WORDS)
+    answer = answer_settings(
+        _settings_question(asked, desk.place),
+        progress=progress,
+        step=lambda done: progress(f"Solving other settings: {done} runs"),
+    )
+    return {"record": answer.as_record(), "screen": settings_screen(answer, asked.system)}
+
+
+def refuse_settings(asked: SettingsAsked, place: BookPlace) -> None:
+    """Say before the work what reading the question finds.
+
+    Raises
+    ------
+    ConewiseError
+    """
+    from conewise.workflows.settings import read_question
+
+    read_question(_settings_question(asked, place))
+
+
+def _settings_question(asked: SettingsAsked, place: BookPlace) -> SettingsQuestion:
+    from conewise.workflows.named import driver_source, source
+    from conewise.workflows.settings import SettingsQuestion
+
+    return SettingsQuestion(
         courses=tuple(source(one, "course", place) for one in asked.courses),
         car=source(asked.car_file, "car-file", place),
         day=place.now().astimezone().date(),
@@ -146,14 +206,9 @@ def settings(asked: SettingsAsked, desk: Desk) -> dict[str, Any]:
         pace=asked.pace,
         surface=asked.surface,
     )
-    progress = desk.steps(_WORDS)
-    answer = answer_settings(
-        question, progress=progress, step=lambda done: progress(f"Solving other settings: {done} runs")
-    )
-    return {"record": answer.as_record(), "screen": settings_screen(answer, asked.system)}
 
 
 _NAMES = {"courses": "course", "car_file": "car-file", "driver": "driver-file?"}
 _OF_ADVICE = {**_NAMES, "parts": "changes?", "changes": "changes?", "rules": "rules?"}
-register(Kind(name="advise", asks=AdviseAsked, work=advise, names=_OF_ADVICE))
-register(Kind(name="settings", asks=SettingsAsked, work=settings, names=_NAMES))
+register(Kind(name="advise", asks=AdviseAsked, work=advise, names=_OF_ADVICE, refuse=refuse_advise))
+register(Kind(name="settings", asks=SettingsAsked, work=settings, names=_NAMES, refuse=refuse_settings))

@@ -113,9 +113,10 @@ def request_error(problems: Any) -> RequestError:
     field = ".".join(str(part) for part in first["loc"][1:])
     if first["type"] == "json_invalid" or not field:
         field = str(first["loc"][0])
+    name = field.removeprefix("question.")
     counted = "1 more field has" if len(others) == 1 else f"{len(others)} more fields have"
     more = f" {counted} problems." if others else ""
-    return RequestError(refusal(field[:80], first) + more, where=field[:80])
+    return RequestError(refusal(name[:80], first) + more, where=field[:80])
 
 
 def answer(request: Request, error: ConewiseError, *, status: int | None = None, headers: Any = None) -> Response:

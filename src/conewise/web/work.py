@@ -79,6 +79,7 @@ class Kind:
     names: fields of the question that name a text of the book, with its kind there: {"course": "course"}.
     own: fields that beside these must name what is a driver's own where that driver's phone asks, with its kind in the
         book; "file" is the address of one that was sent. None: the work is for mentors alone.
+    refuse: says of a question that can be read why it cannot be answered, before it becomes a job; None: nothing can.
     """
 
     name: str
@@ -86,6 +87,7 @@ class Kind:
     work: Callable[[Any, Desk], Any]
     names: Mapping[str, str] = field(default_factory=dict)
     own: Mapping[str, str] | None = None
+    refuse: Callable[[Any, BookPlace], None] | None = None
 
 
 _KINDS: dict[str, Kind] = {}

@@ -64,19 +64,19 @@ def test_what_cannot_be_used_is_refused_before_anything_is_solved(others, error)
 
 def test_weights_are_shares():
     other = DEMO / "courses" / "old-mill-airfield.toml"
-    assert settings._read(asked(courses=(COURSE, other))).weights == (0.5, 0.5)
-    assert settings._read(asked(courses=(COURSE, other), weights=(1.0, 3.0))).weights == (0.25, 0.75)
+    assert settings.read_question(asked(courses=(COURSE, other))).weights == (0.5, 0.5)
+    assert settings.read_question(asked(courses=(COURSE, other), weights=(1.0, 3.0))).weights == (0.25, 0.75)
 
 
 def test_without_ranges_only_the_pressures_are_looked_at_and_that_is_said():
-    found = settings._read(asked(ranges=None))
+    found = settings.read_question(asked(ranges=None))
     assert [a.name for a in found.space.adjustables] == ["front tyre pressure", "rear tyre pressure"]
     assert found.notes
 
 
 def test_a_car_without_marked_limits_has_nothing_to_set_without_ranges(tmp_path):
     with pytest.raises(settings.NothingToSetError, match="no setting") as caught:
-        settings._read(asked(car=DEMO / "cars" / "pepper.toml", ranges=None))
+        settings.read_question(asked(car=DEMO / "cars" / "pepper.toml", ranges=None))
     assert "pressure" in caught.value.where
 
 
