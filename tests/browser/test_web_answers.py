@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from playwright.sync_api import expect
 
 from conewise.advisor.advice import Rung
 from conewise.money import money
@@ -133,3 +134,62 @@ def test_a_times_file_is_sent_and_judged(visit, demonstration):
     page.locator("input[type=file]").set_input_files(demonstration / "times" / "harbour-yard-bar-test.csv")
     page.get_by_role("button", name="Take the file").click()
     page.get_by_role("heading", name="The change helped").wait_for()
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_words_in_a_number_field_are_refused_beside_it_and_stay(visit, width):
+    page = visit(f"/change?{DEE}", width)
+    page.get_by_label("Most hours of work").fill("ten")
+    page.get_by_role("button", name="Work it out").click()
+    said = page.locator("label:has([name=hours]) + .problem")
+    expect(said).to_have_text("'ten' is no number. Write digits, such as 12 or 1.5.")
+    hours = page.get_by_label("Most hours of work")
+    assert (hours.input_value(), hours.get_attribute("aria-invalid")) == ("ten", "true")
+    assert hours.get_attribute("aria-describedby") == said.get_attribute("id")
+    hours.fill("10")
+    page.get_by_label("Runs of the driver").fill("2.5")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator("label:has([name=runs]) + .problem")).to_have_text(
+        "'2.5' is no whole number. Write digits, such as 12."
+    )
+    assert page.locator(".problem").count() == 1
+    page.get_by_label("Runs of the driver").fill("")
+    while page.locator("[name=courses]:checked").count():
+        page.locator("[name=courses]:checked").first.uncheck()
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator("fieldset:has([name=courses]) > .problem")).to_contain_text("No course is ticked.")
+    assert [request for request in page.asked if request.endswith("/api/jobs")] == page.asked[
+        -1:
+    ]  # asked for once, refused
+
+
+def kept_jobs(book):
+    with opened(book.book, now=now, create=False) as there:
+        return {job.id: job.state.value for job in Jobs(there).every("advise")}
+
+
+def test_two_tabs_ask_for_themselves_and_what_waits_says_so(visit, book):
+    before = kept_jobs(book)
+    one = visit(f"/change?{DEE}")
+    two = one.context.new_page()
+    two.goto(one.url)
+    two.wait_for_selector("body[data-ready]")
+    for page, hours in ((one, "3"), (two, "4")):
+        page.get_by_label("Most hours of work").fill(hours)
+        page.get_by_role("button", name="Work it out").click()
+        page.wait_for_url("**job=advise-*")
+    asked = {job: state for job, state in kept_jobs(book).items() if job not in before}
+    assert list(asked.values()) == ["waiting", "waiting"]
+    expect(one.locator("#words")).to_have_text("Waits for its turn.")
+    expect(two.locator("#words")).to_contain_text(
+        "Waits: one answer is worked out before this one. What to change next ("
+    )
+    one.get_by_role("button", name="Stop").click()
+    expect(one.locator("#words")).to_have_text("Stopped before anything was solved. Ask anew below.")
+    expect(two.locator("#words")).to_have_text("Waits for its turn.")
+    expect(one.locator("#gains")).to_be_hidden()
+    two.get_by_role("button", name="Stop").click()
+    expect(two.locator("#words")).to_contain_text("Stopped before")
+    one.reload()
+    expect(one.locator("#words")).to_contain_text("Stopped before")
+    expect(one.get_by_role("heading", name="Gain a run")).to_be_hidden()

@@ -512,3 +512,46 @@ def test_nothing_complains(drawing):
     page = drawing()
     page.locator("#list .entry").nth(3).click()
     assert page.complaints == []
+
+
+def test_words_for_a_number_are_refused_beside_their_field_and_change_nothing(drawing):
+    page = drawing()
+    staging = page.locator("#basics [name=staging]")
+    was = staging.input_value()
+    staging.fill("far")
+    staging.press("Tab")
+    said = page.locator("#basics label:has([name=staging]) + .problem")
+    expect(said).to_contain_text("'far' is no number.")
+    page.locator("#basics [name=friction]").fill("0,8")
+    page.locator("#basics [name=friction]").press("Tab")
+    expect(page.locator("#undo")).to_be_enabled()
+    assert staging.input_value() == "far"  # another change does not take it away
+    expect(said).to_be_visible()
+    staging.fill(was)
+    staging.press("Tab")
+    expect(said).to_have_count(0)
+    page.get_by_role("button", name="Add pole").click()
+    radius = page.locator("#lot [name=radius]")
+    radius.fill("-1")
+    radius.press("Tab")
+    expect(page.locator("#lot .problem")).to_contain_text("more than 0 is wanted")
+    assert radius.input_value() == "-1"
+
+
+def test_a_place_of_the_picture_that_is_no_number_is_refused_beside_its_field(drawing, tmp_path):
+    from tests.photos import photo
+
+    page = drawing()
+    page.locator("#picture input[type=file]").set_input_files(
+        {"name": "lot.png", "mimeType": "image/png", "buffer": photo("png")}
+    )
+    apart = page.locator("#picture [name=apart]")
+    apart.fill("forty")
+    page.locator("#picture form button").first.click()
+    expect(page.locator("#picture label:has([name=apart]) + .problem")).to_contain_text("'forty' is no number.")
+    assert apart.input_value() == "forty"
+    apart.fill("")
+    page.locator("#picture [name=x1]").fill("east")
+    page.locator("#picture form button").first.click()
+    expect(page.locator("#picture [data-refusal]")).to_contain_text("'east' is no number.")
+    assert page.locator("#picture [name=x1]").input_value() == "east"

@@ -6,12 +6,14 @@ import itertools
 from datetime import UTC, datetime
 
 import pytest
+from playwright.sync_api import expect
 
 from conewise.reports.debrief_screen import told_screen
 from conewise.reports.units import UNIT_SYSTEMS
 from conewise.web.work import finite
 from conewise.workflows.book_place import opened
 from conewise.workflows.jobs import Asker, Jobs
+from conewise.workflows.recorded import NoRunError
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
@@ -30,9 +32,15 @@ MOST_BYTES = 300_000
 
 
 @pytest.fixture(scope="module")
-def app_server(tmp_path_factory, demonstration):
+def settings_of_module(tmp_path_factory, demonstration):
+    """Over a demo book."""
+    return settings_over(tmp_path_factory.mktemp("debriefs"), demonstration)
+
+
+@pytest.fixture(scope="module")
+def app_server(settings_of_module):
     """The app over a demo book with answers that are there already; nobody works."""
-    settings = settings_over(tmp_path_factory.mktemp("debriefs"), demonstration)
+    settings = settings_of_module
     unclear = {"run": None, "why": "The recorded run took 38.193 s; no run is within 0.5 s of that."}
     keep_job(settings.book, "debrief", DEBRIEF, debrief_result(reduced_debrief()), job_id="reduced")
     keep_job(settings.book, "compare", DEBRIEF, debrief_result(compared_runs()), job_id="two")
@@ -157,6 +165,38 @@ def test_a_file_that_is_no_recording_is_refused_beside_its_name(visit):
     row = page.locator("#queue li", has_text="x.exe")
     row.locator(".problem").wait_for()
     assert "Recordings end in .csv" in row.inner_text()
+    row.get_by_role("button", name="Put away: x.exe").click()
+    row.wait_for(state="detached")
+
+
+def test_what_failed_is_put_away_for_good(visit, settings_of_module):
+    question = {"log": "harbour-yard-evening", "course": "harbour-yard", "car_file": "marigold", "run": 77}
+    with opened(settings_of_module.book, now=lambda: datetime.now(UTC), create=False) as book:
+        jobs = Jobs(book)
+        jobs.submit("debrief-lost", "debrief", {"question": question}, asker=Asker())
+        while jobs.take("debrief").id != "debrief-lost":
+            pass
+        jobs.fail("debrief-lost", NoRunError("evening.csv", 0))
+    page = visit(PAGES["nothing yet"], 390)
+    row = page.locator("#queue li[data-failed=debrief-lost]")
+    assert "--" not in row.inner_text()
+    assert "its times give one thing to work on" in row.inner_text()
+    row.get_by_role("button", name="Put away").click()
+    row.wait_for(state="detached")
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    assert page.locator("#queue li[data-failed=debrief-lost]").count() == 0
+
+
+@pytest.mark.parametrize("typed", ["two", "0", "1.5"])
+def test_a_run_that_is_no_number_is_refused_beside_its_field(visit, typed):
+    page = visit(PAGES["told"])
+    n_before = page.locator("#queue li").count()
+    page.locator("[name=against_run]").fill(typed)
+    page.locator("#compare button").click()
+    expect(page.locator("label:has([name=against_run]) + .problem")).to_contain_text(f"'{typed}' is ")
+    assert page.locator("[name=against_run]").input_value() == typed
+    assert page.locator("#queue li").count() == n_before
 
 
 def test_columns_are_asked_for(visit, tmp_path, demonstration, monkeypatch):

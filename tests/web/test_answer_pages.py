@@ -101,6 +101,65 @@ def test_a_budget_that_cannot_be_is_refused_beside_its_field_before_any_work(cli
     assert client.get("/api/jobs").json() == []
 
 
+WHOLE = {"courses": ["harbour-yard"], "car_file": "marigold", "parts": "workshop-list"}
+
+
+@pytest.mark.parametrize(
+    ("told", "field", "words"),
+    [
+        ({"courses": []}, "courses", "No course is ticked. Tick the courses"),
+        ({"parts": ""}, "parts", "There is nothing to compare: no list of parts and none of changes"),
+        ({"car_class": "S"}, "car_class", "The class 'S' was asked for, and no rules were named. Choose the rule set"),
+        (
+            {"car_class": "Q", "rules": "three-valleys"},
+            "car_class",
+            "There is no class 'Q' in these rules. They have: S",
+        ),
+        ({"hours": -1}, "hours", "'hours' is '-1': 0 or more is wanted."),
+    ],
+)
+def test_what_cannot_be_asked_is_refused_beside_its_field_before_any_work(client, told, field, words):
+    answer = client.post("/api/jobs", json={"kind": "advise", "question": WHOLE | told})
+    said = answer.json()
+    assert (answer.status_code in (404, 422), said["where"].removeprefix("question.")) == (True, field)
+    assert words in f"{said['message']} {said['hint']}"
+    assert not re.search(r"--[a-z]|question\.", f"{said['message']} {said['hint']}")
+    assert client.get("/api/jobs").json() == []
+
+
+def test_settings_without_a_course_are_refused_before_any_work(client):
+    question = {"courses": [], "car_file": "marigold"}
+    answer = client.post("/api/jobs", json={"kind": "settings", "question": question})
+    assert (answer.status_code, answer.json()["code"], answer.json()["where"]) == (
+        422,
+        "no-course-ticked",
+        "question.courses",
+    )
+    assert client.get("/api/jobs").json() == []
+
+
+@pytest.mark.parametrize(
+    ("told", "words"), [("many", "is &#39;many&#39;; wanted is a whole number"), ("900", "is 900; wanted is")]
+)
+def test_a_number_of_a_plan_is_refused_beside_its_field_and_stays(client, told, words):
+    page = client.get(f"/prove/plan?runs={told}").text
+    label = page.split(f'name="runs" inputmode="numeric" value="{told}" aria-invalid="true"')[1].split("<label>")[0]
+    assert words in label
+    assert page.count('class="problem"') == 1
+
+
+@pytest.mark.parametrize("path", ["/change", "/change/settings", "/debrief"])
+def test_an_answer_that_has_gone_is_said_and_those_that_are_there_are_offered(client, settings, path):
+    keep_job(settings.book, "advise", ADVISE, advice_result(made_up_advice()))
+    answer = client.get(f"{path}?{DEE}&job=gone", headers={"accept": "text/html"})
+    assert answer.status_code == 404
+    assert "There is no answer &#39;gone&#39; in this book." in answer.text
+    assert "kept for seven days" in answer.text
+    assert ("job=advise-done" in answer.text) == (path == "/change")
+    if path == "/change":
+        assert "What to change next (" in answer.text
+
+
 def test_a_changed_list_or_course_is_another_question(place):
     names = kinds()["advise"].names
     asked = AdviseAsked(courses=("harbour-yard", "old-mill-airfield"), car_file="marigold", parts="workshop-list")

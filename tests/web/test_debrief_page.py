@@ -118,8 +118,8 @@ def test_the_debrief_of_a_recording_is_for_the_phone_that_sent_it(client, place,
             asked, Desk(place=place, job=check.id, tell=lambda *_: None, show=lambda _: None)
         )
         jobs.finish(check.id, found)
-        assert jobs.leave(found["next"], "").state is JobState.WAITING  # the laptop never asked
-        assert jobs.leave(found["next"], phone.device).state is JobState.STOPPED
+        assert jobs.leave(found["next"], Asker()).state is JobState.WAITING  # the laptop never asked
+        assert jobs.leave(found["next"], Asker(device=phone.device)).state is JobState.STOPPED
 
 
 def test_no_debrief_follows_where_nobody_waits_for_it(client, place, monkeypatch):

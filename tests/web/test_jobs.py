@@ -14,9 +14,10 @@ from datetime import UTC, datetime
 import httpx
 import pytest
 
+from conewise.errors import InfeasibleError
 from conewise.event.runs import Run
 from conewise.workflows.book_place import BookPlace, opened
-from conewise.workflows.jobs import program
+from conewise.workflows.jobs import jobs_of, program
 from conewise.workflows.recordings import recordings
 from tests.web_app import (
     ServedApart,
@@ -152,7 +153,55 @@ def test_the_page_lists_what_is_in_hand(without_worker):
     asked(without_worker)
     page = without_worker.get("/jobs", headers={"accept": "text/html"}).text
     assert "1 answer is being worked out." in page
-    assert "short, pepper, expert" in page
+    assert '<b>The line</b> <span class="note">Short, Pepper, expert</span>' in page
+
+
+def test_recordings_and_people_are_told_by_name(without_worker):
+    names = {"course": "harbour-yard", "car_file": "marigold"}
+    log = {"log": "harbour-yard-evening", "run": 2} | names
+    check = {"sent": "0" * 64, "name": "evening.csv", "sent_at": "2026-09-13", "person": "dee", "event": "september"}
+    for kind, question in (("debrief", log), ("log-check", check)):
+        assert without_worker.post("/api/jobs", json={"kind": kind, "question": question}).status_code == 202
+    page = without_worker.get("/jobs", headers={"accept": "text/html"}).text
+    assert "harbour-yard-evening.csv, " in page
+    assert "run 2" in page
+    assert "evening.csv, " in page
+    assert "0" * 64 not in page
+    assert ">dee" not in page
+
+
+def test_a_job_that_waits_says_what_is_before_it(without_worker, settings):
+    first = asked(without_worker).json()
+    assert first["behind"] == []
+    second = asked(without_worker, QUESTION | {"pace": 0.9}).json()
+    assert second["behind"] == ["The line (Short, Pepper, expert)"]
+    assert asked(without_worker).json()["behind"] == []  # asked for again it keeps its place
+    with jobs_of(BookPlace(book=settings.book, now=real_clock)) as jobs:
+        jobs.take()
+        assert without_worker.get(f"/api/jobs/{second['id']}").json()["behind"] == second["behind"]
+        jobs.fail(first["id"], InfeasibleError("No way through.", where="gate 3"))
+    assert without_worker.get(f"/api/jobs/{second['id']}").json()["behind"] == []
+
+
+def test_what_failed_is_put_away_and_nothing_else(without_worker, settings):
+    job = asked(without_worker).json()["id"]
+    refused = without_worker.post(f"/api/jobs/{job}/put-away", json={})
+    assert (refused.status_code, refused.json()["code"]) == (409, "job-not-failed")
+    with jobs_of(BookPlace(book=settings.book, now=real_clock)) as jobs:
+        jobs.take()
+        jobs.fail(job, InfeasibleError("No way through.", where="gate 3"))
+    assert without_worker.post(f"/api/jobs/{job}/put-away", json={}).status_code == 204
+    assert without_worker.get("/api/jobs").json() == []
+    assert without_worker.post(f"/api/jobs/{job}/put-away", json={}).status_code == 404
+
+
+def test_the_same_question_of_two_slots_is_waited_for_in_the_other(without_worker):
+    job = asked(without_worker, slot="page-a").json()["id"]
+    assert asked(without_worker, slot="page-b").json()["id"] == job
+    assert without_worker.delete(f"/api/jobs/{job}?slot=page-a").json()["state"] == "waiting"
+    assert without_worker.delete(f"/api/jobs/{job}?slot=page-b").json()["state"] == "stopped"
+    asked(without_worker, slot="page-a")
+    assert without_worker.delete(f"/api/jobs/{job}?slot=page-c").json()["state"] == "stopped"  # a page that did not ask
 
 
 @pytest.mark.slow

@@ -87,3 +87,21 @@ def test_a_drawing_is_solved_as_a_course_of_the_book_would_be(place):
     assert (answer["level"], answer["is_checked"]) == ("transient", True)
     assert told == sorted(told)
     assert told[-1] < 1.0
+
+
+@pytest.mark.parametrize(
+    ("told", "words", "offer"),
+    [
+        ({"course": "gone"}, "There is no course &#39;gone&#39; in this book.", "course=old-mill-airfield"),
+        ({"with_car": "gone:2"}, "There is no car &#39;gone&#39; in this book.", "with_car=marigold"),
+        ({"other": "gone"}, "There is no car &#39;gone&#39; in this book.", "other=marigold"),
+        ({"as_driver": "gone"}, "There is no driver &#39;gone&#39; in this book.", "as_driver=expert"),
+    ],
+)
+def test_what_the_address_names_and_the_book_does_not_have_is_said(client, told, words, offer):
+    asked = {"course": "harbour-yard", "with_car": "marigold"} | told
+    page = client.get("/walk/line", params=asked, headers={"accept": "text/html"})
+    assert page.status_code == 404
+    assert words in page.text
+    assert "The address names a" in page.text
+    assert offer in page.text

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import delete, exists, select
 
+from conewise.errors import ConflictError
 from conewise.store.errors import NoSuchRecordError
 from conewise.store.tables import JobAsker, JobResult, JobRow
 
@@ -32,6 +33,16 @@ class JobState(StrEnum):
     DONE = "done"
     FAILED = "failed"
     STOPPED = "stopped"
+
+
+class JobNotFailedError(ConflictError):
+    """Work that is not over, or has its answer, is not put away."""
+
+    code = "job-not-failed"
+    default_hint = "Stop it first where it is still at work; an answer goes by itself after a week."
+
+    def __init__(self, job_id: str) -> None:
+        super().__init__("Only work that failed or was stopped is put away.", where=job_id)
 
 
 _OVER = {JobState.DONE, JobState.FAILED, JobState.STOPPED}
@@ -197,11 +208,16 @@ class Jobs:
             _stop(row)
             return _job(row)
 
-    def leave(self, job_id: str, device: str) -> Job:
-        """A job for which a device waits no more: it stops where nobody is left, and goes on for the others."""
+    def leave(self, job_id: str, asker: Asker) -> Job:
+        """A job for which somebody waits no more: it stops where nobody is left, and goes on for the others.
+
+        Where it was not asked for in the slot that is named, the device waits for it no more in any.
+        """
         with self._book.session() as session:
             row = _found(session.get(JobRow, job_id), job_id)
-            session.execute(delete(JobAsker).where(JobAsker.job == job_id, JobAsker.device == device))
+            device = (JobAsker.job == job_id, JobAsker.device == asker.device)
+            here = session.get(JobAsker, (job_id, asker.device, asker.slot)) if asker.slot else None
+            session.execute(delete(JobAsker).where(*device, *([] if here is None else [JobAsker.slot == asker.slot])))
             if not _is_waited_for(session, job_id):
                 _stop(row)
             return _job(row)
@@ -228,6 +244,22 @@ class Jobs:
                 else:
                     row.state = JobState.STOPPED
         return len(lost)
+
+    def put_away(self, job_id: str) -> None:
+        """Take out a job that failed or was stopped.
+
+        Raises
+        ------
+        NoSuchRecordError
+            If there is none.
+        JobNotFailedError
+            If it is not over, or has its answer.
+        """
+        with self._book.session() as session:
+            row = _found(session.get(JobRow, job_id), job_id)
+            if row.state not in {JobState.FAILED, JobState.STOPPED}:
+                raise JobNotFailedError(job_id)
+            session.execute(delete(JobRow).where(JobRow.id == job_id))
 
     def forget(self, *, older_than: timedelta) -> int:
         """Take out jobs that are over and were last heard of long ago; how many there were."""

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from conewise.cars.driver import LEVELS
-from conewise.web.here import Here, Place
+from conewise.web.here import MOST_OFFERED, Here, NotInBookError, Place
+from conewise.web.job_words import in_words
 from conewise.web.pages import render
 from conewise.workflows.book_texts import book_names
 from conewise.workflows.changes import ListOfChanges, change_lists, runs_in_car
 from conewise.workflows.chosen import Named
 from conewise.workflows.jobs import Job, JobState, jobs_of
 from conewise.workflows.recordings import car_file_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 router = APIRouter()
 
@@ -68,14 +72,21 @@ def _page(request: Request, at: Here, template: str, *, kind: str, wanted: str) 
 
 
 def _job(at: Here, kind: str, wanted: str) -> Job | None:
-    """The one that is asked for; else the latest answer for the car that is chosen."""
+    """The one that is asked for, NotInBookError where it has gone; else the latest for the car that is chosen."""
     car_file = at.chosen.car_file
     with jobs_of(at.source) as jobs:
         mine = jobs.every(kind)
         done = [job for job in mine if job.state is JobState.DONE]
         latest = (job for job in done if not car_file or job.asked["question"]["car_file"] == car_file)
-        found = next((job for job in mine if job.id == wanted), None) or next(latest, None)
+        found = next((job for job in mine if job.id == wanted), None)
+        if wanted and found is None:
+            raise NotInBookError("job", wanted, _offered(at, done), of="answer")
+        found = found or next(latest, None)
         return jobs.one(found.id) if found else None
+
+
+def _offered(at: Here, done: Sequence[Job]) -> tuple[Named, ...]:
+    return tuple(Named(job.id, in_words(at, job)) for job in done[:MOST_OFFERED])
 
 
 def _choices(at: Here, job: Job | None) -> Choices:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from conewise.web.here import MOST_OFFERED, NotInBookError
+from conewise.web.job_words import in_words
 from conewise.web.reach import is_own_job, own_here
+from conewise.workflows.chosen import Named
 from conewise.workflows.jobs import Job, JobState, jobs_of
 from conewise.workflows.recordings import is_waiting, recordings
 
@@ -37,7 +40,13 @@ class Shelf:
 
 
 def shelf_of(at: Here, wanted: str = "") -> Shelf:
-    """What the page shows; `wanted` is the id of a job whose answer is asked for."""
+    """What the page shows; `wanted` is the id of a job whose answer is asked for.
+
+    Raises
+    ------
+    NotInBookError
+        If there is no such job.
+    """
     event = at.chosen.event
     known = recordings(at.source, event=event.id if event else "")
     own = own_here(at)
@@ -47,6 +56,8 @@ def shelf_of(at: Here, wanted: str = "") -> Shelf:
         answer = _answer(at, mine, {one.id: one.person for one in known}, wanted)
         answer = answer and jobs.one(answer.id)
         asks = tuple(jobs.one(job.id) for job in _looks(at, mine))
+    if wanted and all(job.id != wanted for job in mine):
+        raise NotInBookError("job", wanted, _answers(at, mine), of="answer")
     names = {one.id: one.name for one in known}
     waiting.sort(key=lambda job: job.state is JobState.WAITING)
     if own is not None:
@@ -59,6 +70,12 @@ def shelf_of(at: Here, wanted: str = "") -> Shelf:
         failed=_failed(mine, names),
         recordings=known,
     )
+
+
+def _answers(at: Here, mine: Sequence[Job]) -> tuple[Named, ...]:
+    """The latest answers, as something to choose."""
+    done = [job for job in mine if job.kind in ANSWERS and job.state is JobState.DONE]
+    return tuple(Named(job.id, in_words(at, job)) for job in done[:MOST_OFFERED])
 
 
 def name_of(job: Job, names: Mapping[str, str]) -> str:

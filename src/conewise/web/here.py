@@ -23,21 +23,22 @@ if TYPE_CHECKING:
 
 CHOICE = "conewise-chosen"  # cookie with the last choice
 _NAMES = ("event", "driver", "car")
-_MOST_OFFERED = 12  # in a line of text
+MOST_OFFERED = 12  # in a line of text
 
 
 class NotInBookError(NotFoundError):
-    """An address names an event, a driver or a car that the book does not have.
+    """An address names an event, a driver, a car and so on that the book does not have.
 
-    name: "event", "driver" or "car"; offers: those that it has.
+    name: "event", "driver", "car", or what else the address calls it; offers: those that it has; of: what it is, in
+    words, where they are not its name.
     """
 
     code = "not-in-book"
 
-    def __init__(self, name: str, asked: str, offers: tuple[Named, ...]) -> None:
-        known = ", ".join(one.id for one in offers[:_MOST_OFFERED])
+    def __init__(self, name: str, asked: str, offers: tuple[Named, ...], *, of: str = "") -> None:
+        known = ", ".join(one.id for one in offers[:MOST_OFFERED])
         hint = f"It has {known}." if known else "Take it out of the address."
-        super().__init__(f"There is no {name} '{asked[:60]}' in this book.", where=name, hint=hint)
+        super().__init__(f"There is no {of or name} '{asked[:60]}' in this book.", where=name, hint=hint)
         self.name, self.offers = name, offers
 
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
-from conewise.web.here import Here, Place
+from conewise.web.here import Here, NotInBookError, Place
 from conewise.web.pages import render
 from conewise.web.reach import named_within, own_here
 from conewise.workflows import course_book
@@ -41,6 +41,17 @@ def line(
     car = with_car or at.chosen.car_file
     if not (at.has_book and name and car):
         return render(request, "line.html.j2", at=at, is_open=False, choices=_choices(at, car))
+    choices = _choices(at, car)
+    assert choices is not None
+    named = {
+        "course": (name, choices.courses, "course"),
+        "with_car": (str(_setup(car)["car"]), choices.cars, "car"),
+        "other": (str(_setup(other)["car"]), choices.cars, "car"),
+        "as_driver": (as_driver, choices.drivers, "driver"),
+    }
+    for key, (word, known, of) in named.items():
+        if word and word not in {one.id for one in known}:
+            raise NotInBookError(key, word, known, of=of)
     kept = course_book.kept_course(at.source, name)
     drawn = course_book.drawn_here(kept.course, at.source, system=at.shown.units.name)
     common = {"course": name, "driver": as_driver or at.chosen.level, "surface": surface}
@@ -55,7 +66,7 @@ def line(
         record=drawn.as_dict(),
         asked=asked,
         picked=picked,
-        choices=_choices(at, car),
+        choices=choices,
         surfaces=tuple(SURFACES),
     )
 

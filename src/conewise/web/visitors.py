@@ -56,6 +56,7 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
         r"POST /api/jobs",  # of these `reach` lets pass what is about the driver's own
         rf"GET /api/jobs/{_ID}(/events)?",
         rf"DELETE /api/jobs/{_ID}",
+        rf"POST /api/jobs/{_ID}/put-away",
         r"GET /api/(courses|drills)/.*",
         r"POST /api/drills/.*",
     ),

@@ -11,6 +11,7 @@ from conewise.workflows.chosen import Named
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from conewise.records import Record
     from conewise.store.texts import StoredText
     from conewise.workflows.book_place import BookPlace
 
@@ -29,6 +30,37 @@ def book_names(place: BookPlace, kind: str) -> tuple[Named, ...]:
 
     with place.opened(create=False) as book, book.reading() as reader:
         return named(kept.record for kept in reader.every(BY_NAME[kind].record))
+
+
+def names_of(place: BookPlace, wanted: Iterable[tuple[str, str]]) -> dict[tuple[str, str], str]:
+    """What people call records of the book; the id itself where the book has no such record, or it has no name.
+
+    Parameters
+    ----------
+    place : BookPlace
+        The book; it must be there.
+    wanted : iterable of (str, str)
+        Kind and id of each.
+    """
+    from conewise.store.kinds import BY_NAME
+
+    found: dict[tuple[str, str], str] = {}
+    with place.opened(create=False) as book, book.reading() as reader:
+        for kind, name in wanted:
+            kept = reader.find(BY_NAME[kind].record, name)
+            record = None if kept is None else kept.record
+            found[kind, name] = _called(record) or name
+    return found
+
+
+def _called(record: Record | None) -> str:
+    """The name of a record; a text without one by its id in words, as pages offer it."""
+    from conewise.store.texts import StoredText
+
+    if not isinstance(record, StoredText):
+        return str(getattr(record, "name", ""))
+    name = _name(record)
+    return name if name != record.id else name.replace("-", " ").capitalize()
 
 
 def named(texts: Iterable[StoredText]) -> tuple[Named, ...]:

@@ -31,5 +31,5 @@ def test_work_in_hand_is_the_laptops_and_nothing_is_lost(tmp_path):
         assert found == [("job-1", "", ""), ("job-3", "", "")]
         jobs = Jobs(book)
         jobs.submit("job-3", "line", {}, asker=Asker(device="phone"))
-        assert jobs.leave("job-3", "phone").state is JobState.RUNNING
-        assert jobs.leave("job-3", "").state is JobState.STOPPING
+        assert jobs.leave("job-3", Asker(device="phone")).state is JobState.RUNNING
+        assert jobs.leave("job-3", Asker()).state is JobState.STOPPING

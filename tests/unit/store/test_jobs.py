@@ -136,10 +136,10 @@ def test_a_job_stops_when_the_last_who_waited_for_it_leaves(jobs, is_taken):
     if is_taken:
         jobs.take()
         going_on = JobState.RUNNING
-    assert jobs.leave("a", "a stranger").state is going_on
-    assert jobs.leave("a", PHONE.device).state is going_on
-    assert jobs.leave("a", PHONE.device).state is going_on
-    assert jobs.leave("a", "").state is (JobState.STOPPING if is_taken else JobState.STOPPED)
+    assert jobs.leave("a", Asker(device="a stranger")).state is going_on
+    assert jobs.leave("a", Asker(device=PHONE.device)).state is going_on
+    assert jobs.leave("a", Asker(device=PHONE.device)).state is going_on
+    assert jobs.leave("a", Asker()).state is (JobState.STOPPING if is_taken else JobState.STOPPED)
 
 
 def test_another_question_in_a_slot_stops_only_what_nobody_else_waits_for(jobs):
@@ -170,15 +170,15 @@ def test_what_follows_is_for_those_who_wait_for_the_job_before(jobs):
     jobs.take()
     assert jobs.follow("b", "debrief", {}, after="a").state is JobState.WAITING
     jobs.finish("a", 1)
-    assert jobs.leave("b", "").state is JobState.WAITING  # the laptop never asked
-    assert jobs.leave("b", PHONE.device).state is JobState.WAITING
-    assert jobs.leave("b", OTHER.device).state is JobState.STOPPED
+    assert jobs.leave("b", Asker()).state is JobState.WAITING  # the laptop never asked
+    assert jobs.leave("b", Asker(device=PHONE.device)).state is JobState.WAITING
+    assert jobs.leave("b", Asker(device=OTHER.device)).state is JobState.STOPPED
 
 
 def test_nothing_follows_where_nobody_waits_any_more(jobs):
     jobs.submit("a", "log-check", {}, asker=PHONE)
     jobs.take()
-    jobs.leave("a", PHONE.device)
+    jobs.leave("a", Asker(device=PHONE.device))
     assert jobs.follow("b", "debrief", {}, after="a") is None
     assert [job.id for job in jobs.every()] == ["a"]
 
@@ -196,7 +196,7 @@ def test_one_that_is_asked_for_again_while_it_stops_waits_anew(jobs, by):
     jobs.submit("a", "line", {}, asker=Asker())
     jobs.take()
     jobs.report("a", 0.5, "half", so_far=1)
-    jobs.leave("a", "")
+    jobs.leave("a", Asker())
     assert jobs.submit("a", "line", {}, asker=PHONE, again=True).state is JobState.STOPPING
     assert not jobs.report("a", 0.6)  # who works on it has been told; it goes through the end
     if by == "stopped":
@@ -206,13 +206,13 @@ def test_one_that_is_asked_for_again_while_it_stops_waits_anew(jobs, by):
     found = jobs.one("a")
     assert (found.state, found.progress, found.message, found.result) == (JobState.WAITING, 0.0, "", None)
     assert jobs.take().id == "a"
-    assert jobs.leave("a", PHONE.device).state is JobState.STOPPING
+    assert jobs.leave("a", Asker(device=PHONE.device)).state is JobState.STOPPING
 
 
 def test_one_that_is_done_before_it_hears_is_done_for_who_asked_since(jobs):
     jobs.submit("a", "line", {}, asker=Asker())
     jobs.take()
-    jobs.leave("a", "")
+    jobs.leave("a", Asker())
     jobs.submit("a", "line", {}, asker=PHONE, again=True)
     assert jobs.finish("a", 1).state is JobState.DONE
 
@@ -222,4 +222,4 @@ def test_who_waited_for_one_that_was_stopped_does_not_wait_for_it_when_it_is_ask
     jobs.take()
     jobs.fail("a", InfeasibleError("No way leads through gate 7."))
     jobs.submit("a", "line", {}, asker=Asker(), again=True)
-    assert jobs.leave("a", "").state is JobState.STOPPED
+    assert jobs.leave("a", Asker()).state is JobState.STOPPED

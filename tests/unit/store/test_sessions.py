@@ -97,7 +97,7 @@ def test_a_device_that_has_gone_waits_for_no_job(book, now, how):
     {"end": lambda: sessions.end(phone), "end_all": sessions.end_all, "every": sessions.every,
      "of": lambda: sessions.of("s" * 43)}[how]()  # fmt: skip
     assert {job.id: job.state for job in jobs.every()} == {"a": JobState.STOPPED, "b": JobState.WAITING}
-    assert jobs.leave("b", "").state is JobState.STOPPED
+    assert jobs.leave("b", Asker()).state is JobState.STOPPED
 
 
 def test_a_backup_has_no_device_that_waits_for_a_job(book, tmp_path):

@@ -2,21 +2,31 @@
 import {Refusal, request} from "./request.js";
 
 const AGAIN = 2000; // after a connection was refused [ms]
+const TAB = "conewise-tab";
 const TRIES = 4; // of a request that breaks off though the server answers others
 
-/** The job that answers a question; `slot` stops an earlier question of the same place on a page. */
+/** The job that answers a question; `slot` stops an earlier question of the same place on a page of this tab. */
 export function ask(kind, question, slot = "") {
-  return request("/api/jobs", {send: {kind, question, slot}});
+  return request("/api/jobs", {send: {kind, question, slot: slotHere(slot)}});
+}
+
+/** A slot of this tab alone, also when its page is loaded anew: another tab of the device asks for itself. */
+function slotHere(slot) {
+  if (!slot) return "";
+  const tab = sessionStorage.getItem(TAB) ?? Math.random().toString(36).slice(2, 10);
+  sessionStorage.setItem(TAB, tab);
+  return `${slot}-${tab}`;
 }
 
 const followed = new Set(); // what this page follows: {id, leave}
 
 /**
- * Wait for a job no more; `forAll` stops it for other devices too. Where others wait it goes on, and here it counts as
- * stopped.
+ * Wait for a job no more; `slot` is that of its question, `forAll` stops it for other devices too. Where others wait it
+ * goes on, and here it counts as stopped.
  */
-export async function stop(id, {forAll = false} = {}) {
-  const job = await request(`/api/jobs/${encodeURIComponent(id)}${forAll ? "?for_all=true" : ""}`, {method: "DELETE"});
+export async function stop(id, {slot = "", forAll = false} = {}) {
+  const how = new URLSearchParams({slot: slotHere(slot), for_all: forAll});
+  const job = await request(`/api/jobs/${encodeURIComponent(id)}?${how}`, {method: "DELETE"});
   if (["waiting", "running"].includes(job.state)) for (const one of followed) if (one.id === id) one.leave();
   return job;
 }
@@ -66,6 +76,11 @@ export function follow(id, {news = () => {}, lost = () => {}, signal} = {}) {
 
 function stopped() {
   return new Refusal({code: "job-stopped", message: "", where: "", hint: ""}, 0);
+}
+
+/** Take out a job that failed or was stopped: no page shows it any more. */
+export function putAway(id) {
+  return request(`/api/jobs/${encodeURIComponent(id)}/put-away`, {send: {}});
 }
 
 /** What a request gives; where the server is away it is made again when it is back. `lost()` is told each time. */

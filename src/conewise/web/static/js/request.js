@@ -30,20 +30,41 @@ export async function request(address, {send, method, signal} = {}) {
   return told;
 }
 
-/** Show a refusal beside the field that it names, else in the form's own place for problems; the first is focused. */
+/** Show a refusal beside the field that it names, else in the form's own place for problems; the field is focused. */
 export function showRefusal(form, refusal) {
   clearRefusals(form);
-  const field = [...form.elements].find((one) => one.name && (refusal.where === one.name || refusal.where.endsWith(`.${one.name}`)));
-  const words = element("p", {class: "problem", role: "alert", id: "problem"}, `${refusal.message} ${refusal.hint}`);
-  if (field) {
-    field.setAttribute("aria-invalid", "true");
-    field.setAttribute("aria-describedby", "problem");
-    (field.closest("label") ?? field).after(words);
-    field.focus();
-  } else form.append(words);
+  const named = (one) => one.name && (refusal.where === one.name || refusal.where.endsWith(`.${one.name}`));
+  const field = refusal.field ?? [...form.elements].find(named);
+  if (field) refuse(field, refusal);
+  else form.append(said(refusal));
+}
+
+let told = 0; // refusals so far: each has an id of its own
+
+/** Say a refusal at a field: below its label, or below all that can be ticked where it is one of several. */
+export function refuse(field, refusal) {
+  const group = ["checkbox", "radio"].includes(field.type) && field.closest("fieldset");
+  const words = said(refusal);
+  words.id = `problem-${told += 1}`;
+  field.setAttribute("aria-invalid", "true");
+  field.setAttribute("aria-describedby", words.id);
+  if (group) group.append(words);
+  else (field.closest("label") ?? field).after(words);
+  field.focus();
+}
+
+function said(refusal) {
+  return element("p", {class: "problem", role: "alert", "data-refusal": true}, `${refusal.message} ${refusal.hint}`);
 }
 
 export function clearRefusals(form) {
-  for (const words of form.querySelectorAll(".problem")) words.remove();
+  for (const words of form.querySelectorAll("[data-refusal]")) words.remove();
   for (const field of form.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
+}
+
+/** What was said at one field. */
+export function clearRefusal(field) {
+  if (!field.hasAttribute("aria-invalid")) return;
+  document.getElementById(field.getAttribute("aria-describedby"))?.remove();
+  field.removeAttribute("aria-invalid");
 }

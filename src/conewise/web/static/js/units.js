@@ -9,9 +9,3 @@ export function lengthUnit() {
 export function speedUnit() {
   return document.documentElement.dataset.units === "us" ? {unit: "mph", factor: 3600 / 1609.344, digits: 1} : {unit: "km/h", factor: 3.6, digits: 1};
 }
-
-/** A number that somebody typed, with either decimal sign; NaN where it is none. */
-export function typedNumber(words) {
-  const plain = String(words).trim().replace("−", "-").replace(",", ".");
-  return /^[+-]?\d*\.?\d+$/.test(plain) ? Number(plain) : NaN;
-}

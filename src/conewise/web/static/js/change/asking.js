@@ -26,22 +26,28 @@ export function open(id) {
   else location.assign(there);
 }
 
-/** Follow a job that is not over; `news(job)` hears every change. The page is loaded anew when it is done. */
-export async function followHere(job, news = () => {}) {
+/**
+ * Follow a job of a kind that is not over; `news(job)` hears every change. The page is loaded anew when it is done.
+ * `hasPart()` says whether a part of the answer is shown.
+ */
+export async function followHere(job, kind, {news = () => {}, hasPart = () => false} = {}) {
   const place = (id) => document.getElementById(id);
-  const fail = (refusal) => { place("words").textContent = refusal.code === "job-stopped" ? text("change.stopped") : `${text("change.failed")} ${refusal.message} ${refusal.hint}`; };
+  const fail = (refusal) => {
+    const stopped = text(hasPart() ? "change.stopped" : "change.stopped_early");
+    place("words").textContent = refusal.code === "job-stopped" ? stopped : `${text("change.failed")} ${refusal.message} ${refusal.hint}`;
+  };
   if (job.is_over) {
     if (job.error) fail(job.error);
     else if (job.state === "stopped") fail({code: "job-stopped"});
     return;
   }
   place("work").hidden = false;
-  place("stop").addEventListener("click", (event) => { event.target.disabled = true; stop(job.id); });
+  place("stop").addEventListener("click", (event) => { event.target.disabled = true; stop(job.id, {slot: `${kind}-page`}); });
   try {
     await follow(job.id, {
       news: (now) => {
         place("bar").value = now.progress;
-        if (!now.is_over) place("words").textContent = now.message;
+        if (!now.is_over) place("words").textContent = now.state === "waiting" ? waits(now.behind) : now.message;
         news(now);
       },
       lost: (isLost) => { if (isLost) place("words").textContent = text("change.lost_connection"); },
@@ -52,4 +58,9 @@ export async function followHere(job, news = () => {}) {
     place("work").hidden = true;
     fail(refusal);
   }
+}
+
+/** What a job waits for. */
+function waits(behind) {
+  return behind.length ? text("change.behind", {n: behind.length, what: behind.join("; ")}) : text("change.waits");
 }

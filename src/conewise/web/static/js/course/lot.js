@@ -2,7 +2,8 @@
 
 import {element} from "../dom.js";
 import {number, text} from "../text.js";
-import {lengthUnit, typedNumber} from "../units.js";
+import {takeNumber} from "../typed.js";
+import {lengthUnit} from "../units.js";
 import {added, hasCorners, obstacleOf, spotsOf, withCorner, without, withObstacle, withSpots} from "./site.js";
 
 const KINDS = ["pole", "kerb", "drain", "workers", "people"];
@@ -62,11 +63,7 @@ export class Lot {
   #fields(thing) {
     const {course} = this.draft;
     const {unit, factor} = lengthUnit();
-    const length = (label, key, value, put) => element("label", {}, text(`draw.${label}`, {unit}), element("input", {value: number(value * factor, 2), inputmode: "decimal", "data-key": `${thing}|${key}`, autocomplete: "off", onchange: (event) => {
-      const typed = typedNumber(event.target.value) / factor;
-      if (typed > 0) put(typed);
-      else event.target.value = number(value * factor, 2);
-    }}));
+    const length = (label, key, value, put) => element("label", {}, text(`draw.${label}`, {unit}), element("input", {value: number(value * factor, 2), inputmode: "decimal", name: key, "data-key": `${thing}|${key}`, autocomplete: "off", onchange: (event) => takeNumber(event.target, (typed) => put(typed / factor), {isNeeded: true, above: 0})}));
     if (thing === "stop") {
       const kind = element("select", {"data-key": "stop|kind", onchange: (event) => this.#put({...this.draft.course, stop: {...this.draft.course.stop, kind: event.target.value}})},
         element("option", {value: "box", selected: course.stop.kind === "box"}, text("draw.stop_box")), element("option", {value: "lane", selected: course.stop.kind === "lane"}, text("draw.stop_lane")));

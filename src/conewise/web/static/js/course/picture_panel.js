@@ -2,7 +2,9 @@
 
 import {element} from "../dom.js";
 import {number, text} from "../text.js";
-import {lengthUnit, typedNumber} from "../units.js";
+import {clearRefusals, Refusal, showRefusal} from "../request.js";
+import {numberIn} from "../typed.js";
+import {lengthUnit} from "../units.js";
 import {extentOf} from "./ground.js";
 import {Picture, scaleOf} from "./picture.js";
 
@@ -53,19 +55,30 @@ export class PicturePanel {
     this.editor.map.svg.focus();
   }
 
-  async #lay(form) {
+  /** Where the form says that the two marks lie: how far apart, else both places. */
+  #typed(form) {
     const {factor} = lengthUnit();
-    const value = (name) => typedNumber(form.elements[name].value) / factor;
-    const spots = [[value("x0"), value("y0")], [value("x1"), value("y1")]];
-    const apart = value("apart");
-    const now = this.picture.spots;
-    if (apart > 0) {
-      const [dx, dy] = [now[1][0] - now[0][0], now[1][1] - now[0][1]];
-      const size = Math.hypot(dx, dy) || 1;
-      spots[0] = now[0];
-      spots[1] = [now[0][0] + (dx * apart) / size, now[0][1] + (dy * apart) / size];
+    const apart = numberIn(form.elements.apart, {above: 0});
+    if (apart === null) {
+      const value = (name) => numberIn(form.elements[name], {isNeeded: true}) / factor;
+      return [[value("x0"), value("y0")], [value("x1"), value("y1")]];
     }
-    this.problem.hidden = spots.flat().every(Number.isFinite) && this.picture.lay(spots);
+    const [from, to] = this.picture.spots;
+    const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+    const share = apart / factor / (Math.hypot(dx, dy) || 1);
+    return [from, [from[0] + dx * share, from[1] + dy * share]];
+  }
+
+  async #lay(form) {
+    clearRefusals(form);
+    try {
+      this.problem.hidden = this.picture.lay(this.#typed(form));
+    } catch (refusal) {
+      if (!(refusal instanceof Refusal)) throw refusal;
+      this.problem.hidden = true;
+      showRefusal(form, refusal);
+      return;
+    }
     if (!this.problem.hidden) return;
     this.editor.marks = null;
     this.editor.handles.update();

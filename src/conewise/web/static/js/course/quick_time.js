@@ -70,7 +70,7 @@ export class QuickTime {
   #giveUp() {
     clearTimeout(this.resting);
     this.given?.abort();
-    if (this.job) stop(this.job.id).catch(() => {}); // it stops by itself when the next one of this drawing is asked
+    if (this.job) stop(this.job.id, {slot: this.drawing}).catch(() => {}); // it stops by itself when the next one of this drawing is asked
     this.job = null;
   }
 

@@ -1,6 +1,6 @@
 // Recordings on their way: sent, read, asked about, worked out. Each row says its place; the shown answer stays.
 import {element} from "../dom.js";
-import {ask, follow, heard, stop} from "../live.js";
+import {ask, follow, heard, putAway, stop} from "../live.js";
 import {Refusal, request} from "../request.js";
 import {text} from "../text.js";
 import {questionForm} from "./questions.js";
@@ -20,12 +20,13 @@ export class Queue {
     return {node, line, words, name};
   }
 
-  /** Rows that the page came with: work that goes on, and columns that somebody must tell. */
+  /** Rows that the page came with: work that goes on, columns that somebody must tell, and what failed. */
   adopt(results, questions) {
     let i = 0;
     for (const node of [...this.list.children]) {
       const [line, words] = [node.querySelector(".row"), node.querySelector(".words")];
       if (node.dataset.job) this.work({node, line, words, name: node.dataset.name}, node.dataset.job);
+      else if (node.dataset.failed) this.#dismissable({node, line, name: node.dataset.name, job: node.dataset.failed});
       else if (node.dataset.asks) {
         const row = this.row(node.dataset.name);
         node.replaceWith(row.node);
@@ -65,6 +66,7 @@ export class Queue {
     const button = element("button", {type: "button", class: "second glove", onclick: () => { button.disabled = true; stop(id); }}, text("debrief.stop"));
     row.line.append(button);
     this.open.push(id);
+    row.job = id;
     try {
       const done = await follow(id, {
         news: (job) => this.#say(row, job),
@@ -134,5 +136,19 @@ export class Queue {
     if (!(refusal instanceof Refusal)) throw refusal;
     const words = refusal.code === "job-stopped" ? text("debrief.stopped") : `${text("debrief.failed")} ${refusal.message} ${refusal.hint}`;
     row.words.replaceChildren(element("span", {class: "problem", role: "alert"}, words));
+    this.#dismissable(row);
+  }
+
+  /** A row that failed goes when somebody has read it; its job, where it became one, goes with it. */
+  #dismissable(row) {
+    const dismiss = async () => {
+      try {
+        if (row.job) await putAway(row.job);
+      } catch (refusal) {
+        if (!(refusal instanceof Refusal) || refusal.status !== 404) throw refusal;
+      }
+      row.node.remove();
+    };
+    row.line.append(" ", element("button", {type: "button", class: "second glove", "aria-label": `${text("debrief.dismiss")}: ${row.name}`, onclick: dismiss}, text("debrief.dismiss")));
   }
 }

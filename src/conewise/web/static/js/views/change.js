@@ -4,29 +4,31 @@ import {bestSoFar, Gains} from "../change/gains.js";
 import {data} from "../dom.js";
 import {ask} from "../live.js";
 import {number, text} from "../text.js";
+import {numberIn} from "../typed.js";
 
 export function start() {
   const place = (id) => document.getElementById(id);
   const job = data("job");
   const gains = new Gains();
-  const amount = (words) => (words ? Number(words.replace(",", ".")) : null);
+  const {hours, runs} = place("ask-form").elements;
   askByForm(place("ask-form"), "advise", (facts) => ({
     courses: facts.getAll("courses"), car_file: facts.get("car_file"), driver: facts.get("driver"), surface: facts.get("surface"),
-    parts: facts.get("parts"), changes: facts.get("changes"), budget: facts.get("budget").trim(), hours: amount(facts.get("hours")),
-    rules: facts.get("rules"), car_class: facts.get("car_class").trim(), runs: amount(facts.get("runs")),
+    parts: facts.get("parts"), changes: facts.get("changes"), budget: facts.get("budget").trim(), hours: numberIn(hours),
+    rules: facts.get("rules"), car_class: facts.get("car_class").trim(), runs: numberIn(runs, {isWhole: true}),
   }));
   money();
   if (data("rows")) gains.show(data("rows"));
   else if (job) {
     const news = ({result, is_over: isOver}) => {
       if (!result?.rows) return;
+      place("gains").hidden = false;
       gains.show(result.rows);
       const n = result.rows.filter((row) => row.is_solved).length;
       place("headline").textContent = bestSoFar(result.rows) || text("change.title");
       if (!isOver) place("words").textContent = text("change.so_far", {n, all: result.rows.length});
     };
     if (job.result) news({result: job.result, is_over: job.is_over});
-    followHere(job, news);
+    followHere(job, "advise", {news, hasPart: () => !place("gains").hidden});
   }
 
   function money() {

@@ -13,7 +13,7 @@ import {PicturePanel} from "../course/picture_panel.js";
 import {Keeping} from "../course/keeping.js";
 import {data} from "../dom.js";
 import {number, text} from "../text.js";
-import {typedNumber} from "../units.js";
+import {takeNumber} from "../typed.js";
 
 export async function start() {
   const place = (id) => document.getElementById(id);
@@ -114,16 +114,17 @@ export async function start() {
   function basics() {
     const {name, rules, staging, site} = draft.course;
     for (const [key, value] of [["name", name], ["rules", rules], ["staging", number(staging, 2)], ["friction", number(site.friction, 2)]]) {
-      if (document.activeElement !== form[key]) form[key].value = value;
+      if (document.activeElement !== form[key] && !form[key].hasAttribute("aria-invalid")) form[key].value = value;
     }
   }
   place("basics").addEventListener("submit", (event) => event.preventDefault());
   place("basics").addEventListener("change", (event) => {
-    const {course} = draft;
-    const value = event.target.name === "name" || event.target.name === "rules" ? event.target.value.trim() : typedNumber(event.target.value);
-    const changedTo = event.target.name === "friction" ? {...course, site: {...course.site, friction: value}} : {...course, [event.target.name]: value};
-    if (value === "" || Number.isNaN(value)) basics();
-    else draft.put(changedTo, text("draw.did_basics"));
+    const {name, value} = event.target;
+    const put = (parts) => draft.put({...draft.course, ...parts}, text("draw.did_basics"));
+    if (name === "friction") takeNumber(event.target, (friction) => put({site: {...draft.course.site, friction}}), {isNeeded: true});
+    else if (name === "staging") takeNumber(event.target, (staging) => put({staging}), {isNeeded: true});
+    else if (value.trim()) put({[name]: value.trim()});
+    else basics();
   });
 
   draft.addEventListener("change", () => {

@@ -2,7 +2,9 @@
 import {Queue} from "../debrief/queue.js";
 import {showRun} from "../debrief/run_view.js";
 import {data, element} from "../dom.js";
+import {clearRefusals, Refusal, showRefusal} from "../request.js";
 import {text} from "../text.js";
+import {numberIn} from "../typed.js";
 
 export function start(main) {
   const place = (id) => document.getElementById(id);
@@ -66,12 +68,24 @@ export function start(main) {
   });
   place("compare")?.addEventListener("submit", (event) => {
     event.preventDefault();
-    const {log, log_run: run, against, against_run: other} = event.target.elements;
-    const isSame = log.value === against.value && run.value === other.value;
-    place("same-run").textContent = isSame ? text("debrief.same_run") : "";
-    if (isSame) return;
+    const {log, log_run: one, against, against_run: other} = event.target.elements;
+    clearRefusals(event.target);
+    place("same-run").textContent = "";
+    let runs;
+    try {
+      runs = [one, other].map((field) => numberIn(field, {isWhole: true, above: 0}));
+    } catch (refusal) {
+      if (!(refusal instanceof Refusal)) throw refusal;
+      showRefusal(event.target, refusal);
+      return;
+    }
+    const [run, againstRun] = runs;
+    if (log.value === against.value && run === againstRun) {
+      place("same-run").textContent = text("debrief.same_run");
+      return;
+    }
     const {course, car_file, system} = last?.course ? {...last, system: given.system} : about({log: log.value});
-    queue.begin(log.value, "compare", {log: log.value, run: Number(run.value) || null, against: against.value, against_run: Number(other.value) || null, course, car_file, system});
+    queue.begin(log.value, "compare", {log: log.value, run, against: against.value, against_run: againstRun, course, car_file, system});
   });
   place("by-times")?.addEventListener("click", () => {
     const {event, person, course, car_file} = asked();

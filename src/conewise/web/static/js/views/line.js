@@ -130,7 +130,7 @@ export function start() {
     }
   }
 
-  place("stop").addEventListener("click", () => jobs.forEach((job) => job && stop(job.id)));
+  place("stop").addEventListener("click", () => jobs.forEach((job, i) => job && stop(job.id, {slot: `line-${i}`})));
   place("play").addEventListener("click", () => drive.toggle());
   place("rate").addEventListener("change", (event) => { drive.rate = Number(event.target.value); });
   for (const choice of document.querySelectorAll("input[name=axis]")) {

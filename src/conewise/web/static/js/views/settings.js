@@ -7,5 +7,5 @@ export function start() {
     courses: facts.getAll("courses"), car_file: facts.get("car_file"), driver: facts.get("driver"), surface: facts.get("surface"), system: data("system"),
   }));
   const job = data("job");
-  if (job) followHere(job);
+  if (job) followHere(job, "settings");
 }

@@ -9,7 +9,7 @@ export async function start(main) {
   const part = (name) => main.querySelector(`[data-${name}]`);
   const words = part("words");
   let job = null;
-  part("stop").addEventListener("click", () => { if (job) stop(job.id); });
+  part("stop").addEventListener("click", () => { if (job) stop(job.id, {slot: "time"}); });
 
   function show(now) {
     part("bar").value = now.progress;
