@@ -25,8 +25,8 @@ const followed = new Set(); // what this page follows: {id, leave}
  * goes on, and here it counts as stopped.
  */
 export async function stop(id, {slot = "", forAll = false} = {}) {
-  const how = new URLSearchParams({slot: slotHere(slot), for_all: forAll});
-  const job = await request(`/api/jobs/${encodeURIComponent(id)}?${how}`, {method: "DELETE"});
+  const how = new URLSearchParams({...(slot && {slot: slotHere(slot)}), ...(forAll && {for_all: true})}).toString();
+  const job = await request(`/api/jobs/${encodeURIComponent(id)}${how && `?${how}`}`, {method: "DELETE"});
   if (["waiting", "running"].includes(job.state)) for (const one of followed) if (one.id === id) one.leave();
   return job;
 }
