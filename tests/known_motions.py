@@ -37,6 +37,7 @@ def told(noise):
         slow_position=noise.slow_position,
         white_position=noise.white_position,
         received_speed=noise.received_speed or 0.1,
+        wheel_speed=noise.wheel_speed,
         bias_walk=0.002,
     )
 
@@ -144,9 +145,9 @@ def linear_problem(problem, smoothed):
     mean[0, [m.X, m.Y, m.YAW, m.FORWARD]] = problem.guess[0]
     for k in range(1, n_steps):
         transitions[k, range(m.N_MOVING, n), range(m.N_MOVING, n)] = problem.decay
-        transitions[k, : m.N_MOVING, : filtered.block.shape[2]] = whole(filtered.block[k])
+        transitions[k, : m.N_MOVING, : m.N_DRIVING] = whole(filtered.block[k])
         point = smoothed.path[k - 1].copy()
-        m.advance(point, problem.step, problem.kept, np.zeros_like(filtered.block[k]))
+        m.advance(point, problem.step, problem.kept, np.zeros_like(filtered.block[k]), problem.places)
         point[m.N_MOVING : n] = problem.decay * smoothed.path[k - 1, m.N_MOVING : n]
         mean[k] = point[:n] + transitions[k] @ (mean[k - 1] - smoothed.path[k - 1, :n])
     readings, row = [], np.zeros(n + 1)

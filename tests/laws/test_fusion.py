@@ -33,6 +33,8 @@ CASES = {
     "1 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0),
     "car and 10 Hz": SensorNoise(inertial_rate=0.0, vehicle_rate=50.0),
 }
+QUANTITIES = ["speed", "heading", "yaw_rate", "lateral_acceleration"]
+ALONE = "10 Hz alone", "1 Hz alone"
 INERTIAL = [name for name, noise in CASES.items() if noise.inertial_rate and "shaken" not in name]
 
 
@@ -69,15 +71,27 @@ def test_position_errors_are_as_large_as_their_covariance_says(name):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", CASES)
-@pytest.mark.parametrize("quantity", ["speed", "heading", "yaw_rate", "lateral_acceleration"])
+@pytest.mark.parametrize("name", [name for name in CASES if name not in ALONE])
+@pytest.mark.parametrize("quantity", QUANTITIES)
 def test_other_errors_are_no_larger_than_their_deviations_say(name, quantity):
-    """They may be smaller: what the car may do between readings is allowed for more widely than cars do it."""
     cases = fused_cases(name)
     at = driven(cases[0])
     ratio = [(errors(known(), c.track)[quantity] / getattr(c.track, f"{quantity}_deviation"))[at] for c in cases]
     _, high = bounds(N_SEEDS, at.size)
     assert np.all(np.mean(np.square(ratio), axis=0) < high)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ALONE)
+@pytest.mark.parametrize("quantity", QUANTITIES)
+def test_a_motion_that_is_guessed_errs_by_about_what_its_deviations_say(name, quantity):
+    """Over a run. It errs at the same instants in every log, where the car does more or less than cars mostly do."""
+    squares = []
+    for case in fused_cases(name):
+        moving = np.flatnonzero(np.interp(case.track.time, known().time, known().speed) > 1.0)
+        ratio = errors(known(), case.track)[quantity] / getattr(case.track, f"{quantity}_deviation")
+        squares.append(np.mean(ratio[moving] ** 2))
+    assert 0.3 < np.mean(squares) < 1.5, np.mean(squares)
 
 
 @pytest.mark.slow

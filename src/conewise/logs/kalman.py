@@ -1,7 +1,7 @@
 """Kalman filtering and smoothing of scalar measurements: the compiled steps, whatever the states mean.
 
 The states are a block that moves and, after it, states that decay one by one; the first few of these may drive the
-block, and do not decay. The transition's rows of the block are U L: U is upper triangular, L has ones on its diagonal
+block. The transition's rows of the block are U L: U is upper triangular, L has ones on its diagonal
 and entries just below it; both are kept in one matrix. Measurements are independent numbers. They are taken in one
 after the other, but the covariance is changed once for every four of them: what the ones before did to the gain of the
 next is taken off that gain in place of being worked into the covariance first. The smoother is the Rauch-Tung-Striebel
@@ -126,13 +126,12 @@ def _by_rows(block: Array, matrix: Array, at: int, width: int) -> None:
 
 
 @_inlined_kernel
-def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
-    """The transpose of the block times rows of a matrix, in place; what drives the block keeps its own."""
+def _by_columns(block: Array, decay: Array, matrix: Array, at: int, width: int) -> None:
+    """The transpose of the transition's leading part times rows of a matrix, in place."""
     m, driven_by = block.shape
     for back in range(driven_by):
         i = driven_by - 1 - back
-        if i < m:
-            _scale_row(matrix, at + i, block[i, i], width)
+        _scale_row(matrix, at + i, block[i, i] if i < m else decay[i - m], width)
         until = min(i, m)
         for k in range(0, until - 1, 2):
             _add_two_rows(matrix, at + i, at + k, (block[k, i], block[k + 1, i]), width)
@@ -146,7 +145,7 @@ def _by_columns(block: Array, matrix: Array, at: int, width: int) -> None:
 def _decayed(matrix: Array, decay: Array, room: Array, m: int) -> None:
     """The second half of F M F': the leading square from its transpose, the rest decayed, all mirrored.
 
-    decay: shape (n - MOST_MOVING,), of which those within the square are one
+    decay: shape (n - MOST_MOVING,); of what is within the square it is not used
     """
     n = matrix.shape[0]
     before = n - decay.size
@@ -177,7 +176,7 @@ def predict(covariance: Array, block: Array, decay: Array, added: Array, room: A
 
     covariance: shape (n, WIDTH)
     block: shape (m, w), the leading rows of F as U and L, of as many states as move or drive
-    decay: shape (n - m,), the rest of its diagonal; one for those that drive
+    decay: shape (n - m,), the rest of its diagonal
     added: shape (n,), variance that the step adds
     """
     m, driven_by = block.shape
@@ -358,9 +357,9 @@ def back_moved(adjoint: Array, block: Array, decay: Array) -> None:
 def back_predict(information: Array, block: Array, decay: Array, room: Array) -> None:
     """Undo one step: the adjoint of the covariance from after it to before it, in place."""
     driven_by = block.shape[1]
-    _by_columns(block, information, 0, WIDTH)
+    _by_columns(block, decay, information, 0, WIDTH)
     _transposed(information, room, driven_by, driven_by)
-    _by_columns(block, room, TURNED, TURNED_WIDTH)
+    _by_columns(block, decay, room, TURNED, TURNED_WIDTH)
     _decayed(information, decay, room, driven_by)
 
 

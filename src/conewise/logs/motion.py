@@ -6,7 +6,7 @@ What drives the speeds is told in one of two ways. Where an inertial sensor feel
 what it has of pitch, roll and a turn about the vertical stands between that and the speeds. What is believed of its
 changes then says nothing of those shares: as states of the car, smaller accelerations and greater shares would explain
 the same readings by less change, and always look more probable than they are. Elsewhere the states are the changes of
-the speeds themselves.
+the speeds themselves, which cars change smoothly: each follows what it aims at, and that wanders.
 """
 
 from __future__ import annotations
@@ -25,8 +25,11 @@ Told = tuple[float, float, float]
 # What moves. The last two with an inertial sensor: what it feels along and to the left of the car [m/s2].
 X, Y, YAW, FORWARD, SIDEWAYS, YAW_RATE, FORWARD_CHANGE, SIDEWAYS_CHANGE = range(8)
 N_MOVING = 8
-TURN, PITCH, ROLL = N_MOVING, N_MOVING + 1, N_MOVING + 2  # stand there where a sensor feels, and drive what moves
-N_FELT = 11
+# What drives it: where a sensor feels, its turn about the vertical and the shares of pitch and roll; else what yaw
+# rate, forward and sideways change aim at.
+TURN, PITCH, ROLL = N_MOVING, N_MOVING + 1, N_MOVING + 2
+AIM = N_MOVING
+N_DRIVING = 11  # states that move or drive
 
 # States that decay one by one; a log has those that its channels need.
 (
@@ -45,8 +48,11 @@ N_FELT = 11
     CAR_BIAS_LONGITUDINAL,  # of the car's own channels [m/s2]
     CAR_BIAS_LATERAL,
     CAR_BIAS_RATE,  # [rad/s]
-) = range(15)
-N_DECAYING = 15
+    AIM_YAW_RATE,  # what the yaw rate aims at where no sensor feels [rad/s]
+    AIM_FORWARD_CHANGE,  # [m/s2]
+    AIM_SIDEWAYS_CHANGE,
+) = range(18)
+N_DECAYING = 18
 
 # What is measured.
 (
@@ -73,29 +79,40 @@ N_DECAYING = 15
 
 STEP = 0.02  # of the filter [s]
 SIDEWAYS_MEMORY = 1.0  # how fast sideways speed dies where nothing feeds it [s]
-# How yaw rate, forward and sideways change wander where no inertial sensor measures them: standard deviation of what a
-# step adds [rad/s], [m/s2], [m/s2], and memories [s]. They stay within what the demo cars do in solved runs, and the
-# change over half a second counts (docs/models/fusion.md). What is felt wanders as the log shows, and without end.
-CHANGES_UNSEEN, MEMORIES_UNSEEN = (0.14, 0.64, 1.0), (0.5, 1.0, 0.25)
-MEMORIES_FELT = (np.inf, np.inf, np.inf)
+# Yaw rate, forward and sideways change where no inertial sensor measures them: standard deviation [rad/s], [m/s2],
+# [m/s2], and memory of each of two lags [s], as the demo cars do in solved runs (docs/models/fusion.md). What is felt
+# wanders as the log shows, and without end.
+SIZES_UNSEEN, MEMORIES_UNSEEN = (0.42, 3.4, 1.8), (0.6, 0.4, 0.3)
 STEER_SPEED = 18.0  # characteristic speed of a mildly understeering car [m/s]
 SLOWEST_KNOWN = 0.1  # what a speed without a direction shows at rest [m/s]
 
 
 @_kernel
-def advance(state: Array, step: float, kept: Array, block: Array) -> None:
+def is_felt(places: NDArray[np.int64]) -> Numeric:
+    """Whether a sensor feels what drives the speeds: states that a log does not have share one place."""
+    return places[PITCHING] != places[MOUNTING]
+
+
+@_kernel
+def advance(state: Array, step: float, kept: Array, block: Array, places: NDArray[np.int64]) -> None:
     """Move the state by a step, in place, and write the derivative of the new moving part by the old, as U and L.
 
-    kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
-    block: shape (N_MOVING, N_MOVING), or (N_MOVING, N_FELT) where a sensor feels; zero where motion makes it zero
+    kept: shape (3,), share of yaw rate, forward and sideways change, and of what they aim at, that a step leaves
+    block: shape (N_MOVING, N_DRIVING); zero where motion makes it zero
+    places: shape (N_DECAYING,), where each decaying state stands
     """
-    if block.shape[1] == N_FELT:
+    has_sensor = is_felt(places)
+    if has_sensor:
         _advance_felt(state, step, block)
     else:
         _advance_changing(state, step, block)
     for i in range(3):
         block[YAW_RATE + i, YAW_RATE + i] = kept[i]
         state[YAW_RATE + i] *= kept[i]
+        if not has_sensor:
+            block[YAW_RATE + i, AIM + i] = 1.0 - kept[i]
+            state[YAW_RATE + i] += (1.0 - kept[i]) * state[AIM + i]
+            state[AIM + i] *= kept[i]
 
 
 @_kernel
@@ -183,18 +200,6 @@ def _advance_felt(state: Array, step: float, block: Array) -> None:
     state[Y] += north
     state[YAW] += step * r
     state[FORWARD], state[SIDEWAYS] = u, v
-
-
-@_kernel
-def is_felt(places: NDArray[np.int64]) -> Numeric:
-    """Whether a sensor feels what drives the speeds: states that a log does not have share one place."""
-    return places[PITCHING] != places[MOUNTING]
-
-
-@_kernel
-def n_driving(places: NDArray[np.int64]) -> int:
-    """How many leading states move or drive what moves: columns of the block of a transition."""
-    return N_FELT if is_felt(places) else N_MOVING
 
 
 @_kernel

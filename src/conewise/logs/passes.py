@@ -39,6 +39,7 @@ from conewise.logs.motion import (
     AT_X,
     EAST_SPEED,
     FORWARD,
+    N_DRIVING,
     N_MOVING,
     POSITION_ERROR_X,
     POSITION_ERROR_Y,
@@ -49,7 +50,6 @@ from conewise.logs.motion import (
     Y,
     advance,
     expected,
-    n_driving,
     seen,
 )
 
@@ -62,7 +62,7 @@ class Problem(NamedTuple):
     step: [s]
     mean, start: shape (n,), each state before anything is known, and its variance
     added: shape (n,), variance that a step adds
-    kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
+    kept: shape (3,), share of yaw rate, forward and sideways change, and of what they aim at, that a step leaves
     decay: shape (n - N_MOVING,), what a step leaves of each decaying state
     places: shape (N_DECAYING,), where each decaying state stands; n where the log does not have it
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
@@ -96,7 +96,7 @@ class Filtered(NamedTuple):
     state: shape (n_steps, WIDTH), after the readings of the step
     seen: shape (n_steps, 2, WIDTH), derivatives of the changes of forward and sideways speed by the state
     covariance: shape (n_steps, N_MOVING, WIDTH), its leading rows, those of these changes in place of the last two
-    block: shape (n_steps, N_MOVING, w), of the transition that led to the step; w states move or drive
+    block: shape (n_steps, N_MOVING, N_DRIVING), of the transition that led to the step
     table: shape (n_readings, TABLE_WIDTH), readings as `kalman` lists them; the spread is minus the variance where the
         reading was left out
     """
@@ -123,7 +123,7 @@ def filtered_room(problem: Problem) -> Filtered:
     n_steps, n_readings = problem.first.size - 1, problem.kind.size
     shapes = (
         *((n_steps, WIDTH), (n_steps, SEEN, WIDTH), (n_steps, N_MOVING, WIDTH)),
-        *((n_steps, N_MOVING, n_driving(problem.places)), (n_readings, TABLE_WIDTH)),
+        *((n_steps, N_MOVING, N_DRIVING), (n_readings, TABLE_WIDTH)),
     )
     ends = np.cumsum([0, *(int(np.prod(shape)) for shape in shapes)])
     memory = np.empty(ends[-1])
@@ -223,7 +223,7 @@ def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) ->
     for i in range(block.shape[1]):
         new[i] = point[i]
         state[i] -= new[i]
-    advance(new, problem.step, problem.kept, block)
+    advance(new, problem.step, problem.kept, block, problem.places)
     moved(state, block, problem.decay)
     for i in range(block.shape[1]):
         state[i] += new[i]

@@ -43,13 +43,19 @@ MUCH_BETTER = 1.5  # agreement of a mirrored sensor from which it is believed to
 LONGEST_WINDOW = 2.0  # over which accelerations are compared to find the mounting [s]
 SURE = 0.5  # agreement of turns from which a delay is believed
 MOVING_START = (0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start, after the place
-CAR = {  # channels of the car, with the smallest standard deviation of one sample that is believed
-    "wheel_speed": 0.15,  # wheels slip
+LEAST = {  # the smallest standard deviation of one sample of a channel of the car that is believed
     "yaw_rate": 0.005,
     "lateral_acceleration": 0.3,  # bodies roll
     "longitudinal_acceleration": 0.3,
     "handwheel_angle": 0.001,
 }
+CAR = "wheel_speed", *LEAST
+FINER = {  # where a channel reads a change, what cars do quickly counts too: memory of the lags of a state [s]
+    "wheel_speed": (motion.FORWARD_CHANGE, 0.2),
+    "longitudinal_acceleration": (motion.FORWARD_CHANGE, 0.08),
+    "lateral_acceleration": (motion.SIDEWAYS_CHANGE, 0.05),
+}
+AIMS = motion.AIM_YAW_RATE, motion.AIM_FORWARD_CHANGE, motion.AIM_SIDEWAYS_CHANGE
 USED = {"latitude", "longitude", "x", "y", "speed", "course", *CAR, *SENSOR_AXES}
 
 
@@ -70,13 +76,13 @@ class Moves:
     """How yaw rate and what drives the speeds are believed to wander.
 
     shared: variance of what sums of them err by beyond the noise of each, each step
-    changes: standard deviation of what a step adds [rad/s], [m/s2], [m/s2]
-    memories: [s]
+    kept: share that a step leaves of them, and of what they aim at
+    added: variance that a step adds to the states that wander [rad2/s2], [m2/s4], [m2/s4]
     """
 
     shared: Array
-    changes: tuple[float, ...]
-    memories: tuple[float, float, float]
+    kept: Array
+    added: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +131,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     """
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
-    car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+    least = LEAST | {"wheel_speed": model.wheel_speed}
+    car = {kind: stepped(log.channels[kind], steps, least=least[kind]) for kind in CAR if _has(log, kind)}
     car = {kind: channel for kind, channel in car.items() if channel.at.size}
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
@@ -279,9 +286,9 @@ def _at_antenna(inertial: Inertial, arms: Arms, rest: Flags) -> Inertial:
 
 def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Stepped]) -> list[int]:
     """The decaying states that these channels need."""
-    has: list[int] = []
-    if inertial is not None:  # the first three drive what moves
-        has += [motion.MOUNTING, motion.PITCHING, motion.ROLLING, motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE]
+    has: list[int] = [*AIMS]  # the first three drive what moves
+    if inertial is not None:
+        has = [motion.MOUNTING, motion.PITCHING, motion.ROLLING, motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE]
     if receiver.time.size:
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
     if inertial is not None or {"yaw_rate", "wheel_speed"} & set(car):
@@ -298,11 +305,26 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
 
 
 def _moves(inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel) -> Moves:
-    """As the inertial sensor shows it; without one as cars do."""
+    """As the inertial sensor shows it; without one as cars do: two lags after another of the same memory."""
     shared = shared_noise(inertial, car)
-    if inertial is None:
-        return Moves(shared, motion.CHANGES_UNSEEN, motion.MEMORIES_UNSEEN)
-    return Moves(shared, model.changes or changes_of(inertial, rest), motion.MEMORIES_FELT)
+    if inertial is not None:
+        return Moves(shared, np.ones(3), np.square(model.changes or changes_of(inertial, rest)))
+    memories = np.array(motion.MEMORIES_UNSEEN)
+    for kind, (state, memory) in FINER.items():
+        if kind in car:
+            memories[state - motion.YAW_RATE] = memory
+    kept = 1.0 - motion.STEP / memories
+    return Moves(shared, kept, _aimed(np.square(motion.SIZES_UNSEEN), kept))
+
+
+def _aimed(variance: Array, kept: Array) -> Array:
+    """Variance that a step adds to what is aimed at, g, for the variance of what follows it: f' = k f + (1 - k) g.
+
+    The covariance of both is c = k (1 - k) / (1 - k^2) var g; var f = ((1 - k)^2 var g + 2 k (1 - k) c) / (1 - k^2).
+    """
+    both = kept * (1.0 - kept) / (1.0 - kept**2)
+    ratio = ((1.0 - kept) ** 2 + 2.0 * kept * (1.0 - kept) * both) / (1.0 - kept**2)
+    return np.asarray(variance / ratio * (1.0 - kept**2))
 
 
 def _problem(
@@ -314,11 +336,15 @@ def _problem(
     believed = believed_states(model, is_sure=is_sure)
     mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
     start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
-    kept = 1.0 - motion.STEP / np.array(moves.memories)
-    added[motion.YAW_RATE : motion.N_MOVING] = np.square(moves.changes)
     added[motion.YAW : motion.YAW_RATE] = motion.STEP**2 * moves.shared
+    wander = np.arange(motion.YAW_RATE, motion.N_MOVING) if motion.PITCHING in has else places[list(AIMS)]
+    added[wander] = moves.added
     for state in has:
         at = places[state]
+        if state in AIMS:
+            decay[at - motion.N_MOVING] = kept = moves.kept[AIMS.index(state)]
+            start[at] = added[at] / (1.0 - kept**2)
+            continue
         mean[at], sd, walk = believed[state]
         start[at], added[at] = sd**2, walk**2 * motion.STEP
         if state in (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y):
@@ -330,7 +356,7 @@ def _problem(
         mean=mean,
         start=start,
         added=added,
-        kept=kept,
+        kept=moves.kept,
         decay=decay,
         places=places,
         guess=guess,

@@ -14,6 +14,7 @@ class SensorModel:
     correlation_time: memory of the slow error of positions [s]
     slow_position, white_position: each axis [m]; None: 0.98 and 0.2 of the accuracy that the log tells
     received_speed: of speeds, and of each axis of velocities [m/s]
+    wheel_speed: of one sample, where the log shows less: wheels slip [m/s]
     acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
     unlevelled_bias: of accelerations where the car never stands [m/s2]
     bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
@@ -30,6 +31,7 @@ class SensorModel:
     slow_position: float | None = None
     white_position: float | None = None
     received_speed: float = 0.15
+    wheel_speed: float = 0.15
     acceleration_bias: float = 0.15
     unlevelled_bias: float = 0.5
     rate_bias: float = 0.02

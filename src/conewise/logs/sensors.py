@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -172,7 +172,7 @@ class Inertial:
 
 
 def _negative(told: Stepped) -> Stepped:
-    return Stepped(told.at, told.since, -told.value, told.variance)
+    return replace(told, value=-told.value)
 
 
 def inertial_of(log: Log, steps: Steps, rest: Flags) -> Inertial | None:

@@ -284,6 +284,9 @@ def test_a_log_that_tells_no_motion_is_refused(kinds):
 
 def test_every_state_has_its_place_in_a_row():
     """Compiled code looks at no bounds: a state too many would be written into what stands behind the row."""
-    assert motion.N_MOVING + motion.N_DECAYING + 1 <= kalman.WIDTH  # one more for states that a log does not have
+    exclude = motion.N_DRIVING - motion.N_MOVING  # a log has either the one or the other that drives what moves
+    most = motion.N_MOVING + motion.N_DECAYING - exclude
+    assert most + 1 <= kalman.WIDTH  # one more for states that a log does not have
+    assert motion.N_DRIVING <= kalman.TURNED_WIDTH
     assert motion.N_MOVING == kalman.MOST_MOVING
     assert kalman.WIDTH % 8 == 0
