@@ -107,7 +107,10 @@ def test_a_straight_is_an_integration_of_the_longitudinal_model(name):
         )
         a = 0.0
         for _ in range(30):
-            a += float(motion(state, a, 0.0, gear=gear, p=p).residual_x)
+            more = float(motion(state, a, 0.0, gear=gear, p=p).residual_x)
+            a += more
+            if abs(more) < 1e-6:
+                break
         return a
 
     launch = float(launch_acceleration(p))
@@ -117,8 +120,8 @@ def test_a_straight_is_an_integration_of_the_longitudinal_model(name):
         lambda s, y: [acceleration(s, y[0]) / y[0], 1.0 / y[0]],
         (mesh.station[0], finish),
         [begin, np.sqrt(2.0 * (p.staging + mesh.extra) / launch) - np.sqrt(2.0 * p.staging / launch)],
-        max_step=0.25,
-        rtol=1e-7,
+        max_step=1.0,
+        rtol=1e-5,
     )
     speed, time = answer.y[:, -1]
     assert run.point.time == pytest.approx(time, rel=3e-3)

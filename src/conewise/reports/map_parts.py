@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 
 _COLOUR_STEPS = 40
 _EDGE_NEAR = 15.0  # an edge of the lot farther from line and cones is left off a map that does not hold the lot [m]
+_EDGE_FINE = 0.05  # how closely the line is followed for that [m]
 _SCALE_LENGTHS = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 
@@ -168,9 +169,9 @@ def _lot(answer: LineAnswer, frame: Frame) -> Iterator[str]:
     if np.all(corners >= 0.0) and np.all(corners <= [frame.width, frame.height]):
         yield _area(outline, frame, "lot", "Edge of the lot")
         return
-    solution, cones = answer.solution, answer.course.cones
-    places = [*zip(solution.x, solution.y, strict=True), *((cone.x, cone.y) for cone in cones)]
-    near = shapely.LinearRing(outline).intersection(shapely.MultiPoint(places).buffer(_EDGE_NEAR))
+    line = shapely.LineString(np.column_stack([answer.solution.x, answer.solution.y])).simplify(_EDGE_FINE)
+    cones = [shapely.Point(cone.x, cone.y) for cone in answer.course.cones]
+    near = shapely.LinearRing(outline).intersection(shapely.union_all(shapely.buffer([line, *cones], _EDGE_NEAR)))
     for part in getattr(near, "geoms", (near,)):
         if part.length > 0.0:
             pairs = ((float(x), float(y)) for x, y in frame.on_sheet(shapely.get_coordinates(part)))

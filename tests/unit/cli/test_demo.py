@@ -55,6 +55,15 @@ def test_every_example_can_be_read(tmp_path):
     assert {read_car(path).drive for path in cars} == {"front", "rear", "all"}
 
 
+def steps_are_told(told):
+    """Where nobody watches a terminal."""
+    assert told[0] == "Writing the examples"
+    steps = [line for line in told if " of 4: " in line]
+    assert [line[0] for line in steps] == ["1", "2", "3", "4"]
+    assert "first time ever some code is compiled" in steps[0]
+    assert told.index(steps[0]) < told.index("Solving the run") < told.index(steps[1])
+
+
 def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsys):
     into = tmp_path / "new" / "folder"
     assert run(["demo", "--into", str(into)]) == 0
@@ -62,7 +71,8 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert question.course.is_file()
     assert question.car.is_file()
     assert (into / "report.html").read_text(encoding="utf-8").startswith("<!doctype html>")
-    out = capsys.readouterr().out
+    out, told = capsys.readouterr()
+    steps_are_told(told.splitlines())
     assert "is the fastest clean run" in out
     assert f"conewise line {question.course} --car {question.car}" in out
     assert made_up_debrief().focuses[0].advice in out
@@ -74,16 +84,6 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert "Did the last change work?" in out
     assert "'stiff rear bar' is" in out
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
-
-
-def test_its_steps_are_told_where_nobody_watches_a_terminal(tmp_path, asked, capsys):
-    assert run(["demo", "--into", str(tmp_path / "new")]) == 0
-    told = capsys.readouterr().err.splitlines()
-    assert told[0] == "Writing the examples"
-    steps = [line for line in told if " of 4: " in line]
-    assert [line[0] for line in steps] == ["1", "2", "3", "4"]
-    assert "first time ever some code is compiled" in steps[0]
-    assert told.index(steps[0]) < told.index("Solving the run") < told.index(steps[1])
 
 
 def test_again_changes_nothing(tmp_path, asked):
