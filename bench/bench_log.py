@@ -1,8 +1,12 @@
-"""A recording of a whole day, 20 MB, from the page's request to its runs. `python -m bench.bench_log`."""
+"""A recording of a whole day, 20 MB, from the page's request to its runs; and one of 40 channels, read alone.
+
+`python -m bench.bench_log`
+"""
 
 from __future__ import annotations
 
 import os
+import resource
 import tempfile
 import time
 from datetime import UTC, datetime
@@ -11,7 +15,9 @@ from pathlib import Path
 
 import httpx
 import numpy as np
+import polars as pl
 
+from conewise.logs.readers import read_log
 from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.demo_book import keep_demo_book
 from tests.web_app import served, settings_over
@@ -87,6 +93,34 @@ def in_one_process(place, content):
     return taken
 
 
+def many_channels(file):
+    """Ten minutes at 100 Hz: a receiver, an inertial sensor and voltages, 40 columns."""
+    n, rng = 60_000, np.random.default_rng(1)
+    walk = np.cumsum(rng.normal(size=(3, n)), axis=1)
+    columns = {
+        "time (s)": np.arange(n) / 100.0,
+        "latitude (deg)": 48.0 + 1e-7 * walk[0],
+        "longitude (deg)": 11.0 + 1e-7 * walk[1],
+        "speed (m/s)": np.abs(10.0 + 0.01 * walk[2]),
+    }
+    columns |= {f"acceleration {axis} (m/s2)": rng.normal(9.8 * (axis == "z"), 1.0, n) for axis in "xyz"}
+    columns |= {f"rotation rate {axis} (rad/s)": rng.normal(0.0, 0.1, n) for axis in "xyz"}
+    columns |= {f"sensor {k} (V)": rng.normal(size=n) for k in range(40 - len(columns))}
+    pl.DataFrame(columns).write_csv(file, float_precision=6)
+
+
+def read_alone(file):
+    """Seconds of reading it, again and again, and the most memory that the process has had."""
+    many_channels(file)
+    for _ in range(N_TRIES):
+        begin, used = time.monotonic(), time.process_time()
+        n_channels = len(read_log(file).channels)
+        wall, used = time.monotonic() - begin, time.process_time() - used
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+        print(f"{file.stat().st_size / 1e6:.0f} MB, 40 columns, {n_channels} channels known: {wall:.2f} s, "
+              f"{used:.2f} s of processor time, at most {most:.0f} MB")  # fmt: skip
+
+
 def demo(folder):
     """The invented example."""
     keep_demo_book(folder / "demo", now=lambda: datetime.now(UTC))
@@ -96,6 +130,8 @@ def demo(folder):
 def main():
     """Print what was measured."""
     print(f"load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
+    with tempfile.TemporaryDirectory() as folder:
+        read_alone(Path(folder) / "wide.csv")
     content = whole_day()
     size = f"{len(content) / 1e6:.0f} MB"
     with tempfile.TemporaryDirectory() as folder:

@@ -48,7 +48,8 @@ _IGNORED_WORD = 3.0  # ... for every word that means something else
 _ELSEWHERE = {"other", "dop", "vertical", "view", "roll", "pitch", "yaw", "fix", "count"}
 _OF_MOTION = 2.5  # less for "nothing that is used" where the unit is one of motion
 _HOPELESS = 16.0  # hypotheses so far behind the best by name and unit are not held against the numbers
-_N_VALUES = 20_000  # of a column, at most, for its statistics
+_N_VALUES = 4_000  # of a column, at most, for its statistics
+_N_STRETCHES = 8  # in which times of a long column are looked at, neighbour by neighbour
 
 # The size that the largest values of a quantity usually have in a recording of a car, in its own unit, and the spread
 # of the logarithm of that size. From memory of such recordings; common practice, no source.
@@ -105,18 +106,24 @@ class Proposal:
     @property
     def probability(self) -> float:
         """How probable that quantity is."""
-        return sum(guess.probability for guess in self.guesses if guess.quantity == self.quantity)
+        return sum(guess.probability for guess in self._own)
 
     @property
     def unit(self) -> str:
         """The most probable unit of that quantity."""
-        return next(guess.unit for guess in self.guesses if guess.quantity == self.quantity)
+        return self._own[0].unit
 
     @property
     def unit_probability(self) -> float:
         """How probable that unit is, the quantity given."""
-        best = next(guess.probability for guess in self.guesses if guess.quantity == self.quantity)
-        return best / max(self.probability, 1e-12)
+        own = [guess.probability for guess in self._own]
+        return own[0] / max(sum(own), 1e-12)
+
+    @property
+    def _own(self) -> list[Guess]:
+        """The guesses of the most probable quantity."""
+        quantity = self.quantity
+        return [guess for guess in self.guesses if guess.quantity == quantity]
 
     @property
     def is_sure(self) -> bool:
@@ -238,9 +245,18 @@ def _proposal(column: Column, words: _Said) -> Proposal:
 
 
 def _sample(values: Array) -> Array:
-    """Recorded values, at most so many, spread over the column; neighbours stay neighbours in the first part."""
+    """Recorded values, at most so many, spread over the column."""
     found = values[np.isfinite(values)]
     return found if found.size <= _N_VALUES else found[:: found.size // _N_VALUES + 1]
+
+
+def _stretches(values: Array) -> Array:
+    """Values with their neighbours, shape (n_stretches, n): all of a short column, some stretches of a long one."""
+    if values.size <= _N_VALUES:
+        return values[None, :]
+    n = _N_VALUES // _N_STRETCHES
+    first = np.linspace(0, values.size - n, _N_STRETCHES).astype(int)
+    return np.asarray(values[first[:, None] + np.arange(n)])
 
 
 def _name_score(quantity: str, words: _Said, unit: str) -> float:
@@ -353,7 +369,7 @@ def _place_score(numbers: Array, quantity: str, unit: str) -> float:
 
 def _time_score(column: Column, numbers: Array, unit: str) -> float:
     """Times run forward, in steps of a usual length."""
-    values = column.values[np.isfinite(column.values)]
+    values = _stretches(column.values[np.isfinite(column.values)])
     if unit in CLOCKS:
         values = clock_seconds(values, unit)
         if (
@@ -378,12 +394,11 @@ def _time_score(column: Column, numbers: Array, unit: str) -> float:
     score -= 0.5 * (math.log(max(step, 1e-12) / _STEP[0]) / _STEP[1]) ** 2
     score -= 6.0 * (step < 1e-3) + 4.0 * (step < 4e-3 and step >= 1e-3) + 3.0 * (step > 4.0)
     score -= 8.0 * (longest > 3.0e8) + 3.0 * (unit in {"min", "h"})
-    return score + _counting(values, step)
+    return score + _counting(values[0])
 
 
-def _counting(values: Array, step: float) -> float:
+def _counting(values: Array) -> float:
     """A column that counts 0, 1, 2, ... counts rows rather than seconds."""
-    del step
     whole = bool(np.all(values[:100] == np.round(values[:100])))
     return -1.0 if whole and bool(np.all(np.diff(values[:100]) == 1.0)) else 0.0
 
