@@ -37,7 +37,6 @@ def told(noise):
         slow_position=noise.slow_position,
         white_position=noise.white_position,
         received_speed=noise.received_speed or 0.1,
-        wheel_speed=noise.wheel_speed,
         bias_walk=0.002,
     )
 

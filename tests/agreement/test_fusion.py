@@ -15,12 +15,17 @@ from tests.known_motions import by_filterpy, fused_log, linear_problem, seen_row
 from tests.plain_filter import grouped, plain_filter
 
 NOISE = SensorNoise(vehicle_rate=25.0)
+KINDS = {
+    "every kind of sensor": NOISE,
+    "receiver alone": SensorNoise(inertial_rate=0.0),
+    "receiver and car": SensorNoise(inertial_rate=0.0, vehicle_rate=50.0),
+}
 
 
-@lru_cache(maxsize=2)
-def cut(begin, n_steps):
+@lru_cache(maxsize=4)
+def cut(begin, n_steps, noise=NOISE):
     """Some steps from the middle of a fused log as a problem of their own, smoothed in one pass."""
-    case = fused_log(weaving(), 3, NOISE)
+    case = fused_log(weaving(), 3, noise)
     problem, path = case.prepared.problem, case.smoothed.state[begin : begin + n_steps]
     first = problem.first[begin : begin + n_steps + 1]
     part = slice(first[0], first[-1])
@@ -38,8 +43,9 @@ def cut(begin, n_steps):
     return problem, Smoothed(state=state, covariance=covariance, path=path, filtered=filtered, restarts=restarts)
 
 
-def test_filterpy_gives_the_same_numbers():
-    problem, smoothed = cut(400, 150)
+@pytest.mark.parametrize("kind", KINDS)
+def test_filterpy_gives_the_same_numbers(kind):
+    problem, smoothed = cut(400, 150, KINDS[kind])
     state, covariance = by_filterpy(linear_problem(problem, smoothed), problem.start)
     # 1e-6 in the unit of every state; filterpy inverts matrices whose entries span ten decades
     assert np.max(np.abs(smoothed.state[:, : problem.start.size] - state)) < 1e-6
@@ -138,3 +144,22 @@ def test_drawn_paths_have_the_covariance_of_the_joint_posterior(lag):
     sd = np.sqrt(np.einsum("kii->ki", smoothed.covariance))
     # four standard errors of a covariance of unit variables from 4000 draws: at most sqrt(2 / 4000) each
     assert np.max(np.abs(found - wanted) / np.outer(sd[5], sd[5 + lag])) < 4.0 * np.sqrt(2.0 / count)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_restart_forgets_the_motion_before(kind):
+    """Readings before it that tell another motion change nothing after it but what is known of the sensors."""
+    problem, smoothed = cut(400, 150, KINDS[kind])
+    restarts = smoothed.restarts.copy()
+    restarts[75] = True
+    sensors = np.flatnonzero(~problem.anew)
+    sure = problem.start.copy()
+    sure[sensors] = 1e-12  # so that nothing of the sensors is learnt
+    known = problem._replace(start=sure, added=np.where(problem.anew, problem.added, 0.0), gate=np.inf)
+    other = known._replace(value=np.where(np.arange(known.value.size) < known.first[75], -0.3, 1.0) * known.value)
+    states = []
+    for each in (known, other):
+        filtered = forward(each, smoothed.path, restarts, filtered_room(each))
+        states.append((filtered.state[75:].copy(), backward(each, filtered, restarts)[0][75:]))
+    for one, changed in zip(*states, strict=True):
+        assert np.max(np.abs(one - changed)) < 1e-6

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from conewise.logs.kalman import GAIN, ROW, SEEN, SPREAD, WIDTH, Array, _kernel, moved
-from conewise.logs.motion import N_MOVING, POSITION_ERROR_X, POSITION_ERROR_Y
+from conewise.logs.motion import N_MOVING
 from conewise.logs.passes import Filtered, Flags, Problem, corrected_states
 
 
@@ -55,8 +55,7 @@ def _wander(
         for vector in vectors:
             moved(vector, block, problem.decay)
     for i in range(problem.start.size):
-        is_error = i in (problem.places[POSITION_ERROR_X], problem.places[POSITION_ERROR_Y])
-        if k == 0 or (is_restart and (i < N_MOVING or is_error)):
+        if k == 0 or (is_restart and problem.anew[i]):
             drawn[i], mean[i] = np.sqrt(problem.start[i]) * noise[i], 0.0
         else:
             drawn[i] += np.sqrt(problem.added[i]) * noise[i]

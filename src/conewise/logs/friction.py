@@ -40,7 +40,8 @@ GENTLE, BENT = 4.0, 0.2  # bends of less lateral acceleration [m/s2] and more ya
 AGREES = 1.5  # front wheels by the handwheel over those of a car without slip, at most [-]; common practice, no source
 AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that counts as its limit
 LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
-LIMIT_SPREAD = 0.05  # how well a circle or a stop tells it, half a 90% interval [-]; common practice, no source
+LIMIT_SPREAD = 0.05  # how well a circle, stop or slide tells it, half a 90% interval [-]; common practice, no source
+OF_90 = 1.645  # half a 90% interval over its standard deviation
 
 
 class NoLimitShownError(InfeasibleError):
@@ -107,7 +108,7 @@ def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
     """
     fast = track.speed > LEAST_SPEED
     found = np.zeros(track.time.size, dtype=np.bool_)
-    if {"yaw_rate", "sensor_rate_z"} & set(log.channels):
+    if track.has_rate:
         step = float(np.median(np.diff(track.time)))
         drift = np.cumsum(np.gradient(track.heading, track.time) - track.yaw_rate) * step
         sideslip = drift - uniform_filter1d(drift, max(round(ANCHORED / step), 1))
@@ -155,21 +156,30 @@ def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace
         Recording, time of the start beam in it, run along the course, and where its tyres slid.
     limit : Trace
         Fastest run of the same car with the friction of the car file: what it reaches at the same place is the limit.
+
+    Notes
+    -----
+    The middle of all moments; low and high are 90% limits by the scatter of the single slides, at least as far apart as
+    those of a recording at the limit.
     """
     step = float(np.median(np.diff(limit.station)))
     reach = np.hypot(limit.longitudinal_acceleration, limit.lateral_acceleration)
     reach = maximum_filter1d(reach, 2 * round(NEIGHBOURS / step) + 1)
-    shares, lasting = [], 0.0
+    shares: list[Array] = []
+    lasting = 0.0
     for track, start, trace, mask in slides:
         inside = mask & (track.time > start) & (track.time < start + trace.run_time)
         station = np.interp(track.time[inside] - start, trace.time, trace.station)
         total = np.hypot(track.longitudinal_acceleration, track.lateral_acceleration)[inside]
-        shares.append(total / np.interp(station, limit.station, reach))
+        apart = np.flatnonzero(np.diff(np.flatnonzero(inside)) > 1) + 1
+        shares += np.split(total / np.interp(station, limit.station, reach), apart)
         lasting += float(inside.sum() * np.median(np.diff(track.time)))
     if lasting < FEWEST:
         return None
-    low, value, high = np.quantile(np.concatenate(shares), [0.25, 0.5, 0.75])
-    return FrictionFound(value=float(value), low=float(low), high=float(high), origin="saturated")
+    value = float(np.median(np.concatenate(shares)))
+    each = [float(np.median(share)) for share in shares if share.size]
+    half = max(LIMIT_SPREAD * value, OF_90 * float(np.std(each, ddof=1)) if len(each) > 1 else 0.0)
+    return FrictionFound(value=value, low=value - half, high=value + half, origin="saturated")
 
 
 def at_limit(
@@ -215,4 +225,5 @@ def raised(friction: FrictionFound, least: float) -> FrictionFound:
     if least <= friction.value:
         low = friction.low if not friction.is_lower_bound else least
         return FrictionFound(value=friction.value, low=low, high=friction.high, origin=friction.origin)
-    return FrictionFound(value=least, low=least, high=max(friction.high, least), origin=friction.origin)
+    high = max(friction.high, least + friction.high - friction.value)  # a run shows the least that it needed, no more
+    return FrictionFound(value=least, low=least, high=high, origin=friction.origin)

@@ -12,7 +12,7 @@ Rows of n states are `WIDTH` long, with zeros after the states: loops of a lengt
 time.
 
 Numba's cache knows the file of a compiled function, not those that it calls: after a change here or in `motion`, touch
-`passes`.
+`passes` and `drawn_paths`.
 
 References
 ----------

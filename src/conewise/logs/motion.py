@@ -95,9 +95,9 @@ def is_felt(places: NDArray[np.int64]) -> Numeric:
 
 @_kernel
 def advance(state: Array, step: float, kept: Array, block: Array, places: NDArray[np.int64]) -> None:
-    """Move the state by a step, in place, and write the derivative of the new moving part by the old, as U and L.
+    """Move what moves by a step, in place, and write the derivative of the new moving part by the old, as U and L.
 
-    kept: shape (3,), share of yaw rate, forward and sideways change, and of what they aim at, that a step leaves
+    kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves; the rest is what they aim at
     block: shape (N_MOVING, N_DRIVING); zero where motion makes it zero
     places: shape (N_DECAYING,), where each decaying state stands
     """
@@ -112,7 +112,6 @@ def advance(state: Array, step: float, kept: Array, block: Array, places: NDArra
         if not has_sensor:
             block[YAW_RATE + i, AIM + i] = 1.0 - kept[i]
             state[YAW_RATE + i] += (1.0 - kept[i]) * state[AIM + i]
-            state[AIM + i] *= kept[i]
 
 
 @_kernel
@@ -284,10 +283,12 @@ def _received(kind: int, state: Array, told: Told, places: NDArray[np.int64], ro
         at, other = (0, 1) if kind == AT_X else (1, 0)
         by_u, by_v = (c, -s) if kind == AT_X else (s, c)
         by_yaw = -moved[other] if kind == AT_X else moved[other]
+        half_turn = 0.5 * state[YAW_RATE] * (1.0 if kind == AT_X else -1.0)
         error = places[POSITION_ERROR_X + at]
         row[X + at] = 1.0
         row[error] = told[1]
-        row[late] = -(east if kind == AT_X else north)
+        on = (u * c - v * s, u * s + v * c)
+        row[late] = -on[at] + half_turn * moved[other]
         row[FORWARD], row[SIDEWAYS] = t * by_u, t * (1.0 - half / SIDEWAYS_MEMORY) * by_v
         row[FORWARD_CHANGE], row[SIDEWAYS_CHANGE] = t * half * by_u, t * half * by_v
         row[YAW], row[YAW_RATE] = by_yaw, half * by_yaw

@@ -41,8 +41,6 @@ from conewise.logs.motion import (
     FORWARD,
     N_DRIVING,
     N_MOVING,
-    POSITION_ERROR_X,
-    POSITION_ERROR_Y,
     SPEED,
     WHEEL,
     YAW,
@@ -62,8 +60,9 @@ class Problem(NamedTuple):
     step: [s]
     mean, start: shape (n,), each state before anything is known, and its variance
     added: shape (n,), variance that a step adds
-    kept: shape (3,), share of yaw rate, forward and sideways change, and of what they aim at, that a step leaves
+    kept: shape (3,), share of yaw rate, forward and sideways change that a step leaves
     decay: shape (n - N_MOVING,), what a step leaves of each decaying state
+    anew: shape (n,), whether a state is forgotten at a restart: what moves, what it aims at, the errors of positions
     places: shape (N_DECAYING,), where each decaying state stands; n where the log does not have it
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
     first: shape (n_steps + 1,), the first reading of each step
@@ -79,6 +78,7 @@ class Problem(NamedTuple):
     added: Array
     kept: Array
     decay: Array
+    anew: Flags
     places: Integers
     guess: Array
     first: Integers
@@ -136,10 +136,8 @@ def filtered_room(problem: Problem) -> Filtered:
 @_kernel
 def _restart(k: int, problem: Problem, state: Array, covariance: Array) -> None:
     """Forget the motion, keep what is known of the sensors."""
-    n = covariance.shape[0]
-    x_error, y_error = problem.places[POSITION_ERROR_X], problem.places[POSITION_ERROR_Y]
-    for i in range(n):
-        if i < N_MOVING or i in (x_error, y_error):
+    for i in range(covariance.shape[0]):
+        if problem.anew[i]:
             covariance[i, :] = 0.0
             covariance[:, i] = 0.0
             covariance[i, i] = problem.start[i]
@@ -151,12 +149,7 @@ def _restart(k: int, problem: Problem, state: Array, covariance: Array) -> None:
 @_kernel
 def _restart_decay(problem: Problem) -> Array:
     """Decay over a step at which the filter starts anew."""
-    decay = problem.decay.copy()
-    for kind in (POSITION_ERROR_X, POSITION_ERROR_Y):
-        at = problem.places[kind] - N_MOVING
-        if at < decay.size:
-            decay[at] = 0.0
-    return decay
+    return np.where(problem.anew[N_MOVING:], 0.0, problem.decay)
 
 
 @_inlined_kernel
@@ -224,6 +217,8 @@ def _step(states: tuple[Array, Array, Array], problem: Problem, block: Array) ->
         new[i] = point[i]
         state[i] -= new[i]
     advance(new, problem.step, problem.kept, block, problem.places)
+    for i in range(N_MOVING, N_DRIVING):
+        new[i] *= problem.decay[i - N_MOVING]
     moved(state, block, problem.decay)
     for i in range(block.shape[1]):
         state[i] += new[i]
@@ -361,7 +356,6 @@ def corrected_states(problem: Problem, filtered: Filtered, restarts: Flags, met:
             back_moved(adjoint, nothing, anew)
         else:
             back_moved(adjoint, filtered.block[k], problem.decay)
-    x_error, y_error = problem.places[POSITION_ERROR_X], problem.places[POSITION_ERROR_Y]
     correction = np.zeros(WIDTH)
     for k in range(n_steps):
         if restarts[k]:
@@ -369,7 +363,7 @@ def corrected_states(problem: Problem, filtered: Filtered, restarts: Flags, met:
         else:
             moved(correction, filtered.block[k], problem.decay)
         for i in range(n):
-            is_new = k == 0 or (restarts[k] and (i < N_MOVING or i in (x_error, y_error)))
+            is_new = k == 0 or (restarts[k] and problem.anew[i])
             correction[i] -= (problem.start[i] if is_new else problem.added[i]) * adjoints[k, i]
             states[k, i] += correction[i]
             correction[i] = states[k, i] - before[k, i]

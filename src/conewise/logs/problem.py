@@ -14,7 +14,7 @@ from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
 from conewise.logs.readings import Readings, add_receiver, add_sensors, add_sideslip, unbiased
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
-from conewise.logs.sensor_model import SensorModel, believed_states
+from conewise.logs.sensor_model import Believed, SensorModel, believed_states
 from conewise.logs.sensors import (
     SENSOR_AXES,
     SLOW,
@@ -41,19 +41,20 @@ PATIENCE = 1.5  # how long positions and speeds may be left out before the filte
 LONGEST_SILENCE = 60.0  # of positions and speeds that the filter bridges [s]
 MUCH_BETTER = 1.5  # agreement of a mirrored sensor from which it is believed to be one, if its turns do not say so
 LONGEST_WINDOW = 2.0  # over which accelerations are compared to find the mounting [s]
+SLIP_AS_DELAY = 0.2  # wheels slip as speeds change, which passes for up to half of this delay [s]
 SURE = 0.5  # agreement of turns from which a delay is believed
 MOVING_START = (0.5, 3.0, 1.0, 0.5, 3.2, 2.6)  # standard deviations of the moving states at a start, after the place
-LEAST = {  # the smallest standard deviation of one sample of a channel of the car that is believed
+CAR = {  # channels of the car, with the smallest standard deviation of one sample that is believed
+    "wheel_speed": 0.15,
     "yaw_rate": 0.005,
     "lateral_acceleration": 0.3,  # bodies roll
     "longitudinal_acceleration": 0.3,
     "handwheel_angle": 0.001,
 }
-CAR = "wheel_speed", *LEAST
-FINER = {  # where a channel reads a change, what cars do quickly counts too: memory of the lags of a state [s]
-    "wheel_speed": (motion.FORWARD_CHANGE, 0.2),
-    "longitudinal_acceleration": (motion.FORWARD_CHANGE, 0.08),
-    "lateral_acceleration": (motion.SIDEWAYS_CHANGE, 0.05),
+FINER = {  # where a channel reads it, what cars do quickly counts: memory of a state's lags [s]
+    "yaw_rate": (motion.YAW_RATE, 0.3),
+    "longitudinal_acceleration": (motion.FORWARD_CHANGE, 0.15),
+    "lateral_acceleration": (motion.SIDEWAYS_CHANGE, 0.1),
 }
 AIMS = motion.AIM_YAW_RATE, motion.AIM_FORWARD_CHANGE, motion.AIM_SIDEWAYS_CHANGE
 USED = {"latitude", "longitude", "x", "y", "speed", "course", *CAR, *SENSOR_AXES}
@@ -76,13 +77,13 @@ class Moves:
     """How yaw rate and what drives the speeds are believed to wander.
 
     shared: variance of what sums of them err by beyond the noise of each, each step
-    kept: share that a step leaves of them, and of what they aim at
-    added: variance that a step adds to the states that wander [rad2/s2], [m2/s4], [m2/s4]
+    changes: variance that a step adds to them where they are felt [rad2/s2], [m2/s4], [m2/s4]
+    memories: of them and of what they aim at; without end where they are felt [s]
     """
 
     shared: Array
-    kept: Array
-    added: Array
+    changes: Array
+    memories: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +132,7 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     """
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
-    least = LEAST | {"wheel_speed": model.wheel_speed}
-    car = {kind: stepped(log.channels[kind], steps, least=least[kind]) for kind in CAR if _has(log, kind)}
+    car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
     car = {kind: channel for kind, channel in car.items() if channel.at.size}
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
@@ -214,7 +214,8 @@ def _delays(
     for k, told in enumerate((receiver.positions_alone(), receiver)):
         found[k] = delay_against(told, steps.middles, turning)
         if abs(found[k][1]) < SURE and wheel is not None:
-            found[k] = delay_against(told, steps.middles, turning, speed=wheel)
+            by_wheel = delay_against(told, steps.middles, turning, speed=wheel)
+            found[k] = by_wheel if abs(by_wheel[0]) > SLIP_AS_DELAY else found[k]
     at, of = found
     if abs(of[1]) < SURE:
         of = at if abs(at[1]) >= SURE else (0.0, 0.0)
@@ -291,7 +292,7 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
         has = [motion.MOUNTING, motion.PITCHING, motion.ROLLING, motion.BIAS_X, motion.BIAS_Y, motion.BIAS_RATE]
     if receiver.time.size:
         has += [motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y]
-    if inertial is not None or {"yaw_rate", "wheel_speed"} & set(car):
+    if inertial is not None or "yaw_rate" in car:  # the slip of wheels would pass for one
         has += [motion.DELAY] if receiver.time.size else []
         has += [motion.SPEED_DELAY] if receiver.all_speed.size else []
     needs = {
@@ -305,59 +306,59 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
 
 
 def _moves(inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel) -> Moves:
-    """As the inertial sensor shows it; without one as cars do: two lags after another of the same memory."""
+    """As the inertial sensor shows it; without one as cars do."""
     shared = shared_noise(inertial, car)
     if inertial is not None:
-        return Moves(shared, np.ones(3), np.square(model.changes or changes_of(inertial, rest)))
+        changes = np.square(model.changes or changes_of(inertial, rest))
+        return Moves(shared, changes, np.full(3, np.inf))
     memories = np.array(motion.MEMORIES_UNSEEN)
     for kind, (state, memory) in FINER.items():
         if kind in car:
             memories[state - motion.YAW_RATE] = memory
-    kept = 1.0 - motion.STEP / memories
-    return Moves(shared, kept, _aimed(np.square(motion.SIZES_UNSEEN), kept))
+    return Moves(shared, np.zeros(3), memories)
 
 
-def _aimed(variance: Array, kept: Array) -> Array:
-    """Variance that a step adds to what is aimed at, g, for the variance of what follows it: f' = k f + (1 - k) g.
+def _aims(memories: Array) -> dict[int, Believed]:
+    """What is aimed at, g, for the sizes of what follows it: f' = k f + (1 - k) g.
 
     The covariance of both is c = k (1 - k) / (1 - k^2) var g; var f = ((1 - k)^2 var g + 2 k (1 - k) c) / (1 - k^2).
     """
+    kept = np.exp(-motion.STEP / memories)
     both = kept * (1.0 - kept) / (1.0 - kept**2)
     ratio = ((1.0 - kept) ** 2 + 2.0 * kept * (1.0 - kept) * both) / (1.0 - kept**2)
-    return np.asarray(variance / ratio * (1.0 - kept**2))
+    sizes = motion.SIZES_UNSEEN / np.sqrt(ratio)
+    return {
+        state: Believed(spread=float(size), memory=float(memory))
+        for state, size, memory in zip(AIMS, sizes, memories, strict=True)
+    }
 
 
 def _problem(
     readings: Readings, has: list[int], guess: Array, model: SensorModel, *, is_sure: bool, moves: Moves
 ) -> Problem:
-    n = motion.N_MOVING + len(has)
+    n, first = motion.N_MOVING + len(has), motion.N_MOVING
     places = np.full(motion.N_DECAYING, n, dtype=np.int64)
-    places[has] = motion.N_MOVING + np.arange(len(has))
-    believed = believed_states(model, is_sure=is_sure)
-    mean, start, added, decay = (np.zeros(n), np.zeros(n), np.zeros(n), np.ones(n - motion.N_MOVING))
-    start[: motion.N_MOVING] = np.square([readings.place, readings.place, *MOVING_START])
+    places[has] = first + np.arange(len(has))
+    beliefs = believed_states(model, is_sure=is_sure)
+    if motion.PITCHING not in has:
+        beliefs |= _aims(moves.memories)
+    believed = [beliefs[state] for state in has]
+    start, added, anew = np.zeros(n), np.zeros(n), np.ones(n, dtype=bool)
+    start[:first] = np.square([readings.place, readings.place, *MOVING_START])
+    start[first:] = [one.spread**2 for one in believed]
     added[motion.YAW : motion.YAW_RATE] = motion.STEP**2 * moves.shared
-    wander = np.arange(motion.YAW_RATE, motion.N_MOVING) if motion.PITCHING in has else places[list(AIMS)]
-    added[wander] = moves.added
-    for state in has:
-        at = places[state]
-        if state in AIMS:
-            decay[at - motion.N_MOVING] = kept = moves.kept[AIMS.index(state)]
-            start[at] = added[at] / (1.0 - kept**2)
-            continue
-        mean[at], sd, walk = believed[state]
-        start[at], added[at] = sd**2, walk**2 * motion.STEP
-        if state in (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y):
-            left = np.exp(-motion.STEP / model.correlation_time)
-            decay[at - motion.N_MOVING], added[at] = left, 1.0 - left**2
+    added[motion.YAW_RATE : first] = moves.changes
+    added[first:] = [one.added(motion.STEP) for one in believed]
+    anew[first:] = np.isin(has, (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y, *AIMS))
     table = readings.sorted()
     return Problem(
         step=motion.STEP,
-        mean=mean,
+        mean=np.array([0.0] * first + [one.mean for one in believed]),
         start=start,
         added=added,
-        kept=moves.kept,
-        decay=decay,
+        kept=np.exp(-motion.STEP / moves.memories),
+        decay=np.array([one.kept(motion.STEP) for one in believed]),
+        anew=anew,
         places=places,
         guess=guess,
         first=np.searchsorted(table[:, 0], np.arange(readings.steps.count + 1)).astype(np.int64),

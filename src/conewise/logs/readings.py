@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 MOVED = 3.0  # how far the car may be from the first guess at a start, besides ten times the accuracy of positions [m]
 MOST_BESIDE = 2  # values that a reading needs besides its time
-STEER_NOISE = 0.08  # what the handwheel does not say about the yaw rate [rad/s]
+STEER_NOISE = 0.16  # what the handwheel does not say about the yaw rate [rad/s]
 STANDING_SPEED = 0.02  # along and across the body at rest [m/s]
 # How far a car that is driven slides: demo cars in solved runs slide by 0.06 rad, forgotten within a second.
 SIDESLIP, SIDESLIP_LEAST, SIDESLIP_EVERY = 0.1, 0.2, 1.0  # [rad], [m/s], [s]; common practice, no source

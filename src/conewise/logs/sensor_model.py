@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from conewise.logs import motion
 
 
@@ -14,7 +16,8 @@ class SensorModel:
     correlation_time: memory of the slow error of positions [s]
     slow_position, white_position: each axis [m]; None: 0.98 and 0.2 of the accuracy that the log tells
     received_speed: of speeds, and of each axis of velocities [m/s]
-    wheel_speed: of one sample, where the log shows less: wheels slip [m/s]
+    wheel_scale, wheel_memory: by how much a wheel turns faster or slower than the car goes, by its slip and its radius,
+        and for how long [-], [s]
     acceleration_bias, rate_bias: of the constants [m/s2], [rad/s]
     unlevelled_bias: of accelerations where the car never stands [m/s2]
     bias_walk, rate_walk: how they wander [m/s2 per sqrt(s)], [rad/s per sqrt(s)]
@@ -31,7 +34,8 @@ class SensorModel:
     slow_position: float | None = None
     white_position: float | None = None
     received_speed: float = 0.15
-    wheel_speed: float = 0.15
+    wheel_scale: float = 0.03
+    wheel_memory: float = 1.0
     acceleration_bias: float = 0.15
     unlevelled_bias: float = 0.5
     rate_bias: float = 0.02
@@ -51,24 +55,49 @@ class SensorModel:
         return replace(self, acceleration_bias=bias, bias_walk=walk)
 
 
-def believed_states(model: SensorModel, *, is_sure: bool) -> dict[int, tuple[float, float, float]]:
-    """Mean, standard deviation and walk per square root of a second of every decaying state."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Believed:
+    """A state that decays or wanders, before anything is known.
+
+    mean, spread: of its first value
+    memory: how fast it is forgotten, while it keeps its spread [s]
+    walk: what it gathers where it is never forgotten [per sqrt(s)]
+    """
+
+    spread: float
+    mean: float = 0.0
+    memory: float = np.inf
+    walk: float = 0.0
+
+    def kept(self, step: float) -> float:
+        """Share that a step leaves."""
+        return float(np.exp(-step / self.memory))
+
+    def added(self, step: float) -> float:
+        """Variance that a step adds."""
+        return self.walk**2 * step + self.spread**2 * (1.0 - self.kept(step) ** 2)
+
+
+def believed_states(model: SensorModel, *, is_sure: bool) -> dict[int, Believed]:
+    """Every decaying state of sensors. is_sure: whether turns told the delays."""
     m = motion
-    bias, rate = (0.0, model.acceleration_bias, model.bias_walk), (0.0, model.rate_bias, model.rate_walk)
-    delay = (0.0, model.delay if is_sure else 3.0 * model.delay, 0.0)
+    bias = Believed(spread=model.acceleration_bias, walk=model.bias_walk)
+    rate = Believed(spread=model.rate_bias, walk=model.rate_walk)
+    delay = Believed(spread=model.delay if is_sure else 3.0 * model.delay)
+    position = Believed(spread=1.0, memory=model.correlation_time)
     return {
-        m.POSITION_ERROR_X: (0.0, 1.0, 0.0),
-        m.POSITION_ERROR_Y: (0.0, 1.0, 0.0),
+        m.POSITION_ERROR_X: position,
+        m.POSITION_ERROR_Y: position,
         m.BIAS_X: bias,
         m.BIAS_Y: bias,
         m.BIAS_RATE: rate,
-        m.MOUNTING: (0.0, 0.2, 0.0),
-        m.PITCHING: (*model.pitching, 0.0),
-        m.ROLLING: (*model.rolling, 0.0),
+        m.MOUNTING: Believed(spread=0.2),
+        m.PITCHING: Believed(mean=model.pitching[0], spread=model.pitching[1]),
+        m.ROLLING: Believed(mean=model.rolling[0], spread=model.rolling[1]),
         m.DELAY: delay,
         m.SPEED_DELAY: delay,
-        m.WHEEL_SCALE: (0.0, 0.02, 0.0),
-        m.STEER_GAIN: (0.025, 0.012, 0.0),
+        m.WHEEL_SCALE: Believed(spread=model.wheel_scale, memory=model.wheel_memory),
+        m.STEER_GAIN: Believed(mean=0.025, spread=0.012),
         m.CAR_BIAS_LONGITUDINAL: bias,
         m.CAR_BIAS_LATERAL: bias,
         m.CAR_BIAS_RATE: rate,

@@ -69,6 +69,7 @@ class SensorNoise:
     acceleration_bias, rate_bias: standard deviation of the constant that is drawn for each axis [m/s2], [rad/s]
     pitching, rolling: apparent share of an acceleration by the body's pitch and roll [-]
     wheel_speed, wheel_scale: white [m/s]; standard deviation of the relative error [-]
+    wheel_slip: by how much faster wheels turn where the car speeds up, over its acceleration [s2/m]
     handwheel_gain: yaw rate over speed and handwheel angle at low speed [1/m]
     """
 
@@ -91,6 +92,7 @@ class SensorNoise:
     vehicle_rate: float = 0.0
     wheel_speed: float = 0.05
     wheel_scale: float = 0.01
+    wheel_slip: float = 0.0
     handwheel_gain: float = 0.025
 
 
@@ -288,7 +290,8 @@ def _vehicle(known: Motion, rng: np.random.Generator, noise: SensorNoise) -> lis
         return np.asarray(np.interp(time, known.time, value) + error, dtype=np.float64)
 
     forward = known.speed * np.cos(known.heading - known.yaw)
-    wheel = told(forward * (1.0 + noise.wheel_scale * rng.standard_normal()), noise.wheel_speed, 0.0)
+    slip = noise.wheel_slip * known.body_acceleration[:, 0]
+    wheel = told(forward * (1.0 + noise.wheel_scale * rng.standard_normal() + slip), noise.wheel_speed, 0.0)
     values = {
         "wheel_speed": np.maximum(wheel, 0.0),
         "yaw_rate": told(known.yaw_rate, noise.rate, noise.rate_bias),

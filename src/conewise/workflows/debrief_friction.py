@@ -80,7 +80,7 @@ def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, g
     if line is not None:
         friction = raised(friction, surface * demonstrated(free.driven, reference))
     now = surface
-    for _ in range(MOST_ROUNDS):
+    for rounds_left in reversed(range(MOST_ROUNDS)):
         if abs(friction.value - now) > SAME:
             free = free_run(free.laid, free.car, surface=friction.value, start=free)
             line = None if offset is None else on_drivers_line(free, offset)
@@ -88,7 +88,7 @@ def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, g
         best = free.run if line is None else line
         doubt = 2.0 * (free.laid.run.time_deviation or 0.0)
         beaten = best.point.time - free.driven.run_time
-        if beaten <= max(BEATEN, doubt):
+        if not rounds_left or beaten <= max(BEATEN, doubt):
             break
         friction = raised(friction, now * (1.0 + beaten / free.driven.run_time / S_PER_SHARE))
     return WithFriction(free=free, on_line=line, friction=friction, findings=_words(friction, assumed))

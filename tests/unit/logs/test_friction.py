@@ -32,6 +32,7 @@ def circle(speed, radius, seconds=20.0):
     still = np.zeros_like(time)
     return replace(
         track,
+        has_rate=True,
         time=time,
         x=radius * np.cos(speed / radius * time),
         y=radius * np.sin(speed / radius * time),
@@ -79,7 +80,8 @@ def test_a_body_that_turns_faster_than_its_course_slides():
     mask = sliding(spun, log_of(yaw_rate=(track.time, spun.yaw_rate)), SLIP)
     assert mask.any()
     assert np.abs(track.time[mask] - 10.0).max() < 3.0
-    assert not sliding(spun, log_of(), SLIP).any()  # without a turn rate nobody can tell
+    guessed = replace(spun, has_rate=False)
+    assert not sliding(guessed, log_of(yaw_rate=(track.time, spun.yaw_rate)), SLIP).any()  # nobody can tell
 
 
 def steered(more, *, zero=0.0, gentle=True, share=1.0):
@@ -146,3 +148,5 @@ def test_friction_is_never_below_what_was_shown():
     assert (higher.value, higher.low, higher.high) == (1.1, 1.1, np.inf)
     known = FrictionFound(value=1.0, low=0.95, high=1.05, origin="skidpad")
     assert raised(known, 0.9) == known
+    shown = raised(known, 1.06)
+    assert (shown.value, shown.low, shown.high) == pytest.approx((1.06, 1.06, 1.11))  # no surer of more than of it

@@ -12,7 +12,7 @@ from conewise.course.layout import Anchor
 from conewise.logs import kalman, motion
 from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
-from conewise.logs.problem import NothingToFuseError
+from conewise.logs.problem import NothingToFuseError, _aims
 from conewise.logs.simulated import SensorNoise, simulated_log
 from tests.known_motions import GRAVITY, QUIET, errors, told, weaving
 
@@ -178,6 +178,35 @@ def test_wheels_and_yaw_rate_alone_are_dead_reckoning():
     assert rms(errors(known, track)["speed"], known, track) < 0.5  # wheels of 1% scale error
     turned = track.heading[-1] - track.heading[0]
     assert turned == pytest.approx(known.yaw[-1] - known.yaw[0], abs=0.3)  # 0.01 rad/s for half a minute
+
+
+def test_wheels_that_slip_make_nothing_worse():
+    """Slip grows with the acceleration of the car, which looks like a late receiver and a faster car."""
+    known, noise = weaving(), replace(PHONE, inertial_rate=0.0, delay=0.0)
+    alone = fuse(recording(noise), model=told(noise))
+    slipping = replace(noise, vehicle_rate=50.0, wheel_slip=0.006)  # 3% at 5 m/s2
+    wheels = fuse(
+        only(recording(slipping), "x", "y", "horizontal_accuracy", "speed", "course", "wheel_speed"), model=told(noise)
+    )
+    without, found = (rms(errors(known, track)["speed"], known, track) for track in (alone, wheels))
+    assert found < 1.3 * without
+    assert "receiver-delay" not in codes(wheels)
+    ratio = errors(known, wheels)["speed"] / wheels.speed_deviation
+    assert rms(ratio, known, wheels) < 1.4
+
+
+def test_what_follows_an_aim_has_the_size_that_is_believed():
+    """Both lags run on until nothing of their start is left."""
+    kept = np.exp(-motion.STEP / np.array(motion.MEMORIES_UNSEEN))
+    aims = [believed for _, believed in sorted(_aims(np.array(motion.MEMORIES_UNSEEN)).items())]
+    added = [aim.added(motion.STEP) for aim in aims]
+    covariance = np.zeros((3, 2, 2))
+    for _ in range(2000):
+        for c, k, more in zip(covariance, kept, added, strict=True):
+            step = np.array([[k, 1.0 - k], [0.0, k]])
+            c[:] = step @ c @ step.T + np.diag([0.0, more])
+    assert np.sqrt(covariance[:, 0, 0]) == pytest.approx(motion.SIZES_UNSEEN)
+    assert np.sqrt(covariance[:, 1, 1]) == pytest.approx([aim.spread for aim in aims])
 
 
 def test_outliers_are_left_out():

@@ -47,7 +47,7 @@ TOLD = (0.013, 0.7, -2.1)
 
 
 def some_state():
-    state = np.append(np.random.default_rng(1).normal(0.0, 0.03, N), 0.0)
+    state = np.append(np.random.default_rng(1).normal(0.0, 0.05, N), 0.0)
     state[: m.N_MOVING] = 12.0, -7.0, 0.8, 14.0, 0.6, 0.5, -3.0, 1.2
     return state
 
