@@ -116,8 +116,8 @@ def print_times(answer: TimesAnswer) -> None:
     out.print(Text(f"{answer.focus.cause}, {answer.focus.seconds:.2f} s. {answer.focus.evidence}"))
     out.print(
         Text(
-            f"The fastest run, {answer.measured:.2f} s without cones, is {answer.gap:.2f} s behind the best possible "
-            f"{answer.best.time:.2f} s."
+            f"The fastest run, {answer.measured:.2f} s without cones, is {abs(answer.gap):.2f} s "
+            f"{'behind' if answer.gap >= 0.0 else 'faster than'} the best possible {answer.best.time:.2f} s."
         )
     )
     table = render.plain_table("run", ">raw s", ">cones", ">scored s")

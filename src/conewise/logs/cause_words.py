@@ -18,7 +18,7 @@ ADVICE = {
     Cause.SLOW_ENTRY: "Come off the brake a little sooner and carry more speed to the slowest point of the corner.",
     Cause.FAST_ENTRY: "Brake a little earlier, arrive slower, and be back on the throttle sooner.",
     Cause.EARLY_LIFT: "Stay on the throttle until the braking point, then brake firmly once.",
-    Cause.WIDE_AT_CONE: "Pass this cone closer: look at it early and aim the car beside its base.",
+    Cause.WIDE_AT_CONE: "Pass the cones here closer: look at each early and aim the car beside its base.",
     Cause.SLALOM_LATE: "Turn earlier: the hands move before the car is abreast of the cone, and look one cone further.",
     Cause.LATE_POWER: "Begin to squeeze the throttle at the slowest point, as soon as the wheel starts to come back.",
     Cause.COASTING: "Be on one pedal or the other: hold the throttle until it is time to brake.",
@@ -39,6 +39,11 @@ def advice(cause: Cause) -> str:
 def untold_line(*, has_rate: bool) -> str:
     """What a cause is held against where the line is not told; `has_rate`: a gyroscope or a yaw rate was used."""
     return FELT if has_rate else RECEIVED
+
+
+def _likewise(others: float) -> str:
+    """How many more cones of the place were passed as wide."""
+    return f"; so it was at {others:.0f} more cone{'s' if others > 1 else ''} of this place" if others else ""
 
 
 def evidence(candidate: Candidate, system: System) -> str:
@@ -69,8 +74,8 @@ def evidence(candidate: Candidate, system: System) -> str:
             f" up to {speed('slower')} slower there, at the right speed in the corner."
         ),
         Cause.WIDE_AT_CONE: lambda: (
-            f"At cone {candidate.cone} the car was {length('distance')} from the base,"
-            f" {length('wider')} more than the best line leaves."
+            f"At cone {candidate.cone} the car was {length('distance')} ± {length('doubt')} from the base,"
+            f" {length('wider')} more than the best line leaves{_likewise(facts['others'])}."
         ),
         Cause.SLALOM_LATE: lambda: f"You turned {length('late')} later than the best run, cone for cone.",
         Cause.LATE_POWER: lambda: (

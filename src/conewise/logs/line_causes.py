@@ -26,6 +26,7 @@ NEAR = 0.5  # the best line passes a cone this near that counts [m]
 INSIDE, OUTSIDE = 0.3, 0.3  # early at the apex: inside the best line by this before it, outside by this behind [m]
 LATE = 0.8  # a slalom whose beat comes later than that of the best run by this [m]
 ALIKE = 0.75  # correlation of the two beats when shifted
+OF_90 = 1.645  # half a 90% interval over its standard deviation
 REACH = 20.0  # before and behind an apex within which the lines are compared [m]
 BEAT = 2.0  # kernel that leaves the beat of a slalom [m]
 
@@ -139,18 +140,19 @@ def _wide_at_cones(runs: ThreeRuns, aside: Array) -> list[Candidate]:
         doubt = float(runs.driven.lateral_offset_deviation[runs.index(cone.station)])
         if wider < WIDE + doubt or wider < 0.8 * most or cone.distance - wider > NEAR or not cone.is_standing:
             continue
-        found.append(
-            _candidate(
-                runs,
-                Cause.WIDE_AT_CONE,
-                cone.feature,
-                begin=cone.station - REACH,
-                end=cone.station + REACH + 5.0,
-                facts={"wider": wider, "distance": cone.distance},
-                cone=cone.id,
-            )
+        found.append((cone, {"wider": wider, "distance": cone.distance, "doubt": OF_90 * doubt}))
+    return [
+        _candidate(
+            runs,
+            Cause.WIDE_AT_CONE,
+            cone.feature,
+            begin=cone.station - REACH,
+            end=cone.station + REACH + 5.0,
+            facts=facts | {"others": sum(other.feature == cone.feature for other, _ in found) - 1.0},
+            cone=cone.id,
         )
-    return found
+        for cone, facts in found
+    ]
 
 
 def _at_cone(runs: ThreeRuns, away: Array, cone: ConeDistance) -> tuple[float, float]:

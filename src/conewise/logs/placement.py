@@ -52,6 +52,18 @@ class NotPlacedError(InfeasibleError):
         super().__init__(f"The recording cannot be laid on the course '{course}': {what}.", where=course)
 
 
+class NoPlacesError(InfeasibleError):
+    """A recording without positions, which no course can be told from."""
+
+    code = "no-places"
+    default_hint = "Record with the receiver switched on: speeds alone do not tell where on the course the car was."
+
+    def __init__(self, course: str) -> None:
+        super().__init__(
+            f"The recording has no positions, so that it cannot be laid on the course '{course}'.", where=course
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
     """A turn about the origin and then a shift, from the recording's plane to the course's.
@@ -120,6 +132,8 @@ def place_on_course(track: Track, geometry: CourseGeometry, *, front_reach: floa
 
     Raises
     ------
+    NoPlacesError
+        Where no receiver told positions.
     NotPlacedError
         Where no launch has the shape of the course.
 
@@ -128,6 +142,8 @@ def place_on_course(track: Track, geometry: CourseGeometry, *, front_reach: floa
     A first turn and shift comes from points at equal shares of the length (closed form in the plane, for several
     lengths driven); then lateral offsets and cones decide, see `run_shift`.
     """
+    if track.position_rate == 0.0:
+        raise NoPlacesError(geometry.course.name)
     drives = launched_drives(track)
     candidates = [first for drive in drives if (first := _first(track, drive, geometry, front_reach)) is not None]
     if not candidates:

@@ -21,6 +21,7 @@ _PACES, _REACH, _NOISE = (
     8.0,
 )  # what a step may be: so many usual paces, so fast besides [m/s], so far besides [m]
 _FREEZE = 0.5  # [s]
+_STEPS_APART, _APART = 3.0, 1.0  # longer steps are holes: times the middle step, and [s]
 _AGAINST = -0.7  # correlation of way and course from which an axis is mirrored
 _FAST_SHARE, _UNLIKE = 0.3, 0.15  # of the fastest piece; median departure of the logarithm of a ratio
 _MOVING = 3.0  # speed from which distance over time tells a speed [m/s]
@@ -213,9 +214,10 @@ def mirrored(places: Places, course: tuple[Array, Array], speed: tuple[Array, Ar
     heading = np.interp(middle, course[0], turn)
     pace = np.interp(middle, *speed) if speed[0].size else np.ones(middle.size)
     step = np.diff(places.time)
+    near = step <= max(_STEPS_APART * float(np.median(step)), _APART)  # across a hole the course says little
     out = []
     for name, way, told in (("longitude", east, np.sin(heading)), ("latitude", north, np.cos(heading))):
-        moved, wanted = np.diff(way), pace * told * step
+        moved, wanted = np.diff(way)[near], (pace * told * step)[near]
         size = float(np.sqrt(np.sum(moved**2) * np.sum(wanted**2)))
         if size > 0.0 and np.sum(np.abs(wanted)) > 30.0 and float(np.sum(moved * wanted)) < _AGAINST * size:
             out.append(name)

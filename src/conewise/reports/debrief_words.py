@@ -65,6 +65,8 @@ def friction_sentence(friction: FrictionFound) -> str:
     bound = f", at least {friction.low:.2f}" if friction.is_lower_bound and friction.low > 0.0 else ""
     if not friction.is_lower_bound:
         bound = f" ({friction.low:.2f} to {friction.high:.2f})"
+    if friction.low == friction.value:
+        origin += ", raised to what the run shows"
     only = "; no recording showed these tyres at their limit" if friction.is_lower_bound else ""
     return f"Friction {friction.value:.2f} of the car file's{bound}, {origin}{only}."
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import os
 import time as clock
 from dataclasses import dataclass
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 
     from conewise.cars.car import Car
     from conewise.course.geometry import CourseGeometry
+    from conewise.course.layout import Course
     from conewise.logs.breakdown import FrictionFound
     from conewise.logs.laid import LaidRun
     from conewise.logs.measures import Measures
@@ -77,6 +79,13 @@ class DebriefUsageError(InputError):
 
     def __init__(self, message: str, hint: str) -> None:
         super().__init__(message, where="conewise debrief", hint=hint)
+
+
+def _no_such_cone(name: str, course: Course) -> DebriefUsageError:
+    ids = [cone.id for cone in course.cones]
+    near = difflib.get_close_matches(name, ids, n=5, cutoff=0.3) or ids[:12]
+    hint = f"Cones it has, among others: {', '.join(near)}."
+    return DebriefUsageError(f"Course '{course.name}' has no cone '{name}'.", hint)
 
 
 def refuse_question(
@@ -143,6 +152,9 @@ def answer_debrief(
     surface = 1.0 if question.surface is None else surface_named(question.surface).middle
     course, car = course_from(question.course), car_from(question.car)
     geometry = lay_out(course)
+    unknown = question.hit - {cone.id for cone in course.cones}
+    if unknown:
+        raise _no_such_cone(min(unknown), course)
     from conewise.solver.line_results import body_of
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 

@@ -95,6 +95,13 @@ def _focus(runs: tuple[TimedRun, ...], best: Solution) -> TimesFocus:
     dearest = max(found, key=lambda focus: focus.seconds)
     if dearest.seconds >= WORTH:
         return dearest
+    if fastest < best.time:
+        return TimesFocus(
+            cause="pace",
+            seconds=fastest - best.time,
+            evidence=f"The fastest run is {best.time - fastest:.2f} s faster than the best possible, without cones.",
+            advice="Check that times, course and car belong together before anything else.",
+        )
     return TimesFocus(
         cause="pace",
         seconds=fastest - best.time,

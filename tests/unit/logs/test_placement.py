@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from conewise.course.reference import lay_out
-from conewise.logs.placement import NotPlacedError, place_on_course, run_shift
+from conewise.logs.placement import NoPlacesError, NotPlacedError, place_on_course, run_shift
 from conewise.logs.run_finder import find_runs
 from tests.driven import FRONT, Day, Drive, day_of, moved
 from tests.solved import COURSE_NAMES, crossing_course, demo_course, short_course
@@ -94,6 +94,12 @@ def test_a_recording_without_a_launch_cannot_be_laid(rng):
     day.go_back()
     with pytest.raises(NotPlacedError, match="no drive from a launch"):
         place_on_course(day.track(rng), lay_out(short_course()))
+
+
+def test_a_recording_without_positions_says_so(rng):
+    track = day_of(lay_out(short_course()), [Drive()]).track(rng)
+    with pytest.raises(NoPlacesError, match="no positions"):
+        place_on_course(replace(track, position_rate=0.0), lay_out(short_course()))
 
 
 def test_a_recording_of_another_course_cannot_be_laid(rng):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from conewise.logs.log import Channel, Log
 from conewise.logs.places import metres
 from conewise.logs.quality import review
+from conewise.logs.readers import read_log
 
 RATE = 10.0
 TIME = np.arange(900) / RATE
@@ -164,6 +166,18 @@ def test_a_whole_recording_in_the_other_hemisphere_is_told_by_its_course(axis):
     assert codes(log) == ["hemisphere"]
     assert where(log, "hemisphere") == axis
     assert error_of(log) < 0.1  # the metres per degree are those of the same latitude
+
+
+def test_a_hole_in_a_bend_is_no_other_hemisphere(tmp_path):
+    """Eight seconds without a row, across which the course at its middle points the other way."""
+    text = (files("conewise.demo") / "logs" / "harbour-yard-evening.csv").read_text(encoding="utf-8")
+    head, rows = text.splitlines()[:2], text.splitlines()[2:]
+    kept = [row for row in rows if not 25.0 < float(row.split(",", 1)[0]) < 33.0]
+    file = tmp_path / "hole.csv"
+    file.write_text("\n".join([*head, *kept]), encoding="utf-8")
+    log = read_log(file)
+    assert "hemisphere" not in codes(log)
+    assert np.all(log.channels["latitude"].value < 0.0)
 
 
 @pytest.mark.parametrize("factor", [3.6, 1.0 / 3.6, 2.236936, 1.943844, 1.609344], ids="{:.3f}".format)

@@ -17,7 +17,7 @@ from conewise.logs.log import Log
 from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_sentence, part
 from conewise.runs import Body
 from conewise.workflows import predict
-from conewise.workflows.debrief import DebriefQuestion, _Debrief
+from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, _Debrief, answer_debrief
 from conewise.workflows.debrief_times import answer_times, timed_run
 from conewise.workflows.recorded import NoRunError, Recorded, RunNumberError, lateral_deviation, recorded
 from tests.cars import DEMO_NAMES, demo_car
@@ -128,6 +128,17 @@ def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     answer = answer_times(["41.0"], course=COURSE, car=CAR, surface="0.9", progress=print)
     assert [finding.code for finding in answer.findings][-1] == "faster-than-possible"
     assert (answer.friction.value, answer.friction.origin) == (0.9, "surface")
+    assert "faster than the best possible" in answer.focus.evidence
+    assert "belong together" in answer.focus.advice
+
+
+def test_a_cone_that_the_course_lacks_cannot_have_been_hit():
+    question = DebriefQuestion(
+        log=DEMO / "logs" / "harbour-yard-evening.csv", course=COURSE, car=CAR, hit=frozenset({"zz"})
+    )
+    with pytest.raises(DebriefUsageError, match="has no cone 'zz'") as caught:
+        answer_debrief(question, progress=print)
+    assert "zl" in caught.value.hint
 
 
 def test_a_part_smaller_than_its_interval_is_not_told():
@@ -140,6 +151,8 @@ def test_a_part_smaller_than_its_interval_is_not_told():
 def test_sentences_say_where_friction_is_from():
     known = FrictionFound(value=0.95, low=0.9, high=1.0, origin="skidpad")
     assert friction_sentence(known) == "Friction 0.95 of the car file's (0.90 to 1.00), from a recording at the limit."
+    shown = FrictionFound(value=0.93, low=0.93, high=1.0, origin="surface")
+    assert "as told for the surface, raised to what the run shows" in friction_sentence(shown)
     assert "at least 0.80" in friction_sentence(made_up_debrief().breakdown.friction)
     assert "in the line (0.20 to 0.50)" in gap_sentence(made_up_debrief())
     assert driven_run()[2].kind == "complete"
