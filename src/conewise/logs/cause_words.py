@@ -27,6 +27,7 @@ ADVICE = {
     Cause.UNUSED_GRIP: "Raise the pace in small steps where there is room: the tyres still have grip to give.",
 }
 
+INCH = 0.0254  # [m]
 FELT = "That is against the bend that the sensors felt: where your line lay, this recording cannot tell."
 RECEIVED = "That is against the bend that the receiver tells: where your line lay, this recording cannot tell."
 
@@ -39,6 +40,11 @@ def advice(cause: Cause) -> str:
 def untold_line(*, has_rate: bool) -> str:
     """What a cause is held against where the line is not told; `has_rate`: a gyroscope or a yaw rate was used."""
     return FELT if has_rate else RECEIVED
+
+
+def _give_or_take(value: float, doubt: float, system: System) -> str:
+    """A length and how far it may be off, in one unit."""
+    return f"{value / INCH:.0f} ±{doubt / INCH:.0f} in" if system == "us" else f"{value:.2f} ±{doubt:.2f} m"
 
 
 def _likewise(others: float) -> str:
@@ -74,8 +80,8 @@ def evidence(candidate: Candidate, system: System) -> str:
             f" up to {speed('slower')} slower there, at the right speed in the corner."
         ),
         Cause.WIDE_AT_CONE: lambda: (
-            f"At cone {candidate.cone} the car was {length('distance')} ± {length('doubt')} from the base,"
-            f" {length('wider')} more than the best line leaves{_likewise(facts['others'])}."
+            f"At cone {candidate.cone} the car was {_give_or_take(facts['distance'], facts['doubt'], system)}"
+            f" from the base, {length('wider')} more than the best line leaves{_likewise(facts['others'])}."
         ),
         Cause.SLALOM_LATE: lambda: f"You turned {length('late')} later than the best run, cone for cone.",
         Cause.LATE_POWER: lambda: (
