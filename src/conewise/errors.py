@@ -48,6 +48,10 @@ class ByFace(str):
         made.typed = typed
         return made
 
+    def __getnewargs_ex__(self) -> tuple[tuple[str], dict[str, str]]:
+        """For the way back from a process of its own."""
+        return (str(self),), {"typed": self.typed}
+
 
 def on_command_line(words: str) -> str:
     """Words as the command line says them."""

@@ -1,6 +1,15 @@
-"""What is said of a path that is no file."""
+"""What is said of a path that is no file, and errors on their way between processes."""
 
-from conewise.errors import no_such_file
+import pickle
+
+from conewise.errors import ByFace, ConflictError, no_such_file
+
+
+def test_an_error_keeps_the_words_of_both_faces_on_its_way_from_a_worker():
+    error = ConflictError("Two of them.", where="here", hint=ByFace("Choose one.", typed="Say --one."))
+    back = pickle.loads(pickle.dumps(error))
+    assert (back.as_dict(), back.as_typed()) == (error.as_dict(), error.as_typed())
+    assert back.as_typed()["hint"] == "Say --one."
 
 
 def test_a_folder_is_called_one_and_looked_into(tmp_path):
