@@ -50,7 +50,7 @@ def print_debrief(answer: DebriefAnswer) -> None:
         )
     out.print(table)
     if breakdown.n_paths:
-        out.print(Text(debrief_words.paths_sentence(breakdown)))
+        out.print(Text(debrief_words.paths_sentence(answer)))
     out.print(Text(debrief_words.friction_sentence(breakdown.friction)))
     if answer.findings:
         render.heading(out, "Findings")

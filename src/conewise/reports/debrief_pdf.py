@@ -68,7 +68,7 @@ def debrief_data(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         ],
         "notes": [] if breakdown is None else [
             words for words in (
-                debrief_words.paths_sentence(breakdown), debrief_words.friction_sentence(breakdown.friction)
+                debrief_words.paths_sentence(answer), debrief_words.friction_sentence(breakdown.friction)
             ) if words
         ],
         "facts": [f"{label}: {value}" for label, value in recording_facts(answer, units)],

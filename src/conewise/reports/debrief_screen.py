@@ -63,7 +63,7 @@ def debrief_screen(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
             }
             for row in gap_rows(answer)
         ],
-        "paths": "" if breakdown is None else debrief_words.paths_sentence(breakdown),
+        "paths": debrief_words.paths_sentence(answer),
         "friction": "" if breakdown is None else debrief_words.friction_sentence(breakdown.friction),
         "facts": [list(row) for row in recording_facts(answer, units)],
         "findings": [[one.severity, one.message] for one in by_severity(list(answer.findings))],

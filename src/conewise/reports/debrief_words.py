@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from conewise.logs.breakdown import Breakdown, FrictionFound, Interval
+    from conewise.logs.breakdown import FrictionFound, Interval
     from conewise.logs.where import Where
     from conewise.reports.debrief_answer import DebriefAnswer
 
@@ -78,11 +78,18 @@ def part(seconds: float, interval: Interval) -> str:
     return f"{seconds:+.2f} ±{interval.width / 2.0:.2f}".replace("-", "−")
 
 
-def paths_sentence(breakdown: Breakdown) -> str:
-    """On how many drawn lines the intervals rest; empty where there are none."""
-    if not breakdown.n_paths:
+def paths_sentence(answer: DebriefAnswer) -> str:
+    """On how many drawn lines the intervals rest, and what they take for granted; empty where there are none."""
+    breakdown = answer.breakdown
+    if breakdown is None or not breakdown.n_paths:
         return ""
-    return f"Intervals hold 90%, from {breakdown.n_paths} lines that the recording allows."
+    given = []
+    if breakdown.friction.is_lower_bound:
+        given.append(f"the friction is {breakdown.friction.value:.2f}")
+    if any(finding.code == "arm-unknown" for finding in answer.findings):
+        given.append("the antenna sits over the centre of gravity")
+    only = f", if {' and '.join(given)}" if given else ""
+    return f"Intervals hold 90%, from {breakdown.n_paths} lines that the recording allows{only}."
 
 
 def _from_to(interval: Interval) -> str:

@@ -14,7 +14,7 @@ from conewise.event.run_time import TimeFormError
 from conewise.logs.breakdown import FrictionFound, Interval
 from conewise.logs.laid import lay_day
 from conewise.logs.log import Log
-from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_sentence, part
+from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_sentence, part, paths_sentence
 from conewise.runs import Body
 from conewise.workflows import predict
 from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, _Debrief, answer_debrief
@@ -155,4 +155,5 @@ def test_sentences_say_where_friction_is_from():
     assert "as told for the surface, raised to what the run shows" in friction_sentence(shown)
     assert "at least 0.80" in friction_sentence(made_up_debrief().breakdown.friction)
     assert "in the line (0.20 to 0.50)" in gap_sentence(made_up_debrief())
+    assert paths_sentence(made_up_debrief()).endswith("recording allows, if the friction is 1.00.")
     assert driven_run()[2].kind == "complete"
