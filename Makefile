@@ -46,6 +46,7 @@ check: $(VENV)/.test ## style, types, layers: seconds, no test
 	$(BIN)/lint-imports
 
 test: check chromium ## everything that a change must pass
+	$(BIN)/python -m tests.compiled
 	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term $(DOMAIN)
 	$(PYTEST) -n $(JOBS) --durations=15 tests $(DOMAIN:%=--ignore=%)
 

@@ -114,7 +114,7 @@ def test_nothing_is_replaced_unless_said(tmp_path, suffix):
         write_course(short_course(), path)
     assert path.read_text(encoding="utf-8") == "mine"
     assert caught.value.exit_code == 4
-    assert "--force" in caught.value.hint
+    assert "--force" in caught.value.as_typed()["hint"]
     write_course(short_course(), path, force=True)
     assert read_course(path).features == short_course().features
 
