@@ -1,6 +1,6 @@
-"""Compile what Numba keeps, once: tests that run side by side each would, and traced it takes four times as long.
+"""Compile what Numba keeps, once, as `python -m tests.compiled`.
 
-    python -m tests.compiled
+Tests that run side by side would each do it, and where they are traced it takes four times as long.
 """
 
 from __future__ import annotations
