@@ -87,9 +87,9 @@ def test_advice_is_stopped_on_its_page(visit):
     page = visit("/change?event=september")
     ask(page, parts="", changes="two", course="harbour-yard", surface="wet")
     page.locator("#work:not([hidden]) #stop").click(timeout=WAIT)
-    expect(page.locator("#words")).to_contain_text("Stopped.", timeout=WAIT)
+    expect(page.locator("#words")).to_contain_text("Stopped", timeout=WAIT)
     page.reload()
-    expect(page.locator("#words")).to_contain_text("Stopped.", timeout=WAIT)
+    expect(page.locator("#words")).to_contain_text("Stopped", timeout=WAIT)
 
 
 def test_settings_are_searched(visit):
