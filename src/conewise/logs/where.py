@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 MORE = 0.15  # a place stands out where it costs this much more than the driver's others of its kind [s]
 LEAST_CHANCE = 0.95  # that it costs more than they do by `LEAST_LOSS`, as of a place chosen beforehand
 LEAST_OTHERS = 2  # places beside it, of whatever kind: one other tells nothing that is usual
+OF_MEDIAN = 1.2533  # deviation of the median of many over that of their mean: the root of half of pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +73,7 @@ def _held(gap: FeatureGap, breakdown: Breakdown, doubts: dict[str, float]) -> Wh
     usual = np.array([(other.measured - other.best) / other.best for other in others])
     doubt = np.array([doubts[other.id] / other.best for other in others])
     more = lost - float(np.median(usual)) * gap.best
-    of_usual = gap.best * float(np.sqrt(np.mean(doubt**2) / len(others)))
+    of_usual = gap.best * float(np.sqrt(np.mean(doubt**2) / len(others))) * (OF_MEDIAN if len(others) > 2 else 1.0)
     deviation = max(float(np.hypot(doubts[gap.id], of_usual)), 1e-9)
     return Where(
         feature=gap.id,
