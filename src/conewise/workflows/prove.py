@@ -39,7 +39,10 @@ _MEANT = {
     "effect": "The change that is to show, in seconds,",
     "spread": "The spread of a run, in seconds,",
     "runs": "The number of runs of a day",
+    "times": "The number of files of times",
 }
+
+_TYPED = {"times": "TIMES"}  # what is no option
 
 
 class TestNumberError(InputError):
@@ -53,7 +56,7 @@ class TestNumberError(InputError):
 
     def __init__(self, name: str, value: float | str, wanted: str) -> None:
         found = f"'{value}'" if isinstance(value, str) else f"{value:g}"
-        super().__init__(f"{_MEANT[name]} is {found}; wanted is {wanted}.", where=ByFace(name, typed=f"--{name}"))
+        super().__init__(f"{_MEANT[name]} is {found}; wanted is {wanted}.", where=ByFace(name, typed=_TYPED.get(name, f"--{name}")))
 
 
 def prove(
@@ -119,7 +122,7 @@ def times_named(words: Sequence[str | Path], place: BookPlace) -> Path | Times:
     paths = [Path(word) for word in words]
     if any(path.is_file() or path.suffix for path in paths):
         if len(paths) > 1:
-            raise TestNumberError("TIMES", len(paths), "one file, or events of the book")
+            raise TestNumberError("times", len(paths), "one file, or events of the book")
         return paths[0]
     return recorded_times([load_day(path, source=place) for path in paths])
 

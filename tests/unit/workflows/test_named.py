@@ -12,7 +12,7 @@ from conewise.workflows.book_add import Said, Whose, add_files
 from conewise.workflows.book_place import BookPlace
 from conewise.workflows.courses import check_course, convert_course, summary
 from conewise.workflows.logs import open_log
-from conewise.workflows.prove import recorded_times, times_named
+from conewise.workflows.prove import TestNumberError, recorded_times, times_named
 from tests.books import DEMO, Clock, example_day, opened
 
 COURSE = DEMO / "courses" / "harbour-yard.toml"
@@ -150,4 +150,7 @@ def test_times_of_stored_events_are_those_of_a_times_file(place):
     assert times.setups == ("soft", "stiff")
     assert list(times.raw_time[[0, 2, 3]]) == [59.0, 57.0, 56.0]
     assert times_named([Path("spring.csv")], place) == Path("spring.csv")
+    with pytest.raises(TestNumberError, match="number of files of times is 2; wanted is one file") as caught:
+        times_named([Path("spring.csv"), Path("autumn.csv")], place)
+    assert (caught.value.as_dict()["where"], caught.value.as_typed()["where"]) == ("times", "TIMES")
     assert recorded_times([load_day(Path("lot-1"), source=place)]).file == "runs of lot-1"
