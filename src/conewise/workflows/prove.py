@@ -56,7 +56,9 @@ class TestNumberError(InputError):
 
     def __init__(self, name: str, value: float | str, wanted: str) -> None:
         found = f"'{value}'" if isinstance(value, str) else f"{value:g}"
-        super().__init__(f"{_MEANT[name]} is {found}; wanted is {wanted}.", where=ByFace(name, typed=_TYPED.get(name, f"--{name}")))
+        super().__init__(
+            f"{_MEANT[name]} is {found}; wanted is {wanted}.", where=ByFace(name, typed=_TYPED.get(name, f"--{name}"))
+        )
 
 
 def prove(
