@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.logs.focus import Cause
-from conewise.quantities import show
+from conewise.quantities import in_unit, show
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,7 +27,6 @@ ADVICE = {
     Cause.UNUSED_GRIP: "Raise the pace in small steps where there is room: the tyres still have grip to give.",
 }
 
-INCH = 0.0254  # [m]
 FELT = "That is against the bend that the sensors felt: where your line lay, this recording cannot tell."
 RECEIVED = "That is against the bend that the receiver tells: where your line lay, this recording cannot tell."
 
@@ -44,7 +43,9 @@ def untold_line(*, has_rate: bool) -> str:
 
 def _give_or_take(value: float, doubt: float, system: System) -> str:
     """A length and how far it may be off, in one unit."""
-    return f"{value / INCH:.0f} ±{doubt / INCH:.0f} in" if system == "us" else f"{value:.2f} ±{doubt:.2f} m"
+    if system == "us":
+        return f"{in_unit(value, 'length', 'in'):.0f} ±{in_unit(doubt, 'length', 'in'):.0f} in"
+    return f"{value:.2f} ±{doubt:.2f} m"
 
 
 def _likewise(others: float) -> str:

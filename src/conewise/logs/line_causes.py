@@ -10,6 +10,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from conewise.logs.focus import Cause
 from conewise.logs.focus_candidate import Candidate, deviation_of
+from conewise.logs.friction import OF_90
 from conewise.logs.three_runs import STEP
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ NEAR = 0.5  # the best line passes a cone this near that counts [m]
 INSIDE, OUTSIDE = 0.3, 0.3  # early at the apex: inside the best line by this before it, outside by this behind [m]
 LATE = 0.8  # a slalom whose beat comes later than that of the best run by this [m]
 ALIKE = 0.75  # correlation of the two beats when shifted
-OF_90 = 1.645  # half a 90% interval over its standard deviation
 REACH = 20.0  # before and behind an apex within which the lines are compared [m]
 BEAT = 2.0  # kernel that leaves the beat of a slalom [m]
 
