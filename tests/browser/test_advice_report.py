@@ -9,6 +9,7 @@ import pytest
 
 from conewise.reports.advice_report import advice_html
 from tests.advice_fixture import made_up_advice, named_advice, plain_advice
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, assert_reads_well
 
 pytestmark = pytest.mark.browser
@@ -87,5 +88,4 @@ def test_bars_and_intervals_lie_where_the_numbers_say(opened, width):
 def test_touch_targets_are_large_enough(opened):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
     page = opened(width=390)
-    for target in page.locator(".looks label, summary").all():
-        assert target.bounding_box()["height"] >= 44
+    assert_at_least(44, page.locator(".looks label, summary"))

@@ -9,6 +9,7 @@ import pytest
 
 from conewise.reports.debrief_report import debrief_html
 from conewise.reports.units import METRIC, US
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, assert_reads_well
 from tests.debrief_fixture import compared_runs, named_debrief, reduced_debrief, told_debrief
 
@@ -102,5 +103,4 @@ def test_a_cone_tells_how_far_the_car_was(opened):
 def test_touch_targets_are_large_enough(opened):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
     page = opened(width=390)
-    for target in page.locator(".looks label, summary").all():
-        assert target.bounding_box()["height"] >= 44
+    assert_at_least(44, page.locator(".looks label, summary"))

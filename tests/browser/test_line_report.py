@@ -9,6 +9,7 @@ import pytest
 
 from conewise.reports.line_report import line_html
 from conewise.reports.units import METRIC, US
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.reports_fixture import fallback_answer, long_answer, made_up_answer, wet_answer
 
@@ -211,8 +212,7 @@ def test_sunlight_is_black_on_white_with_thick_lines(opened):
 def test_touch_targets_are_large_enough(opened):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
     page = opened(width=390)
-    for target in page.locator(".looks label, summary").all():
-        assert target.bounding_box()["height"] >= 44
+    assert_at_least(44, page.locator(".looks label, summary"))
 
 
 def test_us_units_are_shown_throughout(browser, tmp_path):

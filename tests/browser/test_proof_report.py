@@ -12,6 +12,7 @@ import pytest
 from conewise.reports.proof_report import proof_html
 from conewise.reports.units import METRIC
 from conewise.workflows.prove import prove
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, problems
 from tests.seasons import Season, drawn, times_of
 
@@ -85,5 +86,4 @@ def test_the_axis_has_its_quantity_and_unit(opened):
 
 def test_touch_targets_are_large_enough(opened):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
-    for target in opened(width=390).locator(".looks label").all():
-        assert target.bounding_box()["height"] >= 44
+    assert_at_least(44, opened(width=390).locator(".looks label"))

@@ -17,6 +17,7 @@ from conewise.workflows.book_place import BookPlace, opened
 from conewise.workflows.jobs import Asker, Jobs
 from conewise.workflows.recordings import take_upload
 from tests.advice_fixture import made_up_advice
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.settings_fixture import settings_answer
 from tests.web_answers import ADVISE, SETTINGS, advice_result, keep_job, settings_result
@@ -86,8 +87,7 @@ def test_it_is_small_its_targets_are_large_and_its_answer_is_the_largest(visit, 
         ".map((entry) => entry.transferSize)"
     )
     assert 0 < sum(sizes) < MOST_BYTES
-    for target in page.locator("main :is(button, .button, select, .fold > summary, .links a, .option):visible").all():
-        assert target.bounding_box()["height"] >= 44, target.inner_text()
+    assert_at_least(44, page.locator("main :is(button, .button, select, .fold > summary, .links a, .option):visible"))
     size = "e => parseFloat(getComputedStyle(e).fontSize)"
     others = page.evaluate(
         f"[...document.querySelectorAll('main *')].filter(e => e.children.length === 0 && !e.matches('.focus-text'))"

@@ -7,6 +7,7 @@ import pytest
 
 from conewise.reports.palette import cividis
 from tests.browser.bare_page import bare_page, serve
+from tests.browser.boxes import box_of
 
 pytestmark = pytest.mark.browser
 
@@ -143,7 +144,7 @@ def test_a_minus_is_a_minus_and_a_rounded_zero_has_none(page):
 
 def test_the_mouse_moves_one_cursor_in_all_charts(page):
     plot = chart(page)
-    box = plot.bounding_box()
+    box = box_of(plot)
     page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + 40)
     at = page.evaluate("along.at")
     left = page.evaluate("speed.scaleX.start")
@@ -176,7 +177,7 @@ def test_keys_step_jump_zoom_and_show_all(page):
 
 def test_the_wheel_zooms_where_the_cursor_is_once_the_chart_has_the_focus(page):
     plot = chart(page)
-    box = plot.bounding_box()
+    box = box_of(plot)
     page.mouse.move(box["x"] + box["width"] * 0.75, box["y"] + 40)
     page.mouse.wheel(0, -300)
     assert window_of(page) == [0, 600]  # the page keeps its own wheel
@@ -195,7 +196,7 @@ def test_a_drag_moves_the_stretch(page):
     plot = chart(page)
     page.evaluate("along.show(100, 300)")
     frame(page)
-    box = plot.bounding_box()
+    box = box_of(plot)
     page.mouse.move(box["x"] + 500, box["y"] + 40)
     page.mouse.down()
     page.mouse.move(box["x"] + 400, box["y"] + 40, steps=10)
@@ -213,7 +214,7 @@ def touch(session, kind, points):
 
 def test_two_fingers_zoom_and_one_finger_moves_the_cursor(page):
     plot = chart(page)
-    box = plot.bounding_box()
+    box = box_of(plot)
     x, y = box["x"], box["y"] + 60
     session = page.context.new_cdp_session(page)
     touch(session, "touchStart", [(x + 300, y)])
@@ -303,7 +304,7 @@ def test_points_are_found_by_pointer_and_key(page):
     )
     plot = page.locator(".chart-plot")
     x, y = page.evaluate("[chart.scaleX.at(3), chart.scaleY.at(39.1)]")
-    box = plot.bounding_box()
+    box = box_of(plot)
     page.mouse.move(box["x"] + x - 9, box["y"] + y - 9)
     assert page.locator(".chart-value").inner_text() == "run 3: 3 number, 39.1 s"
     plot.focus()

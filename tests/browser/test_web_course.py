@@ -8,6 +8,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.boxes import assert_at_least, box_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.web_app import served, settings_over
 
@@ -98,7 +99,7 @@ def mark(page, cone):
 
 def place(page, cone):
     """Where a cone is on the screen. [px]"""
-    box, at = page.locator(".course-svg").bounding_box(), mark(page, cone)
+    box, at = box_of(page.locator(".course-svg")), mark(page, cone)
     return box["x"] + at[0], box["y"] + at[1]
 
 
@@ -230,7 +231,7 @@ def test_a_finger_moves_a_cone_and_two_fingers_the_map(drawing):
     assert page.locator(".tether").count() == 1  # a handle beside the cone, which a finger does not hide
     other = cones_of(page, "slalom 1")[0]
     apart = abs(place(page, cone)[1] - place(page, other)[1]) + abs(place(page, cone)[0] - place(page, other)[0])
-    box = page.locator(".course-svg").bounding_box()
+    box = box_of(page.locator(".course-svg"))
     x, y = box["x"] + 60, box["y"] + 40
     touch(session, "touchStart", [(x, y), (x + 60, y)])
     for step in range(1, 7):
@@ -402,7 +403,7 @@ def test_things_of_the_lot_are_added_moved_and_removed(drawing, address):
     page.get_by_role("button", name="Add pole").click()
     expect(page.locator("#lot li.chosen .entry")).to_have_text("pole 1")
     bring(page)
-    box = page.locator(".handle").bounding_box()
+    box = box_of(page.locator(".handle"))
     drag(page, (box["x"] + 11, box["y"] + 11), (40, 0))
     page.get_by_label("Radius").fill("0,5")
     page.get_by_label("Radius").press("Enter")
@@ -497,8 +498,7 @@ def test_it_reads_well(visit, audit_script, path, width, look):
 def test_touch_targets_are_large_enough(visit, path):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
     page = visit(path, 390)
-    for target in page.locator("main :is(a, button, select, summary, input[type=file]):visible").all():
-        assert target.bounding_box()["height"] >= 44, target.inner_text()
+    assert_at_least(44, page.locator("main :is(a, button, select, summary, input[type=file]):visible"))
 
 
 @pytest.mark.parametrize("path", PAGES)

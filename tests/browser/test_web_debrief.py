@@ -14,6 +14,7 @@ from conewise.web.work import finite
 from conewise.workflows.book_place import opened
 from conewise.workflows.jobs import Asker, Jobs
 from conewise.workflows.recorded import NoRunError
+from tests.browser.boxes import assert_at_least, box_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.debrief_fixture import compared_runs, reduced_debrief, told_debrief
 from tests.web_answers import DEBRIEF, debrief_result, keep_job
@@ -65,10 +66,8 @@ def test_it_is_small_and_its_targets_are_for_gloves(visit, name):
         ".map((entry) => entry.transferSize)"
     )
     assert 0 < sum(sizes) < MOST_BYTES
-    for target in page.locator("main :is(button, .button, .fold > summary):visible").all():
-        assert target.bounding_box()["height"] >= 64, target.inner_text()
-    for target in page.locator("main :is(select, .links a):visible").all():
-        assert target.bounding_box()["height"] >= 44
+    assert_at_least(64, page.locator("main :is(button, .button, .fold > summary):visible"))
+    assert_at_least(44, page.locator("main :is(select, .links a):visible"))
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -81,7 +80,7 @@ def test_the_one_thing_is_the_largest_text_and_leads_to_its_place(visit, width):
         f" !e.closest('svg') && !e.matches('.focus-text')).map({size})"
     )
     assert focus.evaluate(size) > max(others)
-    assert focus.bounding_box()["y"] < 844
+    assert box_of(focus)["y"] < 844
     page.get_by_role("link", name="On the map").click()
     assert page.locator("#map").evaluate("e => Math.abs(e.getBoundingClientRect().top) < innerHeight")
     assert page.locator(".map polyline.focus:visible").count() == 1
@@ -93,7 +92,7 @@ def test_map_and_charts_have_one_cursor(visit):
     before = here.get_attribute("cx")
     plot = page.locator(".chart-plot").first
     plot.scroll_into_view_if_needed()
-    box = plot.bounding_box()
+    box = box_of(plot)
     page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 40)
     page.wait_for_timeout(100)
     assert here.get_attribute("cx") != before
@@ -103,7 +102,7 @@ def test_map_and_charts_have_one_cursor(visit):
     cone.focus()
     assert "cone" in page.locator("#cone").inner_text().lower() or page.locator("#cone").inner_text()
     line = page.locator(".sheet-for.desk:not(.sun) polyline.driven")
-    where = line.bounding_box()
+    where = box_of(line)
     points = line.evaluate(
         "e => { const p = e.points.getItem(5), m = e.getScreenCTM(); return [p.x * m.a + m.e, p.y * m.d + m.f]; }"
     )

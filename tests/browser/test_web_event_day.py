@@ -6,6 +6,7 @@ import itertools
 
 import pytest
 
+from tests.browser.boxes import assert_at_least, boxes_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.web_app import served, settings_over
 
@@ -40,8 +41,7 @@ def test_a_page_is_small_and_its_targets_are_large(visit, path):
     )
     assert 0 < sum(sizes) < MOST_BYTES
     targets = page.locator("main :is(button, select, summary, label.option, .button, .onward a, .needs a):visible")
-    for target in targets.all():
-        assert target.bounding_box()["height"] >= 44, target.inner_text()
+    assert_at_least(44, targets)
 
 
 @pytest.fixture
@@ -104,7 +104,7 @@ def test_what_happens_to_a_car_opens_it_again(visit, lot):
 def test_targets_of_the_board_fit_gloves(board):
     buttons = board.locator(".judged[open] button:visible, .judged > summary")
     assert buttons.count() > 20
-    boxes = [one.bounding_box() for one in buttons.all()]
+    boxes = boxes_of(buttons)
     assert min(box["height"] for box in boxes) >= 64
     for a, b in itertools.pairwise(boxes):
         beside = max(a["x"], b["x"]) - min(a["x"] + a["width"], b["x"] + b["width"])

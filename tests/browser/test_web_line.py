@@ -15,6 +15,7 @@ from playwright.sync_api import expect
 
 from conewise.reports.record import line_record
 from conewise.web.work import finite
+from tests.browser.boxes import box_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.reports_fixture import made_up_answer
 from tests.web_app import served, settings_over
@@ -137,7 +138,7 @@ def test_charts_and_map_have_one_cursor(line):
     page = line()
     plot = page.locator(".chart-plot").first
     plot.scroll_into_view_if_needed()
-    box = plot.bounding_box()
+    box = box_of(plot)
     before = cursor(page)
     page.mouse.move(box["x"] + box["width"] * 0.6, box["y"] + 30)
     assert cursor(page) != before
@@ -146,7 +147,7 @@ def test_charts_and_map_have_one_cursor(line):
     assert float(page.locator(".chart-value").first.inner_text().split()[0]) == pytest.approx(speed, abs=0.1)
     at = cursor(page)
     page.locator(".course-map").evaluate("map => map.scrollIntoView({block: 'center'})")
-    sheet = page.locator(".course-svg").bounding_box()
+    sheet = box_of(page.locator(".course-svg"))
     page.mouse.move(sheet["x"] + at[0] + 1, sheet["y"] + at[1] + 1)
     assert cursor(page) == pytest.approx(at, abs=6)
 

@@ -15,6 +15,7 @@ import pytest
 from conewise.web.settings import LOOPBACK
 from conewise.workflows import web_sessions
 from conewise.workflows.book_place import BookPlace
+from tests.browser.boxes import boxes_of
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.reading import LOOKS, assert_reads_well
 from tests.conftest import chromium_path
@@ -390,7 +391,7 @@ def test_targets_fit_gloves(phone):
     page = phone()
     for name in ("walk", "drill", "runs"):
         turn(page, name)
-        boxes = [one.bounding_box() for one in page.locator("main button:visible:not(.run-row button)").all()]
+        boxes = boxes_of(page.locator("main button:visible:not(.run-row button)"))
         assert len(boxes) > 8
         assert min(box["height"] for box in boxes) >= 64, name
         for i, a in enumerate(boxes):

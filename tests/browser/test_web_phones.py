@@ -10,6 +10,7 @@ import pytest
 
 from conewise.web.app import create_app
 from conewise.web.server import listen, running
+from tests.browser.boxes import box_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.web_app import serving, settings_over
 
@@ -38,7 +39,7 @@ def test_a_phone_is_let_in_by_the_code_that_its_camera_reads(browser, network, a
     laptop.get_by_label("Recorder: write runs down").check()
     laptop.get_by_role("button", name="Show a code").click()
     laptop.wait_for_selector(".code svg")
-    assert laptop.locator(".code svg").bounding_box()["width"] > 200
+    assert box_of(laptop.locator(".code svg"))["width"] > 200
     context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     phone = context.new_page()
     asked = []

@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from conewise.event.cars import EventCar
 from conewise.event.people import Person
 from conewise.workflows.book_place import opened
+from tests.browser.boxes import box_of, boxes_of
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 from tests.web_app import served, settings_over
 
@@ -48,7 +49,7 @@ def test_every_key_is_on_the_first_screen_of_a_phone(visit, with_strip, path, lo
     assert (page.locator(".banner").count() == 1) == path.startswith("/drive")
     keys = page.locator(".keys > button:visible")
     assert keys.count() == 19
-    assert max(box["y"] + box["height"] for box in (key.bounding_box() for key in keys.all())) <= 844
+    assert max(box["y"] + box["height"] for box in boxes_of(keys)) <= 844
 
 
 def tap(page, *keys):
@@ -177,10 +178,10 @@ def test_no_key_moves_when_a_run_is_kept_and_its_undo_comes_and_goes(visit, with
     undo = page.get_by_role("button", name="Undo")
     undo.wait_for()
     assert places(page) == before
-    box = page.locator("[data-part=undo]").bounding_box()
+    box = box_of(page.locator("[data-part=undo]"))
     assert box["x"] + box["width"] <= 390
     for seen in ("[data-part=who]", "[data-part=time]", "[data-part=all] summary"):  # nothing that is needed is covered
-        other = page.locator(seen).bounding_box()
+        other = box_of(page.locator(seen))
         assert (
             other["y"] + other["height"] <= box["y"]
             or other["y"] >= box["y"] + box["height"]
@@ -288,7 +289,7 @@ def test_the_keyboard_of_a_laptop_does_it_too(visit, lot):
 
 
 def test_keys_are_large_and_far_apart(desk):
-    boxes = [one.bounding_box() for one in desk.locator(".keys button:visible, [data-part=next] button").all()]
+    boxes = boxes_of(desk.locator(".keys button:visible, [data-part=next] button"))
     assert len(boxes) > 20
     assert min(box["height"] for box in boxes) >= GLOVE
     assert min(box["width"] for box in boxes) >= GLOVE

@@ -6,6 +6,7 @@ import itertools
 
 import pytest
 
+from tests.browser.boxes import assert_at_least
 from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
 
 pytestmark = pytest.mark.browser
@@ -39,9 +40,7 @@ def test_touch_targets_are_large_enough(visit, path):
         "a:visible:not(.skip):not(article a), button:visible, select:visible, .looks label, label.option, summary"
     )
     assert targets.count() > 8
-    for target in targets.all():
-        box = target.bounding_box()
-        assert box["height"] >= 44, target.inner_text()
+    assert_at_least(44, targets)
 
 
 def test_the_look_is_worn_at_once_and_kept(visit):
