@@ -10,11 +10,13 @@ import numpy as np
 from conewise.findings import Finding
 from conewise.logs import motion
 from conewise.logs.arms import Turning, accelerations_off, change_of
+from conewise.logs.doubted import doubted
 from conewise.logs.drawn_paths import draw
 from conewise.logs.kalman import SEEN, WIDTH
 from conewise.logs.passes import Filtered, Problem, backward, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, prepare
 from conewise.logs.sensor_model import SensorModel
+from conewise.logs.sensors import SENSOR_AXES
 from conewise.logs.track import Track
 from conewise.logs.wander import LEAST_LEFT, beyond_belief
 
@@ -95,9 +97,13 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
     """The last problem and pass of a log.
 
     Once more where the passes before found other delays or another mounting than guessed; then, with those, where the
-    receiver is worse than it says, or its speeds are better.
+    receiver is worse than it says, or its speeds are better. Sensors that disagree grossly with it are left out.
     """
     prepared = prepare(log, plane=plane, model=model)
+    without = doubted(log, prepared)
+    if without.kinds:
+        log = without.without(log)
+        prepared = prepare(log, plane=prepared.plane, model=model)
     smoothed = smooth(prepared)
     for n_rounds in range(1, MOST_ROUNDS):
         off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
@@ -111,7 +117,7 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
         del smoothed
         prepared = prepare(log, plane=prepared.plane, model=model, known=known)
         smoothed = smooth(prepared)
-    return prepared, smoothed
+    return replace(prepared, doubted=without), smoothed
 
 
 def _noise_found(model: SensorModel, prepared: Prepared, filtered: Filtered) -> SensorModel:
@@ -222,6 +228,7 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         sample_positions=_sampler(prepared.problem, smoothed, (values[:, :2], slopes[:, :2])),
         has_rate=prepared.has_rate,
         plane=prepared.plane,
+        left_out=prepared.doubted.kinds,
         findings=findings_of(prepared, smoothed),
     )
 
@@ -319,7 +326,7 @@ def _sampler(
 
 def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
     """What was used, guessed and left out."""
-    receiver, found = prepared.receiver, []
+    receiver, found = prepared.receiver, list(prepared.doubted.findings)
     if not receiver.time.size:
         found.append(_note("no-positions", "The log has no positions: the path starts at the origin and drifts."))
     elif receiver.n_repeated:
@@ -327,10 +334,10 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         found.append(_note("repeated-positions", message))
     if receiver.time.size and prepared.antenna is None:
         found.append(_unknown_arm(smoothed.state[:, motion.YAW_RATE], smoothed.state[:, motion.FORWARD]))
-    if prepared.inertial is None:
+    if prepared.inertial is None and not prepared.doubted.kinds & set(SENSOR_AXES):
         message = "No inertial sensor of six axes that feels gravity: between two fixes the motion is a guess."
         found.append(_note("no-inertial", message))
-    elif not prepared.inertial.is_levelled:
+    elif prepared.inertial is not None and not prepared.inertial.is_levelled:
         message = "The car never stands in this log, so that the sensor was levelled by the mean of the whole log."
         found.append(Finding("warning", "never-at-rest", message))
     if any(prepared.known.delays):

@@ -10,6 +10,7 @@ import numpy as np
 from conewise.errors import InputError
 from conewise.logs import motion
 from conewise.logs.arms import accelerations_off, car_at, plus, turning
+from conewise.logs.doubted import NONE_DOUBTED, Doubted
 from conewise.logs.mounting import mounting_match, turned
 from conewise.logs.passes import Problem
 from conewise.logs.readings import Readings, add_receiver, add_sensors, add_sideslip, unbiased
@@ -106,6 +107,7 @@ class Prepared:
     has_rate: whether a gyroscope carries the direction from fix to fix
     known: delays and mounting that were undone before the passes
     antenna: where it sits, forward and to the left of the centre of gravity; None where nobody told [m]
+    doubted: channels that were left out, since they disagree with the receiver
     """
 
     problem: Problem
@@ -118,6 +120,7 @@ class Prepared:
     plane: LocalPlane | None
     known: Known
     antenna: tuple[float, float] | None
+    doubted: Doubted = NONE_DOUBTED
 
 
 def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Known | None = None) -> Prepared:

@@ -37,6 +37,7 @@ class Track:
     sample_positions: (generator, count) -> Array, shape (count, n_samples, 2): whole paths drawn from the smoother's
         joint posterior, so that neighbouring samples move together [m]
     plane: in which x and y lie, where the log tells latitudes and longitudes
+    left_out: kinds of channels that disagree grossly with the receiver, which were not used
     findings: what of the log was used, guessed and left out
     """
 
@@ -58,4 +59,5 @@ class Track:
     sample_positions: Callable[[np.random.Generator, int], Array]
     has_rate: bool = False
     plane: LocalPlane | None = None
+    left_out: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()
