@@ -16,6 +16,11 @@ from conewise.workflows.logs import open_log
 from conewise.workflows.recorded import fused
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from conewise.logs.friction import Mask
+    from conewise.logs.run_finder import FoundRun
+    from conewise.logs.track import Track
     from conewise.runs import Trace
     from conewise.solver.min_time import Run
     from conewise.workflows.debrief_runs import FreeRun
@@ -71,13 +76,15 @@ def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, g
     Notes
     -----
     A run that is faster than the best run, or shows greater accelerations, has shown more friction than was assumed:
-    the factor is raised until it has not.
+    the factor is raised until it has not. A run that was not on the course from start to finish shows nothing: what it
+    left out made it faster.
     """
+    is_sound = free.laid.run.kind == "complete"
     line = None if offset is None else on_drivers_line(free, offset)
     reference = free.trace(free.run if line is None else line, "limit")
     friction = _found(free, reference, surface=surface, grounds=grounds)
     assumed = friction.value
-    if line is not None:
+    if line is not None and is_sound:
         friction = raised(friction, surface * demonstrated(free.driven, reference))
     now = surface
     for rounds_left in reversed(range(MOST_ROUNDS)):
@@ -88,22 +95,28 @@ def with_friction(free: FreeRun, offset: np.ndarray | None, *, surface: float, g
         best = free.run if line is None else line
         doubt = 2.0 * (free.laid.run.time_deviation or 0.0)
         beaten = best.point.time - free.driven.run_time
-        if not rounds_left or beaten <= max(BEATEN, doubt):
+        if not is_sound or not rounds_left or beaten <= max(BEATEN, doubt):
             break
         friction = raised(friction, now * (1.0 + beaten / free.driven.run_time / S_PER_SHARE))
-    return WithFriction(free=free, on_line=line, friction=friction, findings=_words(friction, assumed))
+    findings = _words(friction, assumed) if is_sound else (_nothing_shown(free.laid.run),)
+    return WithFriction(free=free, on_line=line, friction=friction, findings=findings)
+
+
+def _slides_of(days: Sequence[Recorded], slip: TyreSlip) -> list[tuple[Track, float, Trace, Mask]]:
+    """Where tyres slid in every complete run of recordings, as `from_slides` takes them."""
+    slides = []
+    for day in days:
+        sound = [laid for laid in day.finished if laid.run.kind == "complete"]
+        slid = sliding(day.track, day.log, slip) if sound else np.zeros(0, dtype=np.bool_)
+        slides += [(day.track, laid.run.start.time, laid.trace, slid) for laid in sound if laid.trace is not None]
+    return slides
 
 
 def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds) -> FrictionFound:
     """The friction by the first ground that tells it."""
     p = free.run.problem.p
     slip = _tyre_slip(free)
-    slides = [
-        (day.track, laid.run.start.time, laid.trace, sliding(day.track, day.log, slip))
-        for day in (grounds.day, *grounds.others)
-        for laid in day.finished
-        if laid.trace is not None
-    ]
+    slides = _slides_of((grounds.day, *grounds.others), slip)
     found = from_slides(slides, reference)
     if found is not None:
         return _scaled(found, surface)
@@ -150,6 +163,11 @@ def _scaled(friction: FrictionFound, surface: float) -> FrictionFound:
         high=friction.high * surface,
         origin=friction.origin,
     )
+
+
+def _nothing_shown(run: FoundRun) -> Finding:
+    words = f"Run {run.number} is told as {run.kind}: nothing is taken from it about the friction."
+    return Finding("note", "friction-not-shown", words)
 
 
 def _words(friction: FrictionFound, assumed: float) -> tuple[Finding, ...]:
