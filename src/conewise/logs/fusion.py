@@ -13,6 +13,7 @@ from conewise.logs.arms import Turning, accelerations_off, change_of
 from conewise.logs.doubted import doubted
 from conewise.logs.drawn_paths import draw
 from conewise.logs.kalman import SEEN, WIDTH
+from conewise.logs.lost import lost_stretches
 from conewise.logs.passes import Filtered, Problem, backward, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, prepare
 from conewise.logs.sensor_model import SensorModel
@@ -228,6 +229,9 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         sample_positions=_sampler(prepared.problem, smoothed, (values[:, :2], slopes[:, :2])),
         has_rate=prepared.has_rate,
         plane=prepared.plane,
+        lost=lost_stretches(
+            prepared.receiver.time, prepared.steps.middles, speed, np.trace(spread[:, :2, :2], axis1=1, axis2=2) / 2.0
+        ),
         left_out=prepared.doubted.kinds,
         findings=findings_of(prepared, smoothed),
     )

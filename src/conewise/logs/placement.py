@@ -196,7 +196,8 @@ def run_shift(
     expected = np.sqrt(np.mean(covariance[:, [0, 1], [0, 1]], axis=0))
     prior = np.array([1e-9, *np.maximum(expected, 1e-3)])
     line = DrivenLine.of(track, run.samples)
-    ground = _Ground(geometry=geometry, half_width=half_width, hit=hit, wander=_WANDER * float(np.mean(expected)))
+    wander = _WANDER * float(np.mean(expected))
+    ground = _Ground(geometry=geometry, half_width=half_width, hit=hit, guessed=run.guessed, wander=wander)
     answer = _at_rest([line], ground, Placement(), prior=prior)
     for _ in range(_LINE_ROUNDS):
         if answer is None:
@@ -250,6 +251,7 @@ class _Ground:
     geometry: CourseGeometry
     half_width: float
     hit: frozenset[str] = frozenset()
+    guessed: frozenset[str] = frozenset()  # features where positions were lost, which tell nothing
     wander: float = 0.0  # of the position within a run [m]
     line: float = LINE_DEVIATION  # of the driven line from the path, as it is seen [m]
 
@@ -300,6 +302,11 @@ def _seen(line: DrivenLine, ground: _Ground, placement: Placement) -> _Seen | No
     offset = np.interp(stations, rising, way.lateral_offset)
     if near.mean() < _LEAST_SHARE:
         return None
+    for span in ground.geometry.spans:
+        if span.id in ground.guessed:
+            near &= (stations < span.start) | (stations > span.end)
+    if not near.any():
+        return None
     doubt = np.hypot(ground.line, ground.wander) * np.maximum(1.0, np.sqrt(np.abs(offset) / _FAR))
     weight = np.where(near, np.sqrt(1.0 / LINE_LENGTH), 0.0) / doubt
     rows = [weight[:, None] * _by_movement(ground, stations, offset)]
@@ -337,7 +344,8 @@ def _by_movement(ground: _Ground, station: Array, offset: Array) -> Array:
 def _tells(cone: PassedCone, ground: _Ground) -> bool:
     """Whether a cone's side is certain and it was not hit."""
     is_open = cone.feature in ground.geometry.choices
-    return cone.is_standing and not cone.is_guard and not is_open and cone.id not in ground.hit
+    is_known = cone.id not in ground.hit and cone.feature not in ground.guessed
+    return cone.is_standing and not cone.is_guard and not is_open and is_known
 
 
 def _cone_sd(ground: _Ground, cone: PassedCone) -> float:

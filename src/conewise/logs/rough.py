@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from conewise.logs.lost import lost_stretches
 from conewise.logs.problem import NothingToFuseError
 from conewise.logs.receiver import receiver_of
 from conewise.logs.track import Track
@@ -60,7 +61,7 @@ def rough_track(log: Log, *, plane: LocalPlane | None = None) -> Track:
         lateral_acceleration_deviation=np.full(time.size, ACCELERATION_DEVIATION),
         position_rate=1.0 / receiver.interval,
         sample_positions=lambda _, count: np.repeat(np.column_stack([x, y])[None], count, axis=0),
-        plane=plane,
+        plane=plane, lost=lost_stretches(receiver.time, time, speed, None),
     )  # fmt: skip
 
 

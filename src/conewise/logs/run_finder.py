@@ -19,6 +19,7 @@ from conewise.logs.crossing import (
     start_crossing,
 )
 from conewise.logs.follow import DrivenLine, followed, match
+from conewise.logs.lost import LEAVING, guessed_features, lost_in_run, words_of
 from conewise.logs.repeated import is_launch, repeated_path
 from conewise.logs.sides import passed_wrong
 
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from conewise.logs.track import Track
 
 Array = NDArray[np.float64]
-Kind = Literal["complete", "aborted", "wrong-course"]
+Kind = Literal["complete", "aborted", "wrong-course", "positions-lost"]
 
 STANDSTILL = 0.5  # slower than this the car stands [m/s]
 SHORTEST_STAND = 1.0  # before a launch [s]
@@ -50,12 +51,13 @@ class FoundRun:
     """One try at the course.
 
     number: in the order of the recording, from 1
-    kind: "complete" (beam to beam on the course), "aborted" (did not reach the finish) or "wrong-course" (a cone on the
-        wrong side or a feature missed)
-    start, finish: when the beams were cut; no finish where it was not reached
+    kind: "complete" (beam to beam on the course), "aborted" (did not reach the finish), "wrong-course" (a cone on the
+        wrong side or a feature missed) or "positions-lost" (for a part of it nobody knows where the car was)
+    start, finish: when the beams were cut; no finish where it was not reached, or either was not seen
     furthest: station up to which the run was on the course [m]
     path: the reference path along which it was followed
     choices: side taken at each either-side feature, as in the course
+    guessed: ids of the features where positions were lost
     repeats: number of the aborted run before it, which this one may repeat; None otherwise
     samples: of the track, from the start to the finish or to where the run was given up
     """
@@ -69,6 +71,7 @@ class FoundRun:
     front_reach: float
     choices: dict[str, str]
     samples: slice
+    guessed: frozenset[str] = frozenset()
     repeats: int | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -314,21 +317,27 @@ def _judged(
     first, way = line
     findings: list[Finding] = []
     choices: dict[str, str] = {}
-    kind: Kind = "complete" if finish else "aborted"
     furthest = min(float(way.station[way.is_near].max()) + place.front_reach, place.path.length)
+    lost = lost_in_run(track, first=first, way=way)
+    loose = tuple(one for one in lost if not one.lost.is_bridged)
+    guessed = guessed_features(place.geometry, loose) if place.geometry else frozenset[str]()
+    is_seen = not any(one.lost.begin < beam.time < one.lost.end for one in loose for beam in (start, finish) if beam)
+    ended = finish is not None or any(one.holds(furthest, after=LEAVING) for one in loose)
+    finish = finish if is_seen else None
+    kind: Kind = "positions-lost" if loose and ended else "complete" if finish else "aborted"
     if place.geometry is not None:
         reached = np.inf if finish else furthest - _LEAVING
         choices, wrong = passed_wrong(track, place.geometry, line, up_to=reached)
+        wrong = [finding for finding in wrong if finding.where not in guessed]
         findings += wrong
         if any(finding.severity == "stop" for finding in wrong):
             kind = "wrong-course"
-    elif finish and float(np.mean(way.is_near)) < _CLOSE:
+    elif finish and not loose and float(np.mean(way.is_near)) < _CLOSE:
         kind = "wrong-course"
-    if finish is None:
-        where = place.geometry.span_at(furthest).id if place.geometry else f"station {furthest:.0f} m"
-        findings.append(
-            Finding("note", "run-aborted", f"The run ends at {furthest:.0f} m of {place.path.length:.0f} m.", where)
-        )
+    findings += [words_of(one, start.time, _where(place, one.first), is_timed=finish is not None) for one in lost]
+    if kind == "aborted" or (finish is None and kind == "wrong-course"):
+        message = f"The run ends at {furthest:.0f} m of {place.path.length:.0f} m."
+        findings.append(Finding("note", "run-aborted", message, _where(place, furthest)))
     findings += _start_findings(attempt, start, place)
     last = finish.time if finish else float(track.time[first + way.station.size - 1])
     return FoundRun(
@@ -340,9 +349,14 @@ def _judged(
         path=place.path,
         front_reach=place.front_reach,
         choices=choices,
+        guessed=guessed,
         samples=slice(first, int(np.searchsorted(track.time, last)) + 1),
         findings=tuple(findings),
     )
+
+
+def _where(place: _Place, station: float) -> str:
+    return place.geometry.span_at(station).id if place.geometry else f"station {station:.0f} m"
 
 
 def _start_findings(attempt: _Try, start: Crossing, place: _Place) -> list[Finding]:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from conewise.course.earth import LocalPlane
     from conewise.findings import Finding
+    from conewise.logs.lost import Lost
 
 Array = NDArray[np.float64]
 
@@ -37,6 +38,7 @@ class Track:
     sample_positions: (generator, count) -> Array, shape (count, n_samples, 2): whole paths drawn from the smoother's
         joint posterior, so that neighbouring samples move together [m]
     plane: in which x and y lie, where the log tells latitudes and longitudes
+    lost: stretches in which the car was driven and no position was told
     left_out: kinds of channels that disagree grossly with the receiver, which were not used
     findings: what of the log was used, guessed and left out
     """
@@ -59,5 +61,6 @@ class Track:
     sample_positions: Callable[[np.random.Generator, int], Array]
     has_rate: bool = False
     plane: LocalPlane | None = None
+    lost: tuple[Lost, ...] = ()
     left_out: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()

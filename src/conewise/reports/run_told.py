@@ -15,7 +15,7 @@ class TriedRun:
     """One try of the recording; no time where it did not finish."""
 
     number: int
-    kind: str  # "complete", "aborted" or "wrong-course"
+    kind: str  # "complete", "aborted", "wrong-course" or "positions-lost"
     time: float | None  # [s]
     furthest: float  # station it reached [m]
 

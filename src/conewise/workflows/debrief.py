@@ -277,6 +277,7 @@ class _Debrief:
         beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
         done = _measures(self.day, free.laid, free.geometry, self.body)
         held = on_line if breakdown.tells_line else held_against(free, same)
+        guessed = free.laid.run.guessed  # nothing is named where nobody knows how the car went
         focuses = causes.focuses(
             beside,
             driven=free.driven,
@@ -286,7 +287,9 @@ class _Debrief:
             system=self.question.system,
             has_rate=free.laid.track.has_rate,
         )
+        focuses = tuple(focus for focus in focuses if focus.feature not in guessed)
         where = None if focuses or breakdown.tells_line else standing_out(beside, done)
+        where = None if where is not None and where.feature in guessed else where
         notes = causes.withheld(
             breakdown,
             driven=free.driven,
