@@ -119,7 +119,7 @@ def sliding(track: Track, log: Log, slip: TyreSlip) -> Mask:
         angle = sideslip + slip.cg_to_front * turn - steered
         found |= fast & (np.abs(angle) > SLID * slip.front_peak + doubt + STEER_DOUBT * np.abs(steered))
     wheel = log.channels.get("wheel_speed")
-    if wheel is not None and wheel.time.size > 1 and "wheel_speed" not in track.left_out:
+    if wheel is not None and wheel.time.size > 1 and "wheel_speed" not in track.doubted:
         turning = np.interp(track.time, wheel.time, wheel.value)
         inside = (track.time >= wheel.time[0]) & (track.time <= wheel.time[-1])
         found |= fast & inside & (np.abs(turning - track.speed) > SLIPPED * track.speed + 2.0 * track.speed_deviation)

@@ -230,9 +230,12 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         has_rate=prepared.has_rate,
         plane=prepared.plane,
         lost=lost_stretches(
-            prepared.receiver.time, prepared.steps.middles, speed, np.trace(spread[:, :2, :2], axis1=1, axis2=2) / 2.0
+            prepared.receiver.time,
+            time=prepared.steps.middles,
+            speed=speed,
+            variance=np.trace(spread[:, :2, :2], axis1=1, axis2=2) / 2.0,
         ),
-        left_out=prepared.doubted.kinds,
+        doubted=prepared.doubted.kinds,
         findings=findings_of(prepared, smoothed),
     )
 

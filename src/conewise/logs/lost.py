@@ -54,7 +54,7 @@ class LostInRun:
         return self.first - BESIDE <= station <= self.last + after
 
 
-def lost_stretches(told: Array, time: Array, speed: Array, variance: Array | None) -> tuple[Lost, ...]:
+def lost_stretches(told: Array, *, time: Array, speed: Array, variance: Array | None = None) -> tuple[Lost, ...]:
     """The stretches of a track in which no position was told while the car was driven.
 
     Parameters

@@ -61,7 +61,7 @@ def rough_track(log: Log, *, plane: LocalPlane | None = None) -> Track:
         lateral_acceleration_deviation=np.full(time.size, ACCELERATION_DEVIATION),
         position_rate=1.0 / receiver.interval,
         sample_positions=lambda _, count: np.repeat(np.column_stack([x, y])[None], count, axis=0),
-        plane=plane, lost=lost_stretches(receiver.time, time, speed, None),
+        plane=plane, lost=lost_stretches(receiver.time, time=time, speed=speed),
     )  # fmt: skip
 
 

@@ -39,7 +39,7 @@ class Track:
         joint posterior, so that neighbouring samples move together [m]
     plane: in which x and y lie, where the log tells latitudes and longitudes
     lost: stretches in which the car was driven and no position was told
-    left_out: kinds of channels that disagree grossly with the receiver, which were not used
+    doubted: kinds of channels that disagree grossly with the receiver, which were not used
     findings: what of the log was used, guessed and left out
     """
 
@@ -62,5 +62,5 @@ class Track:
     has_rate: bool = False
     plane: LocalPlane | None = None
     lost: tuple[Lost, ...] = ()
-    left_out: frozenset[str] = frozenset()
+    doubted: frozenset[str] = frozenset()
     findings: tuple[Finding, ...] = ()

@@ -62,7 +62,7 @@ def test_two_swapped_columns_are_left_out_and_named(pair):
     log = swapped(recording(), *pair)
     track, alone = fuse(log), fuse(replace(log, channels={k: c for k, c in log.channels.items() if k not in pair}))
     told = [finding for finding in track.findings if finding.code == "sensor-doubted"]
-    assert track.left_out == set(pair)
+    assert track.doubted == set(pair)
     assert len(told) == 1
     assert all(f"'{kind}'" in told[0].message and kind in told[0].where for kind in pair)
     assert "Check the mapping of columns" in told[0].message

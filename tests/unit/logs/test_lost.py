@@ -127,5 +127,5 @@ def test_a_car_that_stands_loses_nothing():
     time = np.arange(0.0, 20.0, 0.02)
     told = np.concatenate([np.arange(0.0, 5.0, 0.1), np.arange(15.0, 20.0, 0.1)])
     speed = np.where(time < 5.0, 10.0, 0.0)
-    assert lost_stretches(told, time, speed, None) == ()
-    assert len(lost_stretches(told, time, speed + 2.0, None)) == 1
+    assert lost_stretches(told, time=time, speed=speed) == ()
+    assert len(lost_stretches(told, time=time, speed=speed + 2.0)) == 1
