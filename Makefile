@@ -10,6 +10,7 @@ DOMAIN := tests/unit tests/published # whose coverage is measured: traced tests 
 BIN    := $(VENV)/bin
 PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet --quiet
 PYTEST := $(BIN)/python -m pytest
+ASIDE  := -n $(JOBS) --dist worksteal # neighbours stay together and share what their module makes; who is done helps
 
 # One thread for linear algebra: a solve has small matrices, and tests run side by side.
 export OMP_NUM_THREADS := 1
@@ -47,8 +48,8 @@ check: $(VENV)/.test ## style, types, layers: seconds, no test
 
 test: check chromium ## everything that a change must pass
 	$(BIN)/python -m tests.compiled
-	$(PYTEST) -n $(JOBS) --durations=15 --cov --cov-report=term $(DOMAIN)
-	$(PYTEST) -n $(JOBS) --durations=15 tests $(DOMAIN:%=--ignore=%)
+	$(PYTEST) $(ASIDE) --durations=15 --cov --cov-report=term $(DOMAIN)
+	$(PYTEST) $(ASIDE) --durations=15 tests $(DOMAIN:%=--ignore=%)
 
 browser: $(VENV)/.test chromium ## the tests that need Chromium
 	$(PYTEST) -m browser

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 import conewise.demo
+from conewise.course.files import write_course
+from tests.solved import short_course
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(os.name != "posix", reason="signals to a group of processes")]
 
@@ -34,9 +36,10 @@ main()
 
 
 def test_ctrl_c_shows_what_is_solved_and_leaves_with_130(tmp_path):
-    report = tmp_path / "advice.html"
+    course, report = tmp_path / "short.toml", tmp_path / "advice.html"
+    write_course(short_course(), course)
     words = [
-        "advise", DEMO / "courses" / "harbour-yard.toml", "--car", DEMO / "cars" / "marigold.toml",
+        "advise", course, "--car", DEMO / "cars" / "marigold.toml",
         "--parts", DEMO / "parts" / "workshop-list.toml", "--budget", "900 EUR", "--workers", "2", "--json",
         "--report", report,
     ]  # fmt: skip

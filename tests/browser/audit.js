@@ -7,22 +7,31 @@
     const [x, y] = [luminance(a), luminance(b)];
     return (Math.max(x, y) + 0.05) / (Math.min(x, y) + 0.05);
   };
-  const ground = (element) => {
-    for (let at = element; at; at = at.parentElement) {
-      const colour = parse(getComputedStyle(at).backgroundColor);
-      if (colour.length === 3 || colour[3] > 0.99) return colour;
-    }
-    return [255, 255, 255];
+  const once = (found) => { // many texts have the same elements above them
+    const known = new Map();
+    return (element) => {
+      if (!known.has(element)) known.set(element, found(element));
+      return known.get(element);
+    };
   };
+  const ground = once((element) => {
+    if (!element) return [255, 255, 255];
+    const colour = parse(getComputedStyle(element).backgroundColor);
+    return colour.length === 3 || colour[3] > 0.99 ? colour : ground(element.parentElement);
+  });
   for (const more of document.querySelectorAll("details")) more.open = true;
-  const hidden = (element) => {
-    if (!element.checkVisibility()) return true;
-    for (let at = element; at; at = at.parentElement) {
-      const style = getComputedStyle(at);
-      if (style.visibility === "hidden" || style.display === "none" || style.clipPath !== "none") return true;
-    }
-    return false;
-  };
+  const veiled = once((element) => {
+    if (!element) return false;
+    const style = getComputedStyle(element);
+    return style.visibility === "hidden" || style.display === "none" || style.clipPath !== "none" || veiled(element.parentElement);
+  });
+  const hidden = (element) => !element.checkVisibility() || veiled(element);
+  const clipping = once((element) => {
+    if (!element || element === document.body) return [];
+    if (getComputedStyle(element).overflowX === "visible") return clipping(element.parentElement);
+    const frame = element.getBoundingClientRect();
+    return [{left: frame.left, right: frame.right, top: frame.top + scrollY, bottom: frame.bottom + scrollY}, ...clipping(element.parentElement)];
+  });
   const found = [];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   for (let node = walker.nextNode(); node; node = walker.nextNode()) {
@@ -39,13 +48,7 @@
     const style = getComputedStyle(element);
     const box = svg && element.previousElementSibling?.classList.contains("box") ? element.previousElementSibling : null;
     const behind = svg ? (box ? parse(getComputedStyle(box).fill) : ground(svg)) : ground(element);
-    const clips = [];
-    for (let at = element; at && !svg; at = at.parentElement) {
-      if (getComputedStyle(at).overflowX !== "visible" && at !== document.body && at !== document.documentElement) {
-        const frame = at.getBoundingClientRect();
-        clips.push({left: frame.left, right: frame.right, top: frame.top + scrollY, bottom: frame.bottom + scrollY});
-      }
-    }
+    const clips = svg ? [] : clipping(element);
     const frame = svg?.getBoundingClientRect();
     found.push({
       text,

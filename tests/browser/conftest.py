@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from tests.conftest import chromium_path
@@ -31,11 +29,6 @@ def browser():
         opened = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
         yield opened
         opened.close()
-
-
-@pytest.fixture(scope="session")
-def audit_script():
-    return (Path(__file__).parent / "audit.js").read_text(encoding="utf-8")
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import pytest
 from conewise.reports.line_report import line_html
 from conewise.reports.units import METRIC, US
 from tests.browser.boxes import assert_at_least
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well_in_every_look, audit, wear_in_report
 from tests.reports_fixture import fallback_answer, long_answer, made_up_answer, wet_answer
 
 pytestmark = pytest.mark.browser
@@ -23,11 +23,13 @@ ANSWERS = {
     "long": long_answer,
     "hostile": lambda: made_up_answer(name=HOSTILE, car="<img src=x onerror='window.broken = 1'>"),
 }
-SCENES = [
-    *itertools.product(["plain"], WIDTHS, LOOKS),
-    *itertools.product(["long"], WIDTHS, ["light", "sunlight"]),
-    *itertools.product(["wet", "fallback", "hostile"], WIDTHS, ["light"]),
-]
+SCENES = {  # the looks in which it is read
+    "plain": LOOKS,
+    "long": ["light", "sunlight"],
+    "wet": ["light"],
+    "fallback": ["light"],
+    "hostile": ["light"],
+}
 
 
 @pytest.fixture(scope="module")
@@ -40,24 +42,15 @@ def pages(tmp_path_factory):
     return folder
 
 
-def scene_id(scene):
-    return "-".join(str(part) for part in scene)
-
-
-@pytest.fixture(params=SCENES, ids=scene_id)
-def audited(request, opened, audit_script):
-    name, width, look = request.param
-    return look, opened(name, width, look).evaluate(audit_script)
-
-
-def test_it_reads_well(audited):
-    look, page = audited
-    assert_reads_well(page, look)
+@pytest.mark.parametrize(("name", "width"), list(itertools.product(SCENES, WIDTHS)))
+def test_it_reads_well(opened, name, width):
+    looks = SCENES[name]
+    assert_reads_well_in_every_look(opened(name, width), looks=looks, worn=wear_in_report)
 
 
 @pytest.mark.parametrize(("name", "width"), list(itertools.product(["plain", "wet", "fallback"], WIDTHS)))
-def test_the_answer_is_the_largest_text_and_on_the_first_screen(opened, audit_script, name, width):
-    texts = opened(name, width).evaluate(audit_script)["found"]
+def test_the_answer_is_the_largest_text_and_on_the_first_screen(opened, name, width):
+    texts = audit(opened(name, width))["found"]
     largest = max(texts, key=lambda t: t["size"])
     assert re.fullmatch(r"[\d.]+( to [\d.]+)? s", largest["text"])
     assert sum(t["size"] == largest["size"] for t in texts) == 1

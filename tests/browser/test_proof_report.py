@@ -13,7 +13,15 @@ from conewise.reports.proof_report import proof_html
 from conewise.reports.units import METRIC
 from conewise.workflows.prove import prove
 from tests.browser.boxes import assert_at_least
-from tests.browser.reading import HOSTILE, LOOKS, WIDTHS, assert_keeps_to_itself, problems
+from tests.browser.reading import (
+    HOSTILE,
+    LOOKS,
+    WIDTHS,
+    assert_keeps_to_itself,
+    assert_reads_well_in_every_look,
+    audit,
+    wear_in_report,
+)
 from tests.seasons import Season, drawn, times_of
 
 pytestmark = pytest.mark.browser
@@ -33,10 +41,7 @@ ANSWERS = {
     "long": lambda: answer_of(*(["ABBA", "BAAB"] * 8), testers=2, setup=LONG),
     "hostile": lambda: answer_of("AABBBBAA", setup=HOSTILE),
 }
-SCENES = [
-    *itertools.product(["plain"], WIDTHS, LOOKS),
-    *itertools.product(["untold", "unsure", "long"], WIDTHS, ["light"]),
-]
+SCENES = {"plain": LOOKS, "untold": ["light"], "unsure": ["light"], "long": ["light"]}  # the looks in which it is read
 
 
 @pytest.fixture(scope="module")
@@ -48,19 +53,15 @@ def pages(tmp_path_factory):
     return folder
 
 
-@pytest.mark.parametrize(("name", "width", "look"), SCENES)
-def test_it_reads_well(opened, audit_script, name, width, look):
-    page = opened(name, width, look).evaluate(audit_script)
-    assert len(page["found"]) > 30
-    assert page["scroll"] <= page["width"]
-    assert not problems(page, look)
-    assert len({t["family"] for t in page["found"]}) <= 2
-    assert len({t["size"] for t in page["found"]}) <= 5
+@pytest.mark.parametrize(("name", "width"), list(itertools.product(SCENES, WIDTHS)))
+def test_it_reads_well(opened, name, width):
+    looks = SCENES[name]
+    assert_reads_well_in_every_look(opened(name, width), least=30, looks=looks, worn=wear_in_report)
 
 
 @pytest.mark.parametrize(("name", "width"), list(itertools.product(["plain", "untold", "unsure"], WIDTHS)))
-def test_the_answer_is_the_largest_text(opened, audit_script, name, width):
-    texts = opened(name, width).evaluate(audit_script)["found"]
+def test_the_answer_is_the_largest_text(opened, name, width):
+    texts = audit(opened(name, width))["found"]
     largest = max(texts, key=lambda t: t["size"])
     assert re.fullmatch(r"[−+]?[\d.]+ s|cannot tell", largest["text"])
     assert sum(t["size"] == largest["size"] for t in texts) == 1

@@ -9,8 +9,8 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.boxes import assert_at_least, box_of
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
-from tests.web_app import served, settings_over
+from tests.browser.reading import HAND, LOOKS, WIDTHS, assert_reads_well_in_every_look, assert_small, wear
+from tests.web_app import at_rest, served, settings_over
 
 pytestmark = pytest.mark.browser
 
@@ -53,14 +53,15 @@ CONTRAST = """button => {
 }"""
 
 
-@pytest.mark.parametrize(("look", "least"), [("light", 4.5), ("dark", 4.5), ("sunlight", 7.0)])
-def test_a_button_that_is_not_ready_can_be_read_and_is_drawn_as_that(visit, app_server, look, least):
-    page = visit(DRAW, 390, look, address=app_server)
+def test_a_button_that_is_not_ready_can_be_read_and_is_drawn_as_that(visit, app_server):
+    page = visit(DRAW, 390, address=app_server)
     button = page.locator("#save[disabled]")
     button.wait_for()
-    found = button.evaluate(CONTRAST)
-    assert found["contrast"] >= least  # WCAG 2.2, 1.4.3 and 1.4.6; of buttons that wait it asks none
-    assert (found["opacity"], found["ground"], found["border"]) == (1, "rgba(0, 0, 0, 0)", "dashed")
+    for look, least in LOOKS.items():
+        wear(page, look)
+        found = button.evaluate(CONTRAST)
+        assert found["contrast"] >= least, look  # WCAG 2.2, 1.4.3 and 1.4.6; of buttons that wait it asks none
+        assert (found["opacity"], found["ground"], found["border"]) == (1, "rgba(0, 0, 0, 0)", "dashed")
 
 
 OVERLAPS = """() => {
@@ -72,13 +73,15 @@ OVERLAPS = """() => {
 
 
 @pytest.mark.parametrize("course", ["harbour-yard", "old-mill-airfield"])
-@pytest.mark.parametrize(("width", "look"), list(itertools.product(WIDTHS, LOOKS)))
-def test_numbers_on_a_map_do_not_lie_on_each_other(visit, app_server, course, width, look):
-    page = visit(f"/prepare/courses/{course}", width, look, address=app_server)
-    page.wait_for_timeout(400)  # until they have found their places
-    found = page.evaluate(OVERLAPS)
-    assert found["on"] == 0
-    assert found["shown"] >= 12
+@pytest.mark.parametrize("width", WIDTHS)
+def test_numbers_on_a_map_do_not_lie_on_each_other(visit, app_server, course, width):
+    page = visit(f"/prepare/courses/{course}", width, address=app_server)
+    for look in LOOKS:
+        wear(page, look)
+        page.wait_for_timeout(400)  # until they have found their places
+        found = page.evaluate(OVERLAPS)
+        assert found["on"] == 0, look
+        assert found["shown"] >= 12, look
 
 
 def test_a_course_that_is_looked_at_fills_a_phone(visit, app_server):
@@ -193,6 +196,18 @@ def test_keys_choose_and_move_a_cone(drawing, address):
     assert after[cone] == pytest.approx((before[cone][0] + 0.1 - 0.01, before[cone][1] + 1.0), abs=1e-6)
 
 
+def press(page, key, times=150, **held):
+    """Press a key many times, faster than the screen is drawn; other tests press it as a hand does."""
+    page.evaluate(
+        """([key, times, held]) => {
+          const pressed = {key, ...held, bubbles: true, cancelable: true};
+          const on = document.activeElement;
+          for (let n = 0; n < times; n += 1) on.dispatchEvent(new KeyboardEvent("keydown", pressed));
+        }""",
+        [key, times, held],
+    )
+
+
 def test_undo_has_no_limit(drawing):
     page = drawing()
     cone = cones_of(page, "slalom 1")[0]
@@ -200,15 +215,12 @@ def test_undo_has_no_limit(drawing):
     page.locator(".course-svg").focus()
     for _ in range(3):
         page.keyboard.press("PageDown")
-    for _ in range(150):
-        page.keyboard.press("Shift+ArrowRight")
+    press(page, "ArrowRight", shiftKey=True)
     assert mark(page, cone)[0] > start[0] + 100
-    for _ in range(150):
-        page.keyboard.press("Control+z")
+    press(page, "z", ctrlKey=True)
     assert mark(page, cone) == pytest.approx(start, abs=0.1)
     assert page.get_by_role("button", name="Undo").is_disabled()
-    for _ in range(150):
-        page.keyboard.press("Control+y")
+    press(page, "y", ctrlKey=True)
     assert page.get_by_role("button", name="Redo").is_disabled()
 
 
@@ -456,15 +468,17 @@ def test_a_photo_is_scaled_and_turned_by_two_known_points(drawing, tmp_path):
 
 
 def test_the_time_follows_a_change(drawing):
-    page = drawing(path=f"{DRAW}&driver=fay")
-    answer = page.locator("#answer")
-    expect(answer).to_have_text(re.compile(r"\d\d\.\d\d s"), timeout=WAIT)
-    first = answer.inner_text()
-    assert page.locator(".run").count() > 20
-    bring(page)
-    cone = cones_of(page, "slalom 1")[2]
-    drag(page, place(page, cone), (0, 14))
-    expect(answer).not_to_have_text(first, timeout=WAIT)
+    """The estimate does; nobody works out the exact run meanwhile."""
+    with at_rest():
+        page = drawing(path=f"{DRAW}&driver=fay")
+        answer = page.locator("#answer")
+        expect(answer).to_have_text(re.compile(r"\d\d\.\d\d s"), timeout=WAIT)
+        first = answer.inner_text()
+        assert page.locator(".run").count() > 20
+        bring(page)
+        cone = cones_of(page, "slalom 1")[2]
+        drag(page, place(page, cone), (0, 14))
+        expect(answer).not_to_have_text(first, timeout=WAIT)
 
 
 def test_without_a_car_the_answer_is_the_length(drawing):
@@ -483,34 +497,18 @@ def test_a_new_course_begins_with_a_name(visit, address):
 PAGES = ("/prepare/courses", f"/prepare/courses/{ID}", DRAW)
 
 
-@pytest.mark.parametrize(("path", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))
-def test_it_reads_well(visit, audit_script, path, width, look):
-    page = visit(path, width, look)
+@pytest.mark.parametrize(("path", "width"), list(itertools.product(PAGES, WIDTHS)))
+def test_it_is_small_has_large_targets_and_reads_well(visit, path, width):
+    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
+    page = visit(path, width)
+    assert_small(page)
+    if width == HAND:
+        assert_at_least(44, page.locator("main :is(a, button, select, summary, input[type=file]):visible"))
     if path == DRAW:
         page.locator("#list .entry").nth(7).click()
         page.get_by_role("button", name="Stop area").click()
         page.evaluate("scrollTo(0, 0)")
-    assert_reads_well(page.evaluate(audit_script), look, least=12)
-    assert page.complaints == []
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_touch_targets_are_large_enough(visit, path):
-    """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
-    page = visit(path, 390)
-    assert_at_least(44, page.locator("main :is(a, button, select, summary, input[type=file]):visible"))
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_a_page_is_small(visit, path):
-    page = visit(path)
-    sizes = page.evaluate("performance.getEntries().map((entry) => entry.transferSize ?? 0)")
-    assert 0 < sum(sizes) < 300_000
-
-
-def test_nothing_complains(drawing):
-    page = drawing()
-    page.locator("#list .entry").nth(3).click()
+    assert_reads_well_in_every_look(page, least=12)
     assert page.complaints == []
 
 

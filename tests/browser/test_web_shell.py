@@ -7,40 +7,24 @@ import itertools
 import pytest
 
 from tests.browser.boxes import assert_at_least
-from tests.browser.reading import LOOKS, WIDTHS, assert_reads_well
+from tests.browser.reading import HAND, WIDTHS, assert_reads_well_in_every_look, assert_small
 
 pytestmark = pytest.mark.browser
 
 PAGES = ("/", "/?event=april&driver=fay", "/prepare", "/prove", "/help", "/jobs", "/choices", "/nothing-here")
-MOST_BYTES = 300_000  # of a page with all that it loads
+TARGETS = "a:visible:not(.skip):not(article a), button:visible, select:visible, .looks label, label.option, summary"
 
 
-@pytest.mark.parametrize(("path", "width", "look"), list(itertools.product(PAGES, WIDTHS, LOOKS)))
-def test_it_reads_well(visit, audit_script, path, width, look):
-    page = visit(path, width, look)
-    assert_reads_well(page.evaluate(audit_script), look, least=12)
-    assert not [words for words in page.complaints if "404" not in words]
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_a_page_is_small(visit, path):
-    page = visit(path)
-    sizes = page.evaluate(
-        "[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]"
-        ".map((entry) => entry.transferSize)"
-    )
-    assert 0 < sum(sizes) < MOST_BYTES
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_touch_targets_are_large_enough(visit, path):
+@pytest.mark.parametrize(("path", "width"), list(itertools.product(PAGES, WIDTHS)))
+def test_it_is_small_has_large_targets_and_reads_well(visit, path, width):
     """44 px: Web Content Accessibility Guidelines 2.2, W3C 2023, success criterion 2.5.5."""
-    page = visit(path, 390)
-    targets = page.locator(
-        "a:visible:not(.skip):not(article a), button:visible, select:visible, .looks label, label.option, summary"
-    )
-    assert targets.count() > 8
-    assert_at_least(44, targets)
+    page = visit(path, width)
+    assert_small(page)
+    if width == HAND:
+        assert page.locator(TARGETS).count() > 8
+        assert_at_least(44, page.locator(TARGETS))
+    assert_reads_well_in_every_look(page, least=12)
+    assert not [words for words in page.complaints if "404" not in words]
 
 
 def test_the_look_is_worn_at_once_and_kept(visit):

@@ -44,11 +44,13 @@ def test_a_walk_is_drawn(tmp_path, capsys):
 
 
 @pytest.mark.slow
-def test_differences_by_feature_add_up(capsys):
+def test_differences_by_feature_add_up(capsys, monkeypatch):
     cars = script("two_cars")
-    first, second = cars.solved("marigold"), cars.solved("pepper")
+    solutions = {name: cars.solved(name) for name in ("marigold", "pepper")}
+    first, second = solutions.values()
     total = sum(seconds for _, seconds in cars.differences(first, second))
     assert total == pytest.approx(second.time - first.time, abs=1e-3)  # features end between stations
+    monkeypatch.setattr(cars, "solved", solutions.__getitem__)  # each is solved once
     cars.main()
     assert f"{second.time:.2f} s" in capsys.readouterr().out
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import json
 import re
+from dataclasses import replace
 from html import unescape
 
 import pytest
@@ -14,7 +15,7 @@ from conewise.event.people import Person
 from conewise.web import assets
 from conewise.web.texts import catalogue
 from conewise.workflows.book_place import opened
-from tests.web_app import client_of
+from tests.web_app import NOW, client_of
 
 HTML = {"accept": "text/html"}
 FORM = {"look": "dark", "units": "us", "decimal": "comma"}
@@ -72,6 +73,22 @@ def test_a_driver_of_the_book_who_is_not_at_the_event_shows_everybody(client, se
         book.add(Person(id="una", name="Una Marsh", level="novice"))
     page = client.get("/?event=april&driver=una", headers=HTML)
     assert (page.status_code, "Una Marsh" in page.text) == (200, False)
+
+
+@pytest.mark.parametrize(
+    "path", ["/", "/field?event=september", "/drive/results?event=september", "/walk/line?event=april", "/choices"]
+)
+def test_a_page_differs_from_look_to_look_in_the_look_that_it_wears_alone(settings, path):
+    """What browser tests rest on that open a page once and choose its looks there."""
+    client = client_of(replace(settings, now=lambda: NOW))  # some pages say when they were made
+
+    def worn(look):
+        page = client.get(path, headers=HTML | {"cookie": f"conewise-look={look}"})
+        assert page.status_code == 200
+        assert f'data-look="{look}"' in page.text
+        return re.sub(rf' data-look="{look}"|(?<=name="look" value="{look}") checked', "", page.text)
+
+    assert worn("light") == worn("dark") == worn("sunlight")
 
 
 def test_look_units_and_decimals_are_kept_by_the_browser(client):

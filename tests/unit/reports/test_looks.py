@@ -28,6 +28,14 @@ def test_pages_have_the_same_and_choose_by_themselves():
     assert "prefers-color-scheme" not in served
 
 
+def test_dark_is_light_in_other_colours():
+    """Nothing stands elsewhere or is larger: what is measured in light need not be measured in dark."""
+    dark = block(look_style(), ":root[data-look=dark]")
+    assert all(re.fullmatch(r"#[0-9a-f]{3,6}", value) for value in dark.values())
+    sheets = {path: asset.content.decode() for path, asset in assets().items() if path.endswith(".css")}
+    assert [path for path, style in sheets.items() if "data-look=dark" in style] == ["css/tokens.css"]
+
+
 def test_no_other_style_sheet_names_a_colour_of_a_look():
     """A second list of them would drift."""
     named = set(block(look_style(), ":root"))

@@ -1,6 +1,7 @@
 // A map of a course: cones by shape, numbered features, the line by speed, a cursor that charts share.
 
 import {listen} from "../chart/gestures.js";
+import {onLook} from "../chart/ink.js";
 import {drawn, element} from "../dom.js";
 import {conesById, courseExtentOf, extentOf, groundOf, pathThrough} from "./ground.js";
 import {coneMark, headingsOf, numberMark, numberPlaces, sidesOf} from "./marks.js";
@@ -39,6 +40,7 @@ export class CourseMap {
     place.append(this.box);
     this.#hear();
     new ResizeObserver(() => this.#resized()).observe(this.svg);
+    onLook(() => this.#settle()); // rings are larger in another look
   }
 
   /** Another course or another state of it; the view stays unless the course is new to the map. */
