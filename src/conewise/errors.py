@@ -14,10 +14,15 @@ Judgements ("this gate is narrow") are not errors: see `conewise.findings`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from contextlib import contextmanager
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
+
+Finding = Any  # of `conewise.findings`, which stands above
 
 
 class ByFace(str):
@@ -73,8 +78,10 @@ class ConewiseError(Exception):
     Notes
     -----
     What to do differs between a page and the command line where an option does it: what says so is `ByFace` then.
+    `findings` are what was found before in the file that led to it, see `telling`.
     """
 
+    findings: tuple[Finding, ...] = ()
     code: ClassVar[str] = "error"
     exit_code: ClassVar[int] = 1
     status: ClassVar[int] = 500
@@ -86,14 +93,36 @@ class ConewiseError(Exception):
         self.where = where
         self.hint = hint or self.default_hint
 
-    def as_dict(self) -> dict[str, str | bool]:
-        """One shape for every face: `{"ok": false, "code", "message", "where", "hint"}`."""
-        return {"ok": False, "code": self.code, "message": self.message, "where": self.where, "hint": self.hint}
+    def as_dict(self) -> dict[str, Any]:
+        """One shape for every face: `{"ok": false, "code", "message", "where", "hint"}`, and `findings` if any."""
+        told = {"ok": False, "code": self.code, "message": self.message, "where": self.where, "hint": self.hint}
+        return told | ({"findings": [asdict(one) for one in self.findings]} if self.findings else {})
 
-    def as_typed(self) -> dict[str, str | bool]:
+    def as_typed(self) -> dict[str, Any]:
         """The same in the words of the command line."""
         words = {"message": self.message, "where": self.where, "hint": self.hint}
         return self.as_dict() | {name: on_command_line(said) for name, said in words.items()}
+
+
+@contextmanager
+def telling(findings: Iterable[Finding]) -> Iterator[None]:
+    """Errors raised within tell these findings too: what was found before is often why.
+
+    Examples
+    --------
+    >>> from conewise.findings import Finding
+    >>> try:
+    ...     with telling([Finding("warning", "zero-fix", "3 places lie at 0, 0.")]):
+    ...         raise InputError("There is no motion to tell.")
+    ... except InputError as error:
+    ...     [finding.code for finding in error.findings]
+    ['zero-fix']
+    """
+    try:
+        yield
+    except ConewiseError as error:
+        error.findings = (*(one for one in findings if one not in error.findings), *error.findings)
+        raise
 
 
 class InputError(ConewiseError):

@@ -2,15 +2,81 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal, Self
+
+from conewise.quantities import in_unit, shown_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable
+
+    from conewise.quantities import Dimension, System
 
 Severity = Literal["stop", "warning", "note"]
 
 _RANK: dict[Severity, int] = {"stop": 0, "warning": 1, "note": 2}
+
+
+_FAR: dict[System, str] = {"metric": "km", "us": "mi"}
+_FAR_FROM = 2000.0  # m
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A number with its dimension as a sentence says it. value: SI; digits: behind the point."""
+
+    value: float
+    dimension: Dimension
+    digits: int = 0
+
+    def said(self, system: System) -> str:
+        """In the units of a system; far ways in kilometres or miles."""
+        if self.dimension == "length" and abs(self.value) > _FAR_FROM:
+            return f"{in_unit(self.value, 'length', _FAR[system]):.1f} {_FAR[system]}"
+        unit = shown_unit(self.dimension, system)
+        return f"{in_unit(self.value, self.dimension, unit):.{self.digits}f} {unit}"
+
+
+class Sentence(str):
+    """Words with quantities in them: metric as they stand, in other units where these are asked for.
+
+    Parameters
+    ----------
+    words : str
+        With `{}` for every value, which brings its unit.
+    values : Value
+
+    Examples
+    --------
+    >>> told = Sentence("The run ends at {} of {}.", Value(80.0, "length"), Value(534.0, "length"))
+    >>> told
+    'The run ends at 80 m of 534 m.'
+    >>> in_system([Finding("note", "run-aborted", told)], "us")[0].message
+    'The run ends at 262 ft of 1752 ft.'
+    """
+
+    __slots__ = ("values", "words")
+    words: str
+    values: tuple[Value, ...]
+
+    def __new__(cls, words: str, *values: Value) -> Self:
+        """The metric sentence; what makes the others stays beside it."""
+        made = super().__new__(cls, words.format(*(value.said("metric") for value in values)))
+        made.words, made.values = words, values
+        return made
+
+    def __getnewargs__(self) -> tuple[str | Value, ...]:  # type: ignore[override]  # text alone needs one
+        """For the way back from a process of its own."""
+        return (self.words, *self.values)
+
+    def said(self, system: System) -> str:
+        """In the units of a system."""
+        return self.words.format(*(value.said(system) for value in self.values))
+
+
+def said_in(words: str, system: System) -> str:
+    """Words in the units of a system; those without quantities as they are."""
+    return words.said(system) if isinstance(words, Sentence) else words
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +93,11 @@ class Finding:
     code: str
     message: str
     where: str = ""
+
+
+def in_system(findings: Iterable[Finding], system: System) -> tuple[Finding, ...]:
+    """The same findings, in the units of a system."""
+    return tuple(replace(finding, message=said_in(finding.message, system)) for finding in findings)
 
 
 def by_severity(findings: list[Finding]) -> list[Finding]:

@@ -166,7 +166,7 @@ def test_what_failed_is_put_away_for_good(visit, settings_of_module):
         jobs.submit("debrief-lost", "debrief", {"question": question}, asker=Asker())
         while jobs.take("debrief").id != "debrief-lost":
             pass
-        jobs.fail("debrief-lost", NoRunError("evening.csv", 0))
+        jobs.fail("debrief-lost", NoRunError("evening.csv"))
     page = visit(PAGES["nothing yet"], 390)
     row = page.locator("#queue li[data-failed=debrief-lost]")
     assert "--" not in row.inner_text()

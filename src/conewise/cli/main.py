@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from importlib.metadata import version
 from importlib.util import find_spec
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -135,7 +136,8 @@ def run(words: Sequence[str]) -> int:
 def _said(error: ConewiseError, words: Sequence[str]) -> int:
     from conewise.cli.render import print_error
 
-    print_error(error, as_json="--json" in words)
+    is_us = "--units=us" in words or ("--units", "us") in pairwise(words)
+    print_error(error, as_json="--json" in words, system="us" if is_us else "metric")
     return error.exit_code
 
 

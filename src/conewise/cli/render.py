@@ -14,7 +14,7 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from conewise.findings import by_severity
+from conewise.findings import by_severity, in_system, said_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from conewise.errors import ConewiseError
     from conewise.findings import Finding
+    from conewise.quantities import System
     from conewise.reports.answer import LineAnswer
     from conewise.reports.units import Units
 
@@ -40,16 +41,17 @@ def console(*, stderr: bool = False) -> Console:
     return Console(file=stream, width=None if stream.isatty() else _WIDTH, highlight=False)
 
 
-def print_error(error: ConewiseError, *, as_json: bool) -> None:
+def print_error(error: ConewiseError, *, as_json: bool, system: System = "metric") -> None:
     """Say an error: text on stderr, or one JSON object on stdout where JSON was asked for."""
     told = error.as_typed()
     if as_json:
         print_json(told)
         return
-    rows = [f"error[{told['code']}]: {told['message']}"]
+    rows = [f"error[{told['code']}]: {said_in(told['message'], system)}"]
     if told["where"]:
         rows.append(f"  where: {told['where']}")
     rows.append(f"  hint:  {told['hint']}")
+    rows += [f"  found: {_finding_line(finding)}" for finding in by_severity(list(in_system(error.findings, system)))]
     print("\n".join(rows), file=sys.stderr)
 
 
@@ -109,9 +111,12 @@ def progress(what: str, *, lines: bool = False) -> Iterator[Progress]:
 def print_findings(findings: Sequence[Finding], out: Console) -> None:
     """Findings, stops first: severity, place, sentence."""
     for finding in by_severity(list(findings)):
-        place = f" {finding.where}:" if finding.where else ""
-        text = f"  {finding.severity}{place} {finding.message} [{finding.code}]"
-        out.print(Text(text, style=_SEVERITY[finding.severity]))
+        out.print(Text(f"  {_finding_line(finding)}", style=_SEVERITY[finding.severity]))
+
+
+def _finding_line(finding: Finding) -> str:
+    place = f" {finding.where}:" if finding.where else ""
+    return f"{finding.severity}{place} {finding.message} [{finding.code}]"
 
 
 def print_answer(answer: LineAnswer, units: Units) -> None:

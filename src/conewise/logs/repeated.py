@@ -19,8 +19,8 @@ Array = NDArray[np.float64]
 
 _STANDSTILL = 0.5  # [m/s]
 STEP = 2.0  # of the distance driven [m]
-_LAUNCH_SPEED = 6.0  # a car that launches is this fast after 15 m [m/s]; common practice, no source
-_LAUNCH_LENGTH = 15.0  # [m]
+LAUNCH_SPEED = 6.0  # a car that launches is this fast after 15 m [m/s]; common practice, no source
+LAUNCH_LENGTH = 15.0  # [m]
 _LEAST_LENGTH = 60.0  # of a run [m]; common practice, no source
 _SAME_PLACE = 6.0  # two passes nearer than this follow the same path [m]
 _SAME_SHARE = 0.8  # of two paths that are the same
@@ -76,7 +76,7 @@ def _is_run(track: Track, drive: slice) -> bool:
 def is_launch(track: Track, drive: slice) -> bool:
     """Whether a drive from standstill begins as a run does: 6 m/s after 15 m."""
     driven = DrivenLine.of(track, drive).distance
-    return bool(np.interp(_LAUNCH_LENGTH, driven, track.speed[drive]) >= _LAUNCH_SPEED)
+    return bool(np.interp(LAUNCH_LENGTH, driven, track.speed[drive]) >= LAUNCH_SPEED)
 
 
 def even_line(track: Track, drive: slice) -> Array:

@@ -40,7 +40,7 @@ _STAGED = 11.0  # the front of a staged car is at most this far before the beam 
 _ABREAST = np.radians(60.0)  # a car that crosses a line at more than this to the path does not cross it
 _DETOUR = 1.6  # a run is at most this much longer than the path
 _LOST = 2.0  # mean cost of a metre that is no run any more
-_LEAST_TRY = 15.0  # a try gets at least this far [m]
+LEAST_TRY = 15.0  # a try gets at least this far [m]
 _LEAVING = 20.0  # a run that is given up may leave the course this far before its last place on it [m]
 STAGING = 0.3  # front of the car to the start line, where no course tells it; common practice, no source [m]
 _CLOSE = 0.8  # share of the path near which a run must be, or it is on another course
@@ -165,6 +165,14 @@ def find_runs(
     return tuple(found)
 
 
+def starts_seen(track: Track, geometry: CourseGeometry, *, front_reach: float = FRONT_REACH) -> tuple[int, ...]:
+    """Samples at which a try may begin: launches near the start line, and crossings of it at speed."""
+    if track.time.size < 3:
+        return ()
+    place = _Place.of(geometry, (front_reach, FRONT_DEVIATION))
+    return tuple(attempt.sample for attempt in _tries(track, place))
+
+
 def _numbered(run: FoundRun, number: int, before: FoundRun | None) -> FoundRun:
     if before is None or before.kind != "aborted":
         return replace(run, number=number)
@@ -251,7 +259,7 @@ def _run(track: Track, place: _Place, attempt: _Try) -> FoundRun | None:
     )
     on_course = line.station[line.is_near]
     furthest = float(on_course.max()) + place.front_reach if on_course.size else 0.0
-    is_try = attempt.is_launch and furthest >= _LEAST_TRY and is_launch(track, slice(attempt.sample, stretch.stop))
+    is_try = attempt.is_launch and furthest >= LEAST_TRY and is_launch(track, slice(attempt.sample, stretch.stop))
     if finish is None and not is_try:
         return None
     return _judged(track, place, attempt, start=start, line=(first, line), finish=finish)

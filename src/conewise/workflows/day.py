@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from conewise.course.files import write_course
 from conewise.course.reference import lay_out
-from conewise.errors import InputError
+from conewise.errors import InputError, telling
 from conewise.logs.compare import best_features
 from conewise.logs.course_from_runs import course_from_runs
 from conewise.logs.fusion import fuse
@@ -17,12 +17,13 @@ from conewise.reports.run_told import TriedRun
 from conewise.runs import feature_results
 from conewise.workflows.logs import open_log
 from conewise.workflows.named import car_from, course_from
-from conewise.workflows.recorded import NoRunError, recorded
+from conewise.workflows.recorded import recorded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from conewise.findings import Finding
     from conewise.logs.course_from_runs import DrivenCourse
     from conewise.logs.track import Track
     from conewise.workflows.logs import LogOptions, Question
@@ -90,7 +91,7 @@ def answer_day(
     there = recorded(log, geometry, body_of(predict.parameters(geometry, owned)), options=options, ask=ask)
     runs = [laid for laid in there.finished if laid.run.kind == "complete"]
     if not runs:
-        raise NoRunError(there.log.file, len(there.day.runs))
+        raise there.no_run()
     numbers = tuple(laid.run.number for laid in runs)
     for number in cones:
         if number not in numbers:
@@ -145,9 +146,15 @@ def course_of_logs(
         If a recording cannot be read or has no run, or the file is there.
     """
     tracks: list[Track] = []
+    found: list[Finding] = []
     for path in logs:
-        tracks.append(fuse(open_log(path), plane=tracks[0].plane if tracks else None))
-    driven = course_from_runs(tracks, name=name or target.stem)
+        log = open_log(path)
+        found += log.findings
+        with telling(found):
+            tracks.append(fuse(log, plane=tracks[0].plane if tracks else None))
+        found += tracks[-1].findings
+    with telling(found):
+        driven = course_from_runs(tracks, name=name or target.stem)
     plane = tracks[0].plane
     if plane is not None:  # later recordings then lie on it by themselves
         site = driven.course.site.changed(anchor=plane.anchor, heading_to_north=plane.heading_to_north)

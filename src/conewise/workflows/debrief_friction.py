@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from conewise.errors import telling
 from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound
 from conewise.logs.friction import TyreSlip, at_limit, demonstrated, from_slides, raised, sliding
@@ -122,21 +123,24 @@ def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds)
         return _scaled(found, surface)
     if grounds.limits:
         envelope = Envelope.from_parameters(p)
-        brake = envelope.brake[:, 0]
-        shown = [
-            at_limit(
-                fused(open_log(path), free.geometry),
-                file=str(path),
-                lateral=lambda v: np.interp(v, envelope.speed, envelope.lateral),
-                brake=lambda v: np.interp(v, envelope.speed, brake),
-            )
-            for path in grounds.limits
-        ]
+        shown = [_shown_at_limit(path, free, envelope) for path in grounds.limits]
         return _scaled(max(shown, key=lambda friction: friction.value), surface)
     if grounds.told is not None:
         low, high = surface * (1.0 - TOLD_SPREAD), surface * (1.0 + TOLD_SPREAD)
         return FrictionFound(value=surface, low=low, high=high, origin="surface")
     return FrictionFound(value=surface, low=0.0, high=float("inf"), origin="typical")
+
+
+def _shown_at_limit(path: LogSource, free: FreeRun, envelope: Envelope) -> FrictionFound:
+    """The friction that one recording at the limit shows."""
+    log, brake = open_log(path), envelope.brake[:, 0]
+    with telling(log.findings):
+        return at_limit(
+            fused(log, free.geometry),
+            file=str(path),
+            lateral=lambda v: np.interp(v, envelope.speed, envelope.lateral),
+            brake=lambda v: np.interp(v, envelope.speed, brake),
+        )
 
 
 def _tyre_slip(free: FreeRun) -> TyreSlip:

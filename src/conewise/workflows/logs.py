@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import platformdirs
 
-from conewise.errors import InputError, on_command_line
+from conewise.errors import InputError, on_command_line, telling
 from conewise.findings import has_stop
 from conewise.logs.assembly import proposed
 from conewise.logs.export import write_log
@@ -348,6 +348,7 @@ def convert_log(log: Log, source: Path, target: Path, *, force: bool = False) ->
     LogExistsError
         If the target is there and `force` is not said, or it is the recording itself.
     LogTargetError, NoTrackError
-        If it cannot be written there, or not in that format.
+        If it cannot be written there, or not in that format. They tell what was found in the log.
     """
-    return write_log(log, target, source=source, force=force)
+    with telling(log.findings):
+        return write_log(log, target, source=source, force=force)

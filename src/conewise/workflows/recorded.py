@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.course.earth import LocalPlane
-from conewise.errors import ByFace, InfeasibleError, NotFoundError
+from conewise.errors import ByFace, InfeasibleError, NotFoundError, telling
+from conewise.findings import Sentence
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import LaidDay, lay_day
+from conewise.logs.no_try import why_no_try
 from conewise.logs.placement import NotPlacedError, place_on_course
 from conewise.logs.problem import NothingToFuseError
 from conewise.logs.rough import rough_track
@@ -18,11 +20,13 @@ from conewise.logs.run_finder import find_runs
 from conewise.workflows.logs import LogOptions, open_log
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from conewise.course.geometry import CourseGeometry
+    from conewise.findings import Finding
     from conewise.logs.laid import LaidRun
     from conewise.logs.log import Log
+    from conewise.logs.no_try import NoTry
     from conewise.logs.run_finder import FoundRun
     from conewise.logs.track import Track
     from conewise.runs import Body
@@ -39,9 +43,17 @@ class NoRunError(InfeasibleError):
         typed="Check that course and recording belong together; without a recording, say --time.",
     )
 
-    def __init__(self, file: str, n_tries: int) -> None:
-        tries = "no try at the course" if not n_tries else f"{n_tries} tries at the course, none to the finish"
-        super().__init__(f"The recording has {tries}.", where=file)
+    def __init__(self, file: str, runs: Sequence[FoundRun] = (), *, why: NoTry | None = None) -> None:
+        if runs:
+            n_lost = sum(run.kind == "positions-lost" for run in runs)
+            lost = f"; positions were lost in {n_lost} of them" if n_lost else ""
+            one = "1 try" if len(runs) == 1 else f"{len(runs)} tries"
+            super().__init__(f"The recording has {one} at the course, none to the finish{lost}.", where=file)
+        elif why is None:
+            super().__init__("The recording has no try at the course.", where=file)
+        else:
+            words = Sentence(f"The recording has no try at the course: {why.words.words}.", *why.words.values)
+            super().__init__(words, where=file, hint=why.hint)
 
 
 class RunNumberError(NotFoundError):
@@ -65,6 +77,20 @@ class Recorded:
     log: Log
     track: Track
     day: LaidDay
+    why_none: NoTry | None = None  # where there is no try
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Of the log and its motion."""
+        return (*self.log.findings, *self.track.findings)
+
+    def no_run(self) -> NoRunError:
+        """That no run was finished, with the reason and what was found in the log."""
+        runs = [laid.run for laid in self.day.runs]
+        error = NoRunError(self.log.file, runs, why=self.why_none)
+        of_runs = [finding for run in runs for finding in run.findings]
+        error.findings = (*self.findings, *of_runs)
+        return error
 
     @property
     def finished(self) -> tuple[LaidRun, ...]:
@@ -81,7 +107,7 @@ class Recorded:
         """
         finished = self.finished
         if not finished:
-            raise NoRunError(self.log.file, len(self.day.runs))
+            raise self.no_run()
         if number is None:
             return finished[-1]
         numbers = tuple(laid.run.number for laid in finished)
@@ -157,17 +183,26 @@ def recorded(
     A recording in metres is taken to be in the plane of the course where it has a run there.
     """
     log = open_log(path, options, ask=ask)
-    track = fused(log, geometry)
+    with telling(log.findings):
+        track = fused(log, geometry)
     is_anchored = geometry.course.site.anchor is not None and "latitude" in log.channels
     is_placed = is_anchored or (
         "latitude" not in log.channels and bool(find_runs(track, geometry, front_reach=body.front_reach))
     )
 
     def laid(known: Mapping[int, frozenset[str]]) -> Recorded:
-        day = lay_day(
-            track, geometry, is_placed=is_placed, front_reach=body.front_reach, half_width=body.width / 2.0, hit=known
-        )
-        return Recorded(log=log, track=track, day=day)
+        with telling((*log.findings, *track.findings)):
+            day = lay_day(
+                track,
+                geometry,
+                is_placed=is_placed,
+                front_reach=body.front_reach,
+                half_width=body.width / 2.0,
+                hit=known,
+            )
+        there = day.placement.moved(track)
+        why = None if day.runs else why_no_try(there, geometry, front_reach=body.front_reach)
+        return Recorded(log=log, track=track, day=day, why_none=why)
 
     cones = {number: ids for number, ids in (hit or {}).items() if number is not None}
     of_last = (hit or {}).get(None, frozenset())

@@ -167,6 +167,20 @@ def test_convert_writes_once_and_over_only_when_forced(typed, log, tmp_path):
     assert "error[no-track]" in typed("convert", source, tmp_path / "out.gpx")[2]
 
 
+def test_a_convert_that_fails_says_what_was_found(typed, log, tmp_path):
+    """As `log check` says it: why there is nothing to write."""
+    rows = "".join(f"{n / 10:.1f},{0.0 if n > 2 else 48.0},{0.0 if n > 2 else 11.0}\n" for n in range(120))
+    source, target = log("Time (s),Latitude (deg),Longitude (deg)\n" + rows), tmp_path / "out.gpx"
+    checked = typed("check", source)[1]
+    code, _, err = typed("convert", source, target)
+    assert code == 2
+    assert "zero-fix" in checked
+    assert "found: " in err
+    assert "[zero-fix]" in err
+    told = json.loads(typed("convert", source, target, "--json")[1])
+    assert "zero-fix" in {finding["code"] for finding in told["findings"]}
+
+
 def test_convert_says_what_a_track_cannot_hold(typed, log, tmp_path):
     rows = "".join(f"2024-05-17T10:15:{n:02d}Z,{48.1 + n * 1e-4:.6f},11.500000,11.1\n" for n in range(50))
     source = log("Time,Latitude,Longitude,Speed (m/s)\n" + rows)

@@ -11,9 +11,11 @@ import pytest
 import conewise.demo
 from conewise.course.reference import lay_out
 from conewise.event.run_time import TimeFormError
+from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound, Interval
 from conewise.logs.laid import lay_day
 from conewise.logs.log import Log
+from conewise.logs.problem import NothingToFuseError
 from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_sentence, part, paths_sentence
 from conewise.runs import Body
 from conewise.workflows import predict
@@ -130,6 +132,15 @@ def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     assert (answer.friction.value, answer.friction.origin) == (0.9, "surface")
     assert "faster than the best possible" in answer.focus.evidence
     assert "belong together" in answer.focus.advice
+
+
+def test_a_recording_that_cannot_be_fused_tells_what_was_found(monkeypatch):
+    finding = Finding("warning", "zero-fix", "120 places lie at 0, 0.", "day.csv")
+    log = Log(file="day.csv", channels={}, findings=(finding,))
+    monkeypatch.setattr("conewise.workflows.recorded.open_log", lambda *_, **__: log)
+    with pytest.raises(NothingToFuseError) as caught:
+        recorded(Path("day.csv"), lay_out(short_course()), BODY)
+    assert caught.value.findings == (finding,)
 
 
 def test_a_cone_that_the_course_lacks_cannot_have_been_hit():

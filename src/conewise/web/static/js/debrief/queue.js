@@ -134,7 +134,9 @@ export class Queue {
 
   #fail(row, refusal) {
     if (!(refusal instanceof Refusal)) throw refusal;
-    const words = refusal.code === "job-stopped" ? text("debrief.stopped") : `${text("debrief.failed")} ${refusal.message} ${refusal.hint}`;
+    const found = (refusal.findings ?? []).map((one) => one.message);
+    const why = [text("debrief.failed"), refusal.message, refusal.hint, ...found.length ? [text("debrief.found_before"), ...found] : []];
+    const words = refusal.code === "job-stopped" ? text("debrief.stopped") : why.join(" ");
     row.words.replaceChildren(element("span", {class: "problem", role: "alert"}, words));
     this.#dismissable(row);
   }
