@@ -23,15 +23,21 @@ _FAR_FROM = 2000.0  # m
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A number with its dimension as a sentence says it. value: SI; digits: behind the point."""
+    """A number with its dimension as a sentence says it.
+
+    value: SI
+    digits: behind the point
+    is_way: whether a length is one that is driven to get there, told in kilometres or miles where it is long
+    """
 
     value: float
     dimension: Dimension
     digits: int = 0
+    is_way: bool = False
 
     def said(self, system: System) -> str:
-        """In the units of a system; far ways in kilometres or miles."""
-        if self.dimension == "length" and abs(self.value) > _FAR_FROM:
+        """In the units of a system."""
+        if self.is_way and abs(self.value) > _FAR_FROM:
             return f"{in_unit(self.value, 'length', _FAR[system]):.1f} {_FAR[system]}"
         unit = shown_unit(self.dimension, system)
         return f"{in_unit(self.value, self.dimension, unit):.{self.digits}f} {unit}"
@@ -43,8 +49,8 @@ class Sentence(str):
     Parameters
     ----------
     words : str
-        With `{}` for every value, which brings its unit.
-    values : Value
+        With `{}` for every value, which brings its unit, and for every name.
+    values : Value or str
 
     Examples
     --------
@@ -57,11 +63,11 @@ class Sentence(str):
 
     __slots__ = ("values", "words")
     words: str
-    values: tuple[Value, ...]
+    values: tuple[Value | str, ...]
 
-    def __new__(cls, words: str, *values: Value) -> Self:
+    def __new__(cls, words: str, *values: Value | str) -> Self:
         """The metric sentence; what makes the others stays beside it."""
-        made = super().__new__(cls, words.format(*(value.said("metric") for value in values)))
+        made = super().__new__(cls, _filled(words, values, "metric"))
         made.words, made.values = words, values
         return made
 
@@ -71,7 +77,11 @@ class Sentence(str):
 
     def said(self, system: System) -> str:
         """In the units of a system."""
-        return self.words.format(*(value.said(system) for value in self.values))
+        return _filled(self.words, self.values, system)
+
+
+def _filled(words: str, values: Iterable[Value | str], system: System) -> str:
+    return words.format(*(value if isinstance(value, str) else value.said(system) for value in values))
 
 
 def said_in(words: str, system: System) -> str:

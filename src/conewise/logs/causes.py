@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs.cause_words import advice, evidence, untold_line
 from conewise.logs.focus import Cause, Focus
 from conewise.logs.line_causes import CARRIES, can_carry, line_causes
@@ -127,10 +127,11 @@ def withheld(
         message = _untold_bend(driven, position_rate=position_rate, has_rate=has_rate)
         found.append(Finding("note", "speed-causes-withheld", message, driven.name))
     if not can_carry(driven) or not breakdown.tells_line:
-        message = (
+        message = Sentence(
             "Causes in the line (early at the apex, wide at a cone, late in a slalom) are not looked for: they need the"
-            f" position across the course to {CARRIES:g} m, one standard deviation, as a receiver of 10 Hz or more"
-            " with corrections gives it."
+            " position across the course to {}, one standard deviation, as a receiver of 10 Hz or more with corrections"
+            " gives it.",
+            Value(CARRIES, "length", 2),
         )
         found.append(Finding("note", "line-causes-withheld", message, driven.name))
     if measures is None or measures.pedals is None:
@@ -159,8 +160,9 @@ def _untold_bend(driven: Trace, *, position_rate: float, has_rate: bool) -> str:
         when = "between two positions this recording does not tell" if is_slow else "its positions do not tell closely"
         why = f"{when} how the car turned, and no inertial sensor was used"
         help_ = "The inertial sensors of a phone fixed firmly to the car"
-    known = f"known to {MOST_DEVIATION:g} m across the course"
+    known = "known to {} across the course"
     more = f", or positions {known}," if is_vague else ""
     if is_slow:
         more = f", or a receiver of {LEAST_RATE:g} positions a second or more, {known},"
-    return f"Causes in the speed are not looked for: {why}. {help_}{more} would."
+    words = f"Causes in the speed are not looked for: {why}. {help_}{more} would."
+    return Sentence(words, Value(MOST_DEVIATION, "length", 1))

@@ -15,7 +15,7 @@ from conewise.course.layout import CONE_BASE, Cone, ConePass, Course, CourseFeat
 from conewise.course.path import path_along
 from conewise.course.relaxation import Ends
 from conewise.errors import InfeasibleError
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs.align import laid_along, station_grid
 from conewise.logs.crossing import FRONT_REACH
 from conewise.logs.repeated import repeated_path
@@ -170,7 +170,8 @@ def _findings(traces: list[Trace], doubt: float, name: str) -> tuple[Finding, ..
         message = "One run shows one line; the room beside it is a guess. Add runs of other drivers."
         answers.append(Finding("warning", "corridor-from-one-run", message, name))
     if doubt > _DOUBTFUL:
-        message = f"Positions are known to {doubt:.1f} m; the corridor is as unsure, and wider than what was driven."
+        words = "Positions are known to {}; the corridor is as unsure, and wider than what was driven."
+        message = Sentence(words, Value(doubt, "length", 1))
         answers.append(Finding("warning", "corridor-unsure", message, name))
     return tuple(answers)
 

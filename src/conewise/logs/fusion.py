@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs import motion
 from conewise.logs.arms import Turning, accelerations_off, change_of
 from conewise.logs.doubted import doubted
@@ -371,11 +371,13 @@ def _unknown_arm(rate: Array, forward: Array) -> Finding:
         moving[:] = True
     speed = UNKNOWN_ARM * float(np.percentile(np.abs(rate)[moving], 95.0))
     acceleration = UNKNOWN_ARM * float(np.percentile(np.hypot(rate**2, change_of(rate))[moving], 95.0))
-    message = (
-        f"Where the antenna sits in the car is not told. {UNKNOWN_ARM} m away from the centre of gravity puts "
-        f"places {UNKNOWN_ARM} m off to that side, and where this car turns hard speeds by {speed:.2f} m/s and "
-        f"accelerations by {acceleration / GRAVITY:.3f} g. A mapping file with [arms] undoes it."
-    )
+    arm = Value(UNKNOWN_ARM, "length", 1)
+    message = Sentence(
+        "Where the antenna sits in the car is not told. {} away from the centre of gravity puts places {} off to that "
+        f"side, and where this car turns hard speeds by {{}} and accelerations by {acceleration / GRAVITY:.3f} g. "
+        "A mapping file with [arms] undoes it.",
+        arm, arm, Value(speed, "speed", 1),
+    )  # fmt: skip
     return _note("arm-unknown", message)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
@@ -21,6 +21,8 @@ LEAST_WAY = 10.0  # that a car goes meanwhile, or nothing is lost [m]
 BRIDGED = 1.0  # deviation that may be added until what was lost is a guess [m]; common practice, no source
 LEAVING = 20.0  # a run that ends so soon after positions were lost, ends there [m]
 BESIDE = 2.0  # of a lost stretch that counts to it, ahead and behind [m]
+
+REMEDY = "Check that the receiver sees the sky all the way, and its cable or connection."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,18 +114,15 @@ def words_of(one: LostInRun, start: float, place: str, *, is_timed: bool) -> Fin
     place: where on the course
     """
     lost, since = one.lost, max(one.lost.begin - start, 0.0)
-    message = f"No positions for {lost.end - lost.begin:.1f} s, from {since:.1f} s into the run"
-    way = f" ({one.first:.0f} m to {one.last:.0f} m)"
+    begun = f"No positions for {lost.end - lost.begin:.1f} s, from {since:.1f} s into the run ({{}} to {{}})"
+    way = Value(one.first, "length"), Value(one.last, "length")
     if lost.is_bridged:
-        message += (
-            f"{way}. What else was recorded bridges them: it adds {lost.deviation:.1f} m to how well places are known."
-        )
-        return Finding("note", "positions-bridged", message, place)
-    message += f"{way}: where the car went there is a guess, and no cone is judged. "
-    message += (
+        words = f"{begun}. What else was recorded bridges them: it adds {{}} to how well places are known."
+        return Finding("note", "positions-bridged", Sentence(words, *way, Value(lost.deviation, "length", 1)), place)
+    ends = (
         "The time stands, since start and finish were seen."
         if is_timed
         else "The time of this run is not known, since start or finish were not seen."
     )
-    message += " Check that the receiver sees the sky all the way, and its cable or connection."
-    return Finding("warning", "positions-lost", message, place)
+    words = f"{begun}: where the car went there is a guess, and no cone is judged. {ends} {REMEDY}"
+    return Finding("warning", "positions-lost", Sentence(words, *way), place)

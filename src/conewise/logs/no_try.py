@@ -10,6 +10,7 @@ import numpy as np
 from conewise.findings import Sentence, Value
 from conewise.logs.crossing import FRONT_REACH
 from conewise.logs.follow import DrivenLine
+from conewise.logs.lost import REMEDY
 from conewise.logs.repeated import LAUNCH_LENGTH, LAUNCH_SPEED
 from conewise.logs.run_finder import LEAST_TRY, STANDSTILL, starts_seen
 
@@ -47,7 +48,9 @@ def why_no_try(track: Track, geometry: CourseGeometry, *, front_reach: float = F
         return NoTry("no-positions", Sentence("it tells no positions"), "Record with the receiver switched on.")
     away = _away(track, geometry)
     if away > ELSEWHERE:
-        words = Sentence("it was made elsewhere: its nearest place is {} from the course", Value(away, "length"))
+        words = Sentence(
+            "it was made elsewhere: its nearest place is {} from the course", Value(away, "length", is_way=True)
+        )
         return NoTry("elsewhere", words, "Check that course and recording belong together.")
     starts = starts_seen(track, geometry, front_reach=front_reach)
     loose = [one for one in track.lost if not one.is_bridged]
@@ -55,7 +58,7 @@ def why_no_try(track: Track, geometry: CourseGeometry, *, front_reach: float = F
         seconds, first = sum(one.end - one.begin for one in loose), loose[0].begin
         lost = f"positions were lost for {seconds:.1f} s, first {first:.0f} s into it"
         words = Sentence(f"the start was not seen to be crossed, and {lost}")
-        return NoTry("positions-lost", words, "Check that the receiver sees the sky all the way, and its cable.")
+        return NoTry("positions-lost", words, REMEDY)
     if not starts:
         line = geometry.path.at(np.array([0.0]))
         near = float(np.min(np.hypot(track.x - line.x, track.y - line.y)))

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import InfeasibleError
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs.crossing import FRONT_REACH
 from conewise.logs.follow import DrivenLine, followed, match
 from conewise.logs.repeated import STEP, even_line, launched_drives
@@ -154,7 +154,8 @@ def place_on_course(track: Track, geometry: CourseGeometry, *, front_reach: floa
     if answer is None or answer.residual > 2.0 * _POOR:
         raise NotPlacedError(geometry.course.name, best.residual if answer is None else answer.residual)
     if answer.residual > _POOR:
-        message = f"The recording lies {answer.residual:.1f} m off the path of the course on average; check the course."
+        words = "The recording lies {} off the path of the course on average; check the course."
+        message = Sentence(words, Value(answer.residual, "length", 1))
         return replace(answer, findings=(Finding("warning", "placement-poor", message, geometry.course.name),))
     return answer
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 
 if TYPE_CHECKING:
     from conewise.logs.columns import Array
@@ -146,7 +146,9 @@ def without_jumps(places: Places) -> tuple[Places, list[Finding]]:
     if far.any():
         index = int(np.argmax(far))
         size = float(np.hypot(east[index + 1] - east[index], north[index + 1] - north[index]))
-        text = f"The way breaks {int(far.sum())} times and goes on elsewhere; first by {size:.0f} m."
+        n = int(far.sum())
+        words = f"The way breaks {n} time{'s' * (n != 1)} and goes on elsewhere; first by {{}}."
+        text = Sentence(words, Value(size, "length", is_way=True))
         findings.append(Finding("warning", "position-break", text, at(places.time[index + 1])))
     return places, findings
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs.log import KINDS, Channel
 from conewise.logs.places import (
     Places,
@@ -23,12 +23,14 @@ from conewise.logs.places import (
 if TYPE_CHECKING:
     from conewise.logs.columns import Array
     from conewise.logs.log import Log
+    from conewise.quantities import Dimension
 
 _SAME = 3  # extreme values that come so often, exactly the same, are no measurements
 _FAR_OFF = 5.0  # ... where they lie so many spans of the others away from them
 _NO_SENTINELS = {"throttle", "brake", "gear", "fix_quality", "satellites", "speed", "wheel_speed", "latitude",
                  "longitude", "x", "y", "course"}  # fmt: skip
 # Speed taken for another unit: how many times too large it comes out.
+_DIMENSIONS: dict[str, Dimension] = {"m": "length", "m/s": "speed", "m/s2": "acceleration"}
 _MIX_UPS = {"km/h for m/s": 3.6, "mph for m/s": 3600.0 / 1609.344, "knots for m/s": 3600.0 / 1852.0,
             "m/s for km/h": 1.0 / 3.6, "m/s for mph": 1609.344 / 3600.0, "m/s for knots": 1852.0 / 3600.0,
             "km/h for mph": 1.609344, "mph for km/h": 1.0 / 1.609344, "km/h for knots": 1.852,
@@ -80,11 +82,19 @@ def _plausible(channel: Channel) -> tuple[Channel, list[Finding]]:
                                (outside & ~stand_in, "out-of-range", "Values that cannot be")):  # fmt: skip
         if which.any():
             first = int(np.argmax(which))
-            text = f"{words}, left out: {int(which.sum())} (the first is {channel.value[first]:.6g} {kind.unit})."
+            text = Sentence(
+                f"{words}, left out: {int(which.sum())} of {which.size} (the first is {{}}).",
+                _said(float(channel.value[first]), kind.unit),
+            )
             findings.append(Finding("warning", code, text, f"{channel.kind}, {at(channel.time[first])}"))
     if not findings:
         return channel, []
     return _only(channel, ~(outside | stand_in)), findings
+
+
+def _said(value: float, unit: str) -> Value | str:
+    dimension = _DIMENSIONS.get(unit)
+    return f"{value:.6g} {unit}" if dimension is None else Value(value, dimension, 1)
 
 
 def _only(channel: Channel, keep: np.ndarray) -> Channel:

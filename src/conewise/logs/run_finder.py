@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.course.geometry import ReferencePath
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 from conewise.logs.crossing import (
     FRONT_DEVIATION,
     FRONT_REACH,
@@ -176,7 +176,8 @@ def starts_seen(track: Track, geometry: CourseGeometry, *, front_reach: float = 
 def _numbered(run: FoundRun, number: int, before: FoundRun | None) -> FoundRun:
     if before is None or before.kind != "aborted":
         return replace(run, number=number)
-    message = f"Run {before.number} was given up at {before.furthest:.0f} m; this may be its re-run."
+    words = f"Run {before.number} was given up at {{}}; this may be its re-run."
+    message = Sentence(words, Value(before.furthest, "length"))
     finding = Finding("note", "run-repeats", message, f"run {number}")
     return replace(run, number=number, repeats=before.number, findings=(*run.findings, finding))
 
@@ -344,7 +345,7 @@ def _judged(
         kind = "wrong-course"
     findings += [words_of(one, start.time, _where(place, one.first), is_timed=finish is not None) for one in lost]
     if kind == "aborted" or (finish is None and kind == "wrong-course"):
-        message = f"The run ends at {furthest:.0f} m of {place.path.length:.0f} m."
+        message = Sentence("The run ends at {} of {}.", Value(furthest, "length"), Value(place.path.length, "length"))
         findings.append(Finding("note", "run-aborted", message, _where(place, furthest)))
     findings += _start_findings(attempt, start, place)
     last = finish.time if finish else float(track.time[first + way.station.size - 1])
@@ -372,9 +373,12 @@ def _start_findings(attempt: _Try, start: Crossing, place: _Place) -> list[Findi
         message = "The car did not stand before the start; the start time comes from the position alone."
         return [Finding("note", "rolling-start", message, "start")]
     if place.geometry is not None and abs(start.ahead) > 3.0 * start.ahead_deviation:
-        message = (
-            f"By its position the car stood {abs(start.ahead):.1f} m {'ahead of' if start.ahead > 0 else 'behind'} the "
-            f"staging place {place.staging:.1f} m before the beam; expected within {3 * start.ahead_deviation:.1f} m."
+        message = Sentence(
+            f"By its position the car stood {{}} {'ahead of' if start.ahead > 0 else 'behind'} the staging place {{}} "
+            "before the beam; expected within {}.",
+            Value(abs(start.ahead), "length", 1),
+            Value(place.staging, "length", 1),
+            Value(3.0 * start.ahead_deviation, "length", 1),
         )
         return [Finding("warning", "staged-elsewhere", message, "start")]
     return []

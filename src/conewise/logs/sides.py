@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.course.layout import PassSide
 from conewise.course.passes import decided_sides
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -129,10 +129,10 @@ def _findings(feature: CourseFeature, wrong: list[tuple[str, float, float]], *, 
     for cone, short, deviation in wrong:
         either = " after the side taken before" if sides[cone] is PassSide.EITHER else ""
         sure = short > _SURE * deviation and deviation <= _TOO_VAGUE
-        message = (
-            f"Cone '{cone}' was passed on the wrong side{either} by {short:.1f} m; "
-            f"the position is known to {deviation:.1f} m."
-        )
+        message = Sentence(
+            f"Cone '{{}}' was passed on the wrong side{either} by {{}}; the position is known to {{}}.",
+            cone, Value(short, "length", 1), Value(deviation, "length", 1),
+        )  # fmt: skip
         answers.append(
             Finding("stop" if sure else "warning", "wrong-side" if sure else "side-unsure", message, feature.id)
         )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from conewise.course.reference import lay_out
 from conewise.errors import ByFace, InputError
+from conewise.findings import in_system
 from conewise.logs.measures import measures
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.workflows.named import car_from, course_from
@@ -124,6 +125,6 @@ def answer_comparison(
         other=named,
         measures=measures(mine.trace, mine.geometry, body),
         position_rate=day.track.position_rate,
-        findings=(*findings, *other.run.findings),
+        findings=in_system((*findings, *other.run.findings), question.system),
         seconds=clock.monotonic() - began,
     )

@@ -12,7 +12,7 @@ import numpy as np
 
 from conewise.course.reference import lay_out
 from conewise.errors import InputError
-from conewise.findings import Finding
+from conewise.findings import Finding, Sentence, Value, in_system
 from conewise.logs import causes
 from conewise.logs.causes import LEAST_RATE, MOST_DEVIATION
 from conewise.logs.measures import measures, recorded_pedals
@@ -162,15 +162,15 @@ def answer_debrief(
     progress(f"Reading {question.log.name}")
     day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit={question.run: question.hit})
     laid = day.run(question.run)
-    told = told_run(day, laid, car=car, body=body)
+    told = told_run(day, laid, car=car, body=body, system=question.system)
     if first is not None:
         first(told)
     debrief = _Debrief(question=question, car=car, day=day, body=body, began=began, progress=progress)
     return debrief.answer(told, laid, surface)
 
 
-def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body) -> RunTold:
-    """What the recording alone says of a finished run."""
+def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body, system: System = "metric") -> RunTold:
+    """What the recording alone says of a finished run; findings in the units of a system."""
     assert laid.run.time is not None
     return RunTold(
         file=day.log.file,
@@ -185,7 +185,7 @@ def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body) -> RunTold:
         measures=_measures(day, laid, laid.geometry, body),
         position_rate=day.track.position_rate,
         lateral_deviation=lateral_deviation(laid),
-        findings=(*day.log.findings, *day.track.findings, *laid.run.findings, *laid.shift.findings),
+        findings=in_system((*day.findings, *laid.run.findings, *laid.shift.findings), system),
     )
 
 
@@ -252,11 +252,11 @@ class _Debrief:
         rate, deviation = self.day.track.position_rate, lateral_deviation(laid)
         if rate >= LEAST_RATE and deviation <= MOST_DEVIATION:
             return ()
-        words = (
-            f"The recording has {rate:.3g} positions a second, known to {deviation:.2f} m across the course: it cannot"
-            f" tell the line from the speed on it. That takes {LEAST_RATE:g} a second or more, known to"
-            f" {MOST_DEVIATION:g} m or better."
-        )
+        words = Sentence(
+            f"The recording has {rate:.3g} positions a second, known to {{}} across the course: it cannot tell the line"
+            f" from the speed on it. That takes {LEAST_RATE:g} a second or more, known to {{}} or better.",
+            Value(deviation, "length", 2), Value(MOST_DEVIATION, "length", 1),
+        )  # fmt: skip
         return (Finding("warning", "line-withheld", words, self.day.log.file),)
 
     def _others(self, geometry: CourseGeometry) -> tuple[Recorded, ...]:
@@ -310,6 +310,6 @@ class _Debrief:
             measures=done,
             position_rate=told.position_rate,
             told=told,
-            findings=(*findings, *solved.best.findings, *notes),
+            findings=in_system((*findings, *solved.best.findings, *notes), self.question.system),
             seconds=clock.monotonic() - self.began,
         )

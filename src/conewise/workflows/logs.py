@@ -11,7 +11,7 @@ import numpy as np
 import platformdirs
 
 from conewise.errors import InputError, on_command_line, telling
-from conewise.findings import has_stop
+from conewise.findings import has_stop, in_system
 from conewise.logs.assembly import proposed
 from conewise.logs.export import write_log
 from conewise.logs.log import KINDS, Arms, Log
@@ -283,7 +283,8 @@ def log_summary(log: Log, *, system: System | None = None) -> LogSummary:
     log : Log
         What was recorded.
     system : str, optional
-        Units of the channels: "metric" or "us"; those of `KINDS` where it is left out, as JSON has them.
+        Units of the channels and findings: "metric" or "us"; where it is left out channels have those of `KINDS`, as
+        JSON has them, and findings metric ones.
     """
     return LogSummary(
         file=log.file,
@@ -292,7 +293,7 @@ def log_summary(log: Log, *, system: System | None = None) -> LogSummary:
         distance=_distance(log),
         channels=tuple(_row(channel, system) for channel in log.channels.values()),
         n_marks=len(log.marks),
-        findings=log.findings,
+        findings=in_system(log.findings, system or "metric"),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,12 +15,13 @@ from conewise.event.run_time import TimeFormError
 from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound, Interval
 from conewise.logs.laid import lay_day
-from conewise.logs.log import Log
+from conewise.logs.log import Channel, Log
 from conewise.logs.problem import NothingToFuseError
+from conewise.logs.quality import review
 from conewise.reports.debrief_words import CANNOT_TELL, friction_sentence, gap_sentence, part, paths_sentence
 from conewise.runs import Body
 from conewise.workflows import predict
-from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, _Debrief, answer_debrief
+from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, _Debrief, answer_debrief, told_run
 from conewise.workflows.debrief_times import answer_times, timed_run
 from conewise.workflows.recorded import NoRunError, Recorded, RunNumberError, lateral_deviation, recorded
 from tests.cars import DEMO_NAMES, demo_car
@@ -132,6 +134,33 @@ def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     assert (answer.friction.value, answer.friction.origin) == (0.9, "surface")
     assert "faster than the best possible" in answer.focus.evidence
     assert "belong together" in answer.focus.advice
+
+
+def test_findings_of_a_debrief_follow_the_units_asked_for():
+    geometry = lay_out(short_course())
+    drives = [
+        Drive(until=60.0, leave=8.0),
+        Drive(friction=0.7, offset=lambda s: 4.0 * np.exp(-(((s - 80.0) / 8.0) ** 2))),
+    ]
+    track = day_of(geometry, drives).track(np.random.default_rng(2), noise=1.5)
+    laid = lay_day(track, geometry, is_placed=True, front_reach=FRONT, half_width=BODY.width / 2.0)
+    found = Recorded(log=log_with_findings(), track=track, day=laid)
+    told = {
+        system: told_run(found, found.run(None), car=demo_car(DEMO_NAMES[0]), body=BODY, system=system).findings
+        for system in ("metric", "us")
+    }
+    assert {"out-of-range", "side-unsure"} <= {finding.code for finding in told["us"]}
+    metric, american = r"\d (m|km|m/s|m/s2|km/h)\b", r"\d (ft|mi|mph|g)\b"
+    assert [len(re.findall(metric, f.message)) for f in told["metric"]] == [
+        len(re.findall(american, f.message)) for f in told["us"]
+    ]
+    assert not any(re.search(metric, finding.message) for finding in told["us"])
+
+
+def log_with_findings():
+    """A log of which speeds that cannot be were left out."""
+    speed = Channel("speed", np.arange(50) / 10.0, np.append(np.full(49, 10.0), 150.0), "speed")
+    return review(Log(file="day.csv", channels={"speed": speed}))
 
 
 def test_a_recording_that_cannot_be_fused_tells_what_was_found(monkeypatch):
