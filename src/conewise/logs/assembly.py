@@ -15,7 +15,7 @@ from conewise.logs.log import KINDS, Channel, Log
 from conewise.logs.mapping import Meaning, Question, UnclearColumnsError, UnknownColumnError, meaning, question
 from conewise.logs.places import metres, speed_scale
 from conewise.logs.recognition import SURE, Proposal, day_of, propose, reweighed
-from conewise.logs.units import DATE, DATES, TIME, in_own_unit, is_unit_of, plain_unit, usual_units
+from conewise.logs.units import DATE, DATES, TIME, in_own_unit, is_unit_of, plain_unit, usual_units, without_unit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -94,11 +94,28 @@ def _without_the_absurd(table: Table) -> Table:
 
 def _said(table: Table, mapping: Mapping[str, str]) -> dict[str, Meaning]:
     """What a person said, column by column."""
+    return {_named(table, name): meaning(text, where=f"{table.file}, {name}") for name, text in mapping.items()}
+
+
+def _named(table: Table, name: str) -> str:
+    """The column that is meant: by its name, or by its name with its unit in brackets, as it is shown."""
     names = [column.name for column in table.columns]
-    for name in mapping:
-        if name not in names:
-            raise UnknownColumnError(name, known=names, file=table.file)
-    return {name: meaning(text, where=f"{table.file}, {name}") for name, text in mapping.items()}
+    if name in names:
+        return name
+    bare, unit = without_unit(name)
+    same = [
+        column
+        for column in table.columns
+        if without_unit(column.name)[0] == bare and _may_be(unit, column.unit or without_unit(column.name)[1])
+    ]
+    if len(same) != 1:
+        raise UnknownColumnError(name, known=names, file=table.file)
+    return same[0].name
+
+
+def _may_be(unit: str, told: str) -> bool:
+    """Whether a unit that was typed is the one that the file tells, where both are there."""
+    return not unit or not told or plain_unit(unit) == plain_unit(told)
 
 
 def _used(table: Table, said: Mapping[str, Meaning], proposals: Mapping[str, Proposal]) -> list[_Used]:

@@ -42,6 +42,7 @@ _EVERY: tuple[Dimension, ...] = ("length", "speed", "angle", "mass", "pressure",
 _NO_PRESSURE = 1e-6  # of any unit: a brake that was never touched
 _SHARES: dict[str, tuple[Dimension, ...]] = {"brake": ("pressure", "ratio"), "throttle": ("ratio",)}
 _PLACES = {"deg": 1.0, "rad": 180.0 / np.pi, "1e-7 deg": 1e-7, "mrad": 0.18 / np.pi}
+_WITH_UNIT = re.compile(r"(?P<name>.*\S)\s*[\[({](?P<unit>[^\[\](){}]*)[\])}]")
 _NONE = {"", "1", "-", "n", "#", "none", "count", "sats", "no"}
 
 # Spellings that files have and the table of units has not.
@@ -100,6 +101,18 @@ def plain_unit(text: str) -> str:
     """
     bare = re.sub(r"\s+", "", text.strip().strip("[](){}<>").lower())
     return _SPELLINGS.get(bare, bare)
+
+
+def without_unit(name: str) -> tuple[str, str]:
+    """A column's name without the unit in brackets behind it, and that unit; "" where there is none.
+
+    Examples
+    --------
+    >>> without_unit("course [rad]"), without_unit("Speed (km/h)"), without_unit("ax")
+    (('course', 'rad'), ('Speed', 'km/h'), ('ax', ''))
+    """
+    found = _WITH_UNIT.fullmatch(name.strip())
+    return (name.strip(), "") if found is None else (found["name"], found["unit"].strip())
 
 
 def usual_units(quantity: str) -> tuple[str, ...]:

@@ -134,6 +134,24 @@ def test_what_each_column_is_taken_for_is_shown_with_its_probability(typed, log)
     assert typed("show", track, "--columns")[1] == "This format says itself what it holds.\n"
 
 
+@pytest.mark.parametrize("name", ["v", "v [km/h]", "v (km/h)", "v [kph]"])
+@pytest.mark.parametrize("header", ["t [s],v [km/h],q", "t,v,q"])
+def test_a_column_may_be_named_with_its_unit(typed, log, name, header):
+    path = log(header + "\n" + ROWS)
+    code, out, err = typed(
+        "show", path, "--map", "t=time:s", "--map", f"{name}=speed:km/h", "--map", "q=gear", "--json"
+    )
+    assert code == 0, err
+    rows = {row["quantity"]: row for row in json.loads(out)["channels"]}
+    assert rows["speed"]["high"] == pytest.approx(48.0 / 3.6)
+
+
+def test_a_column_of_another_unit_is_another_column(typed, log):
+    code, _, err = typed("show", log("t [s],v [km/h],q\n" + ROWS), "--map", "v [m/s]=speed:m/s")
+    assert code == 2
+    assert "error[unknown-column]" in err
+
+
 def test_a_mapping_by_option_and_by_file(typed, log, tmp_path):
     path = log(UNCLEAR)
     mapping = tmp_path / "columns.toml"
