@@ -27,17 +27,17 @@ class Value:
 
     value: SI
     digits: behind the point
-    is_way: whether a length is one that is driven to get there, told in kilometres or miles where it is long
+    is_distance: whether a length is one that is driven to get there, told in kilometres or miles where it is long
     """
 
     value: float
     dimension: Dimension
     digits: int = 0
-    is_way: bool = False
+    is_distance: bool = False
 
     def said(self, system: System) -> str:
         """In the units of a system."""
-        if self.is_way and abs(self.value) > _FAR_FROM:
+        if self.is_distance and abs(self.value) > _FAR_FROM:
             return f"{in_unit(self.value, 'length', _FAR[system]):.1f} {_FAR[system]}"
         unit = shown_unit(self.dimension, system)
         return f"{in_unit(self.value, self.dimension, unit):.{self.digits}f} {unit}"

@@ -126,11 +126,24 @@ def run(words: Sequence[str]) -> int:
         return _said(UsageError(str(error.format_message()), command=command), words)
     except BrokenPipeError:
         return 1
+    except KeyboardInterrupt:
+        answer = _INTERRUPTED
     except Exception as error:  # noqa: BLE001  # the outermost edge: said in a sentence, kept in a log
-        return _unforeseen(error, words)
+        if not _is_stop(error):
+            return _unforeseen(error, words)
+        answer = _INTERRUPTED
     if answer == _INTERRUPTED:
         typer.echo("Stopped.", err=True)
     return answer if isinstance(answer, int) else 0
+
+
+def _is_stop(error: BaseException | None) -> bool:
+    """Whether the keyboard stopped what failed: a compiler or a solver tells it as a fault of its own."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__cause__ or error.__context__
+    return False
 
 
 def _said(error: ConewiseError, words: Sequence[str]) -> int:

@@ -148,7 +148,7 @@ def without_jumps(places: Places) -> tuple[Places, list[Finding]]:
         size = float(np.hypot(east[index + 1] - east[index], north[index + 1] - north[index]))
         n = int(far.sum())
         words = f"The way breaks {n} time{'s' * (n != 1)} and goes on elsewhere; first by {{}}."
-        text = Sentence(words, Value(size, "length", is_way=True))
+        text = Sentence(words, Value(size, "length", is_distance=True))
         findings.append(Finding("warning", "position-break", text, at(places.time[index + 1])))
     return places, findings
 

@@ -125,6 +125,14 @@ def test_the_keyboard_stops_it(capsys, breaks):
     assert capsys.readouterr().err == "Stopped.\n"
 
 
+def test_a_stop_that_a_compiler_tells_as_a_fault_is_a_stop(capsys, breaks):
+    fault = RuntimeError("lowering failed")
+    fault.__cause__ = KeyboardInterrupt()
+    breaks(fault)
+    assert main.run(["line"]) == 130
+    assert capsys.readouterr().err == "Stopped.\n"
+
+
 def test_main_leaves_with_the_exit_code():
     with pytest.raises(SystemExit) as caught:
         main.main(["nonsense"])
