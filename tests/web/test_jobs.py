@@ -223,9 +223,19 @@ def test_a_line_is_followed_from_waiting_to_its_answer_while_pages_stay_quick(se
         assert asked(client).json()["state"] == "done"  # nothing is worked out twice
 
 
+@pytest.fixture(scope="module")
+def at_work(tmp_path_factory, demonstration):
+    """A server that has its worker, and its book; each test asks what no other does."""
+    found = settings_over(tmp_path_factory.mktemp("at-work"), demonstration, now=real_clock)
+    keep_short_course(found.book)
+    with served(found) as address:
+        yield address, found.book
+
+
 @pytest.mark.slow
-def test_a_line_at_work_is_stopped(settings):
-    with served(settings) as address, httpx.Client(base_url=address, timeout=PATIENCE) as client:
+def test_a_line_at_work_is_stopped(at_work):
+    address, _ = at_work
+    with httpx.Client(base_url=address, timeout=PATIENCE) as client:
         job = asked(client, {"course": "harbour-yard", "car": "pepper"}).json()["id"]
         until(client, job, lambda now: now["state"] == "running" and now["message"])
         assert client.delete(f"/api/jobs/{job}").json()["state"] == "stopping"
@@ -234,11 +244,12 @@ def test_a_line_at_work_is_stopped(settings):
 
 
 @pytest.mark.slow
-def test_a_worker_that_is_killed_is_replaced(settings):
-    with served(settings) as address, httpx.Client(base_url=address, timeout=PATIENCE) as client:
-        job = asked(client).json()["id"]
+def test_a_worker_that_is_killed_is_replaced(at_work):
+    address, book = at_work
+    with httpx.Client(base_url=address, timeout=PATIENCE) as client:
+        job = asked(client, QUESTION | {"pace": 0.9}).json()["id"]
         until(client, job, lambda now: now["state"] == "running")
-        [worker] = workers_of(settings.book)
+        [worker] = workers_of(book)
         os.kill(worker, signal.SIGKILL)
         assert until(client, job, lambda now: now["is_over"])["state"] == "done"
 
