@@ -11,9 +11,9 @@ from dataclasses import replace
 import numpy as np
 
 from conewise.errors import ConewiseError
-from conewise.solver.min_time import Run, carried_over
 from conewise.solver.node import OFFSET, SCALE
 from conewise.solver.problem import first_guess
+from conewise.solver.transfer import carried_over
 from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import COURSE_NAMES, demo_course, model, solved
@@ -66,7 +66,7 @@ def main():
     courses = [(name, demo_course(name)) for name in COURSE_NAMES] if asked.demo else []
     courses += [(f"seed {seed}", club_course(seed)) for seed in asked.seeds or range(asked.seeded)]
     for name, course in courses:
-        runs: dict[str, Run] = {car: solved(course, car) for car in DEMO_NAMES}
+        runs = {car: solved(course, car) for car in DEMO_NAMES}
         for car, run in runs.items():
             assert run.problem.p.mass == model(car, course).mass
             times, stopped = [], []

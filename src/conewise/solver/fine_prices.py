@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from conewise.findings import Finding
 from conewise.solver.gear_search import carried_gears
 from conewise.solver.mesh import build_mesh
-from conewise.solver.min_time import Run, carried_over, guessed_speed
-from conewise.solver.node import SCALE
+from conewise.solver.min_time import Run, guessed_speed
 from conewise.solver.problem import NEAR, SolverStoppedError
 from conewise.solver.sensitivity import cone_prices
+from conewise.solver.transfer import carried_point
 
 if TYPE_CHECKING:
     from conewise.solver.result import Solution
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 HALF = 0.5
+BARRIER = 1e-6  # first one of the warm start on the halved mesh
 SAME_TIME = 1e-3  # share of the time by which a finer run may differ before it is another run, with other prices
 _COARSE = Finding(
     "note", "coarse-prices", "Prices of cones are those of a coarser mesh: single small ones may be a tenth off."
@@ -38,12 +39,17 @@ def halved(run: Run) -> Run:
     """
     problem, geometry = run.problem, run.problem.geometry
     settings = replace(run.settings, refine=HALF * run.settings.refine)
-    speed = guessed_speed(geometry, problem.p)
-    mesh = build_mesh(geometry, problem.p, speed, refine=settings.refine, splits=problem.mesh.splits)
-    guess = carried_over(run, geometry, mesh)
-    gears = carried_gears(run, mesh, guess[:, 0] * SCALE[0], p=problem.p, settings=run.settings)
-    fine, point = problem.changed(mesh=mesh, gears=gears).cold(guess, lambda same, _speed: same, options=NEAR)
-    return Run(problem=fine, point=point, settings=settings)
+    guessed = guessed_speed(geometry, problem.p)
+    mesh = build_mesh(geometry, problem.p, guessed, refine=settings.refine, splits=problem.mesh.splits)
+    speed = np.interp(mesh.station, problem.mesh.station, run.point.variables["v_x"])
+    gears = carried_gears(run, mesh, speed, p=problem.p, settings=run.settings)
+    fine = problem.changed(mesh=mesh, gears=gears)
+    start = carried_point(run, fine)
+    try:
+        return Run(problem=fine, point=fine.warm(start, barrier=BARRIER), settings=settings)
+    except SolverStoppedError:  # its multipliers may mislead where much changes between two nodes
+        fine, point = fine.cold(start.z, lambda same, _speed: same, options=NEAR)
+        return Run(problem=fine, point=point, settings=settings)
 
 
 def finely_priced(solution: Solution) -> Solution:

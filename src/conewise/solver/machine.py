@@ -1,8 +1,8 @@
 """CasADi's symbolic functions as machine code that runs over many nodes at once.
 
 A function of scalars is a straight list of operations. Written as LLVM code with every number a small vector, one pass
-does `LANES` nodes; what depends on broadcast arguments alone is done once, before the loop. LLVM comes with Numba, so
-nothing else is needed: no compiler, no cache.
+does `LANES` nodes; what depends on broadcast arguments alone is done once, before the loop, and what occurs twice is
+written once. LLVM comes with Numba, so no compiler is needed.
 """
 
 from __future__ import annotations
@@ -15,15 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.errors import ConewiseError
+from conewise.solver.kept_code import machine_code
 from conewise.solver.symbols import casadi as ca
 
 Array = NDArray[np.float64]
+_Value = tuple[str, bool]  # its name in LLVM code, and whether it is a vector
 
 LANES = 4  # nodes a pass: one 256-bit register of doubles
-QUICK_CODE = 0  # LLVM's code generator without optimisation: 0.2 s instead of 1.2 s, and within a fifth of its speed
 _VECTOR = f"<{LANES} x double>"
 _MASK = f"<{LANES} x i1>"
-_TWO = {"ADD": "fadd", "SUB": "fsub", "MUL": "fmul", "DIV": "fdiv"}
+_TWO = {"ADD": "fadd", "SUB": "fsub", "MUL": "fmul"}
+_SYMMETRIC = {"ADD", "MUL", "FMAX", "FMIN"}
 _INTRINSIC = {"SQRT": "sqrt", "FABS": "fabs", "FMAX": "maxnum", "FMIN": "minnum"}
 _LIBRARY = ("SIN", "COS", "TAN", "ATAN", "TANH", "EXP", "LOG")
 _COMPARE = {"LE": "ole", "LT": "olt"}
@@ -58,7 +60,7 @@ class MachineFunction:
     def __init__(self, function: Any, *, broadcast: set[int]) -> None:
         self._broadcast = broadcast
         self._sizes = [int(function.nnz_out(i)) for i in range(function.n_out())]
-        self._engine, address = _built(_Writer(function, broadcast).text())
+        self._engine, address = machine_code(_Writer(function, broadcast).text())
         n_arguments = function.n_in() + function.n_out()
         self._call = ctypes.CFUNCTYPE(None, ctypes.c_int64, *[ctypes.c_void_p] * n_arguments)(address)
 
@@ -117,20 +119,6 @@ def _padded(a: Array, width: int) -> Array:
     return out
 
 
-def _built(code: str) -> tuple[Any, int]:
-    import llvmlite.binding as llvm
-
-    llvm.initialize_native_target()
-    llvm.initialize_native_asmprinter()
-    module = llvm.parse_assembly(code)
-    machine = llvm.Target.from_default_triple().create_target_machine(
-        cpu=llvm.get_host_cpu_name(), features=llvm.get_host_cpu_features().flatten(), opt=QUICK_CODE, jit=True
-    )
-    engine = llvm.create_mcjit_compiler(module, machine)
-    engine.finalize_object()
-    return engine, engine.get_function_address("run")
-
-
 def _constant(value: float) -> str:
     return f"0x{struct.unpack('>Q', struct.pack('>d', value))[0]:016X}"
 
@@ -148,12 +136,13 @@ class _Writer:
         self.body: list[str] = []
         self.declared: set[str] = set()
         self.spread: dict[str, str] = {}  # scalar to the vector that repeats it
-        self.loaded: dict[tuple[int, int], tuple[str, bool]] = {}
+        self.loaded: dict[tuple[int, int], _Value] = {}
+        self.known: dict[tuple[str | _Value, ...], _Value] = {}  # by operation and arguments
         self.count = 0
 
     def text(self) -> str:
         f, names = self.function, _operations()
-        work: dict[int, tuple[str, bool]] = {}  # place in CasADi's work vector: value, and whether it is a vector
+        work: dict[int, _Value] = {}  # by place in CasADi's work vector
         for k in range(f.n_instructions()):
             operation = names[f.instruction_id(k)]
             out, into = f.instruction_output(k), f.instruction_input(k)
@@ -164,7 +153,7 @@ class _Writer:
             elif operation == "OUTPUT":
                 self._store(work[into[0]], *out)
             else:
-                work[out[0]] = self._apply(operation, [work[i] for i in into])
+                work[out[0]] = self._value(operation, *(work[i] for i in into))
         arguments = [f"double* noalias %in{i}" for i in range(f.n_in())]
         arguments += [f"double* noalias %out{i}" for i in range(f.n_out())]
         return "\n".join(
@@ -205,7 +194,7 @@ class _Writer:
         place = self._emit(f"getelementptr double, double* {array}, i64 {at}", each=True)
         return self._emit(f"bitcast double* {place} to {_VECTOR}*", each=True)
 
-    def _load(self, argument: int, row: int) -> tuple[str, bool]:
+    def _load(self, argument: int, row: int) -> _Value:
         if (argument, row) not in self.loaded:
             if argument in self.broadcast:
                 place = self._emit(f"getelementptr double, double* %in{argument}, i64 {row}", each=False)
@@ -216,12 +205,25 @@ class _Writer:
             self.loaded[argument, row] = value
         return self.loaded[argument, row]
 
-    def _store(self, value: tuple[str, bool], argument: int, row: int) -> None:
+    def _value(self, operation: str, *arguments: _Value) -> _Value:
+        """What an operation gives; the same operation of the same values is written once.
+
+        A division is written as the product with an inverse: derivatives divide by the same numbers again and again,
+        and a division takes several times as long.
+        """
+        if operation == "DIV":
+            return self._value("MUL", arguments[0], self._value("INV", arguments[1]))
+        key = (operation, *(sorted(arguments) if operation in _SYMMETRIC else arguments))
+        if key not in self.known:
+            self.known[key] = self._apply(operation, list(arguments))
+        return self.known[key]
+
+    def _store(self, value: _Value, argument: int, row: int) -> None:
         vector = value[0] if value[1] else self._vector(value[0])
         place = self._place(f"%out{argument}", row)
         self.body.append(f"store {_VECTOR} {vector}, {_VECTOR}* {place}, align 8")
 
-    def _apply(self, operation: str, arguments: list[tuple[str, bool]]) -> tuple[str, bool]:
+    def _apply(self, operation: str, arguments: list[_Value]) -> _Value:
         each = any(is_vector for _, is_vector in arguments)
         values = [self._vector(v) if each and not is_vector else v for v, is_vector in arguments]
         kind = _VECTOR if each else "double"

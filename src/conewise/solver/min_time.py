@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
 from conewise.solver.gear_search import LEAST_PROMISE, carried_gears, followed, gears_for, regeared, settled
-from conewise.solver.mesh import Mesh, Splits, build_mesh
-from conewise.solver.node import SCALE, VARIABLES
+from conewise.solver.mesh import Splits, build_mesh
+from conewise.solver.node import SCALE
 from conewise.solver.problem import NEAR, Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
+from conewise.solver.transfer import carried_over
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
@@ -318,26 +319,3 @@ def guess_limits(p: ModelParameters) -> FrictionCircle:
     mu = grip * min(float(p.friction_lateral_front), float(p.friction_lateral_rear)) * 0.92
     power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
     return FrictionCircle(friction=mu, gravity=float(p.gravity), specific_power=power / float(p.mass))
-
-
-def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
-    """Unknowns of a solved run on another mesh or another reference path, scaled."""
-    old, v = run.problem, run.point.variables
-    if geometry.path is old.geometry.path:
-        at = np.clip(mesh.station, old.mesh.station[0], old.mesh.station[-1])
-        columns = {name: np.interp(at, old.mesh.station, v[name]) for name in VARIABLES}
-        return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)
-    before = old.geometry.path.at(old.mesh.station)
-    x = before.x - v["lateral_offset"] * np.sin(before.heading)
-    y = before.y + v["lateral_offset"] * np.cos(before.heading)
-    window = old.mesh.station * geometry.path.length / old.geometry.path.length
-    station, offset = geometry.path.project_all(
-        np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1)
-    )
-    order = np.argsort(station)
-    values = dict(v)
-    turned = geometry.path.at(station).heading
-    values["lateral_offset"] = offset
-    values["relative_heading"] = (before.heading + v["relative_heading"] - turned + np.pi) % (2 * np.pi) - np.pi
-    columns = {name: np.interp(mesh.station, station[order], values[name][order]) for name in VARIABLES}
-    return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)

@@ -10,9 +10,10 @@ from conewise.errors import ConvergenceError
 from conewise.solver import checks, gear_search, min_time, replay
 from conewise.solver.gears import GearPlan
 from conewise.solver.mesh import build_mesh
-from conewise.solver.min_time import Settings, carried_over, guess_limits, rerun, solve_run
+from conewise.solver.min_time import Settings, guess_limits, rerun, solve_run
 from conewise.solver.node import SCALE
 from conewise.solver.problem import Problem, SolverStoppedError
+from conewise.solver.transfer import carried_over
 from tests.cars import DEMO_NAMES
 from tests.solved import model, settings_of, short_course, short_run, straight_course
 

@@ -1,0 +1,69 @@
+"""Machine code that is kept on disk."""
+
+import ctypes
+
+import pytest
+
+from conewise.solver import kept_code
+from conewise.solver.kept_code import machine_code
+
+TRIPLE = """define void @run(double* %x) {
+%a = load double, double* %x
+%b = fmul double %a, 3.0
+store double %b, double* %x
+ret void
+}"""
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "code"))
+    return tmp_path / "code"
+
+
+def result(text):
+    engine, address = machine_code(text)
+    x = ctypes.c_double(2.0)
+    ctypes.CFUNCTYPE(None, ctypes.c_void_p)(address)(ctypes.addressof(x))
+    del engine
+    return x.value
+
+
+def test_code_is_made_once_and_read_from_then_on(folder, monkeypatch):
+    assert result(TRIPLE) == 6.0
+    (file,) = folder.iterdir()
+    monkeypatch.setattr(kept_code, "_keep", lambda *_: pytest.fail("made again"))
+    assert result(TRIPLE) == 6.0
+    assert list(folder.iterdir()) == [file]
+
+
+def test_other_code_is_another_file(folder):
+    assert (result(TRIPLE), result(TRIPLE.replace("3.0", "4.0"))) == (6.0, 8.0)
+    assert len(list(folder.iterdir())) == 2
+
+
+@pytest.mark.parametrize("broken", [b"", b"short", None])
+def test_a_file_that_is_not_whole_is_made_again(folder, broken):
+    result(TRIPLE)
+    (file,) = folder.iterdir()
+    whole = file.read_bytes()
+    file.write_bytes(whole[:-1] if broken is None else broken)
+    assert result(TRIPLE) == 6.0
+    assert file.read_bytes() == whole
+
+
+def test_where_nothing_can_be_kept_code_is_made_all_the_same(tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("no folder")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "file"))
+    monkeypatch.setattr(kept_code.platformdirs, "user_cache_path", lambda *_, **__: tmp_path / "file" / "below")
+    assert result(TRIPLE) == 6.0
+    assert (tmp_path / "file").read_text() == "no folder"
+
+
+def test_a_write_that_fails_leaves_nothing_behind(folder, monkeypatch):
+    def full(*_args):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(kept_code.Path, "replace", full)
+    assert result(TRIPLE) == 6.0
+    assert list(folder.iterdir()) == []
