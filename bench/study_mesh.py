@@ -12,18 +12,20 @@ from dataclasses import replace
 import numpy as np
 
 from conewise.errors import ConewiseError
-from conewise.solver.fine_prices import HALF, finely_priced, halved
+from conewise.solver.fine_prices import finely_priced, finer
 from conewise.solver.solution import transient_solution
 from tests.cars import DEMO_NAMES
 from tests.courses import club_course
 from tests.solved import COURSE_NAMES, demo_course, settings_of, solved
+
+HALF = 0.5
 
 
 def row(name, course, car, *, anew):
     """One line of the table."""
     try:
         coarse = solved(course, car)
-        fine = solved(course, car, settings=replace(settings_of(car), refine=HALF)) if anew else halved(coarse)
+        fine = solved(course, car, settings=replace(settings_of(car), refine=HALF)) if anew else finer(coarse, HALF)
     except ConewiseError as error:
         return f"{name:20s} {car:10s} stopped: {error}"
     change = fine.point.time / coarse.point.time - 1.0
@@ -39,7 +41,7 @@ def row(name, course, car, *, anew):
 
 
 def priced(run):
-    """Price by cone and crossing, as they are delivered: from a mesh of half the steps."""
+    """Price by cone and crossing, as they are delivered: from a finer mesh."""
     told = finely_priced(transient_solution(run)).cones
     passes = run.problem.geometry.passes
     return {(c.id, c.feature, c.crossing): cone.price for c, cone in zip(passes, told, strict=True)}

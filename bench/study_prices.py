@@ -2,7 +2,7 @@
 
     PYTHONPATH=. python bench/study_prices.py [--courses NAME ...] [--cars NAME ...]
 
-Warm, on the frozen mesh of half the steps that prices are taken from, with frozen gears, to 1e-8. Where a difference is
+Warm, on the frozen finer mesh that prices are taken from, with frozen gears, to 1e-8. Where a difference is
 far off, the same with 1 cm tells a price that was told wrong from one that changes within 10 cm.
 """
 
@@ -10,7 +10,7 @@ import numpy as np
 from bench.demo_runs import demo_runs
 
 from conewise.errors import ConewiseError
-from conewise.solver.fine_prices import halved
+from conewise.solver.fine_prices import finer
 from conewise.solver.sensitivity import cone_prices
 from tests.solved import TIGHT, tight
 
@@ -34,7 +34,7 @@ def measured(problem, base, cone, step):
 
 def main():
     for course, car, delivered in demo_runs(__doc__):
-        run = halved(delivered)  # from which prices are delivered
+        run = finer(delivered)  # from which prices are delivered
         base = tight(run)
         prices = cone_prices(run.problem, base)
         dear = np.flatnonzero(prices > DEAR)

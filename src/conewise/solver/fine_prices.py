@@ -1,4 +1,4 @@
-"""Prices of cones from a mesh of half the steps: those of cones that cost little hang on where the nodes fall."""
+"""Prices of cones from a finer mesh: those of cones that cost little hang on where the nodes fall."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-HALF = 0.5
-BARRIER = 1e-6  # first one of the warm start on the halved mesh
+FINE = 0.4  # steps of the mesh that prices are taken from, as a share of those of the run
+BARRIER = 1e-6  # first one of the warm start there
 SAME_TIME = 1e-3  # share of the time by which a finer run may differ before it is another run, with other prices
 _COARSE = Finding(
     "note", "coarse-prices", "Prices of cones are those of a coarser mesh: single small ones may be a tenth off."
 )
 
 
-def halved(run: Run) -> Run:
-    """The run on a mesh of half the steps, its gears changed where they were.
+def finer(run: Run, share: float = FINE) -> Run:
+    """The run on a mesh of this share of the steps, its gears changed where they were.
 
     Raises
     ------
@@ -38,7 +38,7 @@ def halved(run: Run) -> Run:
         Where it is not found there.
     """
     problem, geometry = run.problem, run.problem.geometry
-    settings = replace(run.settings, refine=HALF * run.settings.refine)
+    settings = replace(run.settings, refine=share * run.settings.refine)
     guessed = guessed_speed(geometry, problem.p)
     mesh = build_mesh(geometry, problem.p, guessed, refine=settings.refine, splits=problem.mesh.splits)
     speed = np.interp(mesh.station, problem.mesh.station, run.point.variables["v_x"])
@@ -53,7 +53,7 @@ def halved(run: Run) -> Run:
 
 
 def finely_priced(solution: Solution) -> Solution:
-    """A transient solution with the prices of the mesh of half its steps.
+    """A transient solution with the prices of a finer mesh.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def finely_priced(solution: Solution) -> Solution:
     if not isinstance(run, Run) or "price_nodes" in solution.statistics:
         return solution
     try:
-        fine = halved(run)
+        fine = finer(run)
     except SolverStoppedError:
         fine = None
     if fine is None or abs(fine.point.time / run.point.time - 1.0) > SAME_TIME:

@@ -96,7 +96,7 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
         Gears and mesh.
     start : Solution, optional
         A transient solution of the same course and a neighbouring car: solved on from there, on the same mesh, with
-        the prices that this mesh gives; without it prices come from a mesh of half the steps.
+        the prices that this mesh gives; without it prices come from a finer mesh.
     progress : callable, optional
 
     Returns

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from conewise.solver import fine_prices
-from conewise.solver.fine_prices import finely_priced, halved
+from conewise.solver.fine_prices import FINE, finely_priced, finer
 from conewise.solver.problem import SolverStoppedError
 from conewise.solver.sensitivity import cone_prices
 from conewise.solver.solution import transient_solution
@@ -20,11 +20,11 @@ def run():
 
 @pytest.fixture(scope="module")
 def fine(run):
-    return halved(run)
+    return finer(run)
 
 
-def test_half_the_steps_are_the_same_run(run, fine):
-    assert len(fine.problem.mesh.station) > 1.8 * len(run.problem.mesh.station)
+def test_on_the_finer_mesh_it_is_the_same_run(run, fine):
+    assert len(fine.problem.mesh.station) > 0.9 / FINE * len(run.problem.mesh.station)
     assert fine.point.time == pytest.approx(run.point.time, rel=1e-3)
     changes = [
         r.problem.mesh.station[1:][np.flatnonzero(np.diff(r.problem.gears.gear))] for r in (run, fine)
@@ -33,7 +33,7 @@ def test_half_the_steps_are_the_same_run(run, fine):
 
 
 def test_prices_are_those_of_the_finer_mesh(run, fine, monkeypatch):
-    monkeypatch.setattr(fine_prices, "halved", lambda _run: fine)
+    monkeypatch.setattr(fine_prices, "finer", lambda _run: fine)
     before = transient_solution(run)
     after = finely_priced(before)
     assert [c.price for c in after.cones] == pytest.approx(cone_prices(fine.problem, fine.point))
@@ -48,7 +48,7 @@ def test_a_run_that_the_finer_mesh_does_not_find_keeps_its_own(run, monkeypatch)
         raise SolverStoppedError("for a test", feature="start", station=0.0, violation=1.0, iterations=1)
 
     before = transient_solution(run)
-    monkeypatch.setattr(fine_prices, "halved", stop)
+    monkeypatch.setattr(fine_prices, "finer", stop)
     after = finely_priced(before)
     assert (after.cones, after.findings[-1].code) == (before.cones, "coarse-prices")
 
@@ -56,7 +56,7 @@ def test_a_run_that_the_finer_mesh_does_not_find_keeps_its_own(run, monkeypatch)
 def test_another_run_has_other_prices(run, fine, monkeypatch):
     before = transient_solution(run)
     other = replace(fine, point=replace(fine.point, time=fine.point.time * 1.01))
-    monkeypatch.setattr(fine_prices, "halved", lambda _run: other)
+    monkeypatch.setattr(fine_prices, "finer", lambda _run: other)
     after = finely_priced(before)
     assert (after.cones, after.findings[-1].code) == (before.cones, "coarse-prices")
 

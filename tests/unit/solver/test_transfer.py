@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from conewise.solver.fine_prices import HALF
+from conewise.solver.fine_prices import FINE
 from conewise.solver.mesh import build_mesh
 from conewise.solver.min_time import guessed_speed
 from conewise.solver.problem import NEAR
@@ -19,9 +19,9 @@ def run():
 
 @pytest.fixture(scope="module")
 def fine(run):
-    """The problem on half the steps, with the gears that the run has there."""
+    """The problem on a finer mesh, with the gears that the run has there."""
     old = run.problem
-    mesh = build_mesh(old.geometry, old.p, guessed_speed(old.geometry, old.p), refine=HALF)
+    mesh = build_mesh(old.geometry, old.p, guessed_speed(old.geometry, old.p), refine=FINE)
     at = np.clip(np.searchsorted(old.mesh.station, mesh.station, side="right") - 1, 0, None)
     gears = type(old.gears)(gear=old.gears.gear[at], drive=old.gears.drive[at])
     return old.changed(mesh=mesh, gears=gears)
