@@ -7,7 +7,7 @@ import pytest
 
 from conewise.solver import fine_prices
 from conewise.solver.fine_prices import FINE, finely_priced, finer
-from conewise.solver.problem import SolverStoppedError
+from conewise.solver.problem import Problem, SolverStoppedError
 from conewise.solver.sensitivity import cone_prices
 from conewise.solver.solution import transient_solution
 from tests.solved import short_run
@@ -64,3 +64,11 @@ def test_another_run_has_other_prices(run, fine, monkeypatch):
 def test_a_level_without_a_run_to_refine_stays_as_it_is(run):
     plain = replace(transient_solution(run), warm=None)
     assert finely_priced(plain) is plain
+
+
+def test_where_multipliers_mislead_the_finer_run_is_found_from_its_unknowns(run, fine, monkeypatch):
+    def stop(*_args, **_kwargs):
+        raise SolverStoppedError("for a test", feature="start", station=0.0, violation=1.0, iterations=1)
+
+    monkeypatch.setattr(Problem, "warm", stop)
+    assert finer(run).point.time == pytest.approx(fine.point.time, abs=2e-3)
