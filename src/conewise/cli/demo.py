@@ -13,7 +13,10 @@ import typer
 from conewise.cli.options import Shown
 
 if TYPE_CHECKING:
+    from conewise.advisor.advice import Advice
     from conewise.reports.answer import LineAnswer
+    from conewise.reports.debrief_answer import DebriefAnswer
+    from conewise.reports.units import Units
 
 
 def demo(
@@ -26,7 +29,7 @@ def demo(
 
     Everything in the examples is invented.
     """
-    from conewise.cli import advise_text, debrief_text, proof_text, render
+    from conewise.cli import proof_text, render
     from conewise.cli.options import clock
     from conewise.cli.ready import print_readiness
     from conewise.cli.results import print_results
@@ -36,15 +39,18 @@ def demo(
     shown = UNIT_SYSTEMS[units.value]
     with render.progress("Writing the examples", lines=True) as say:
 
-        def first(answer: LineAnswer) -> None:
+        def known(answer: LineAnswer | DebriefAnswer | Advice) -> None:
             with say.paused():
-                render.print_answer(answer, shown)
+                _print_part(answer, shown)
 
         day = dt.datetime.now().astimezone().date()
-        found = demonstration.show(into, shown, force=force, day=day, now=clock, progress=say, first=first)
-    render.print_details(found.answer, shown)
-    debrief_text.print_focus(found.debrief)
-    advise_text.print_package(found.advice)
+        try:
+            found = demonstration.show(into, shown, force=force, day=day, now=clock, progress=say, known=known)
+        except KeyboardInterrupt:
+            report = into / demonstration.REPORT
+            with say.paused():
+                typer.echo(f"Stopped before its end. Examples: {into}" + (f"\nReport: {report}" * report.is_file()))
+            raise
     render.heading(render.console(), "May we run? The last event of an invented season")
     print_readiness(found.season.readiness)
     print_results(found.season.results)
@@ -60,6 +66,21 @@ def demo(
     typer.echo(f"\n{written}\nAgain: {again}\n       {debriefed}\n       {advised}\n       {asked_book}")
     typer.echo(f"All of it on pages, in the browser: {call} serve --demo")
     raise typer.Exit(found.answer.exit_code)
+
+
+def _print_part(answer: LineAnswer | DebriefAnswer | Advice, shown: Units) -> None:
+    """One answer of the demonstration, as soon as it is there."""
+    from conewise.advisor.advice import Advice
+    from conewise.cli import advise_text, debrief_text, render
+    from conewise.reports.debrief_answer import DebriefAnswer
+
+    if isinstance(answer, DebriefAnswer):
+        debrief_text.print_focus(answer)
+    elif isinstance(answer, Advice):
+        advise_text.print_package(answer)
+    else:
+        render.print_answer(answer, shown)
+        render.print_details(answer, shown)
 
 
 def _as_called() -> str:

@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING
 from conewise.course.reference import lay_out
 from conewise.errors import ByFace, InputError
 from conewise.findings import in_system
-from conewise.logs.measures import measures
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.workflows.named import car_from, course_from
-from conewise.workflows.recorded import recorded
+from conewise.workflows.recorded import measured, recorded
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -123,7 +122,7 @@ def answer_comparison(
         geometry=mine.geometry,
         driven=mine.trace,
         other=named,
-        measures=measures(mine.trace, mine.geometry, body),
+        measures=measured(day, mine, mine.geometry, body),
         position_rate=day.track.position_rate,
         findings=in_system((*findings, *other.run.findings), question.system),
         seconds=clock.monotonic() - began,

@@ -15,14 +15,13 @@ from conewise.errors import InputError
 from conewise.findings import Finding, Sentence, Value, in_system
 from conewise.logs import causes
 from conewise.logs.causes import LEAST_RATE, MOST_DEVIATION
-from conewise.logs.measures import measures, recorded_pedals
 from conewise.logs.where import standing_out
 from conewise.reports.debrief_answer import DebriefAnswer
 from conewise.reports.run_told import RunTold, TriedRun
 from conewise.workflows.advise_question import WorkersError
 from conewise.workflows.line import surface_named
 from conewise.workflows.named import car_from, course_from
-from conewise.workflows.recorded import lateral_deviation, recorded
+from conewise.workflows.recorded import lateral_deviation, measured, recorded, tells_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
     from conewise.course.layout import Course
     from conewise.logs.breakdown import FrictionFound
     from conewise.logs.laid import LaidRun
-    from conewise.logs.measures import Measures
     from conewise.quantities import System
     from conewise.runs import Body
     from conewise.workflows.debrief_runs import Solved
@@ -182,19 +180,11 @@ def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body, system: Syst
             TriedRun(number=r.run.number, kind=r.run.kind, time=r.run.time, furthest=r.run.furthest)
             for r in day.day.runs
         ),
-        measures=_measures(day, laid, laid.geometry, body),
+        measures=measured(day, laid, laid.geometry, body),
         position_rate=day.track.position_rate,
         lateral_deviation=lateral_deviation(laid),
         findings=in_system((*day.findings, *laid.run.findings, *laid.shift.findings), system),
     )
-
-
-def _measures(
-    day: Recorded, laid: LaidRun, geometry: CourseGeometry, body: Body, *, friction: float | None = None
-) -> Measures:
-    assert laid.trace is not None
-    pedals = recorded_pedals(day.log, laid.run, laid.trace)
-    return measures(laid.trace, geometry, body, friction=friction, pedals=pedals)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -250,11 +240,12 @@ class _Debrief:
     def _withheld(self, laid: LaidRun) -> tuple[Finding, ...]:
         """Why this recording cannot carry a line; empty where it can."""
         rate, deviation = self.day.track.position_rate, lateral_deviation(laid)
-        if rate >= LEAST_RATE and deviation <= MOST_DEVIATION:
+        if tells_line(self.day, laid):
             return ()
         words = Sentence(
             f"The recording has {rate:.3g} positions a second, known to {{}} across the course: it cannot tell the line"
-            f" from the speed on it. That takes {LEAST_RATE:g} a second or more, known to {{}} or better.",
+            " from the speed on it, nor how near to cones the car was. That takes"
+            f" {LEAST_RATE:g} a second or more, known to {{}} or better.",
             Value(deviation, "length", 2), Value(MOST_DEVIATION, "length", 1),
         )  # fmt: skip
         return (Finding("warning", "line-withheld", words, self.day.log.file),)
@@ -275,7 +266,7 @@ class _Debrief:
         breakdown = breakdown_of(solved, friction=friction, on_line=on_line, best=best)
         same = free.trace(free.run, "best run on these sides")
         beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
-        done = _measures(self.day, free.laid, free.geometry, self.body)
+        done = measured(self.day, free.laid, free.geometry, self.body)
         held = on_line if breakdown.tells_line else held_against(free, same)
         guessed = free.laid.run.guessed  # nothing is named where nobody knows how the car went
         focuses = causes.focuses(

@@ -113,7 +113,7 @@ def show(
     day: dt.date,
     now: Callable[[], dt.datetime],
     progress: Callable[[str], None],
-    first: Callable[[LineAnswer], None] | None = None,
+    known: Callable[[LineAnswer | DebriefAnswer | Advice], None] = lambda _: None,
 ) -> DemoShown:
     """Write the examples, solve one course with one car, write its report, debrief a run, and find the best package.
 
@@ -131,8 +131,8 @@ def show(
         The clock of the season's book, with a time zone.
     progress : callable
         Told in words what is going on.
-    first : callable, optional
-        Given the answer as soon as the run is solved.
+    known : callable, optional
+        Given the run, the debrief and the advice, each as soon as it is there: who stops the rest has seen them.
 
     Raises
     ------
@@ -143,16 +143,18 @@ def show(
     refuse_files(report=into / REPORT)
     question = LineQuestion(course=into / COURSE, car=into / CAR)
     progress("1 of 4: the fastest run of a course; the first time ever some code is compiled for it")
-    answer = answer_line(question, progress=progress, first=first)
+    answer = answer_line(question, progress=progress, first=known)
     write_answer(answer, units, report=into / REPORT)
     asked = DebriefQuestion(log=into / LOG, course=into / COURSE, car=into / CAR)
     progress("2 of 4: the debrief of a recorded run")
     debrief = answer_debrief(asked, progress=progress)
+    known(debrief)
     advised = AdviceQuestion(
         courses=(into / COURSE,), car=into / CAR, parts=into / PARTS, budget=BUDGET, day=day, workers=1
     )
     progress("3 of 4: what to change for a budget, one run solved for every change")
     advice = answer_advise(advised, progress=progress, known={answer.solution.course: answer.solution})
+    known(advice)
     progress("4 of 4: a season, kept in a book")
     shown = season(into, now=now)
     event, person, order, _ = RECORDED

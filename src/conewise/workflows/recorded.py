@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,8 +10,10 @@ import numpy as np
 from conewise.course.earth import LocalPlane
 from conewise.errors import ByFace, InfeasibleError, NotFoundError, telling
 from conewise.findings import Sentence
+from conewise.logs.causes import LEAST_RATE, MOST_DEVIATION
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import LaidDay, lay_day
+from conewise.logs.measures import measures, recorded_pedals
 from conewise.logs.no_try import why_no_try
 from conewise.logs.placement import NotPlacedError, place_on_course
 from conewise.logs.problem import NothingToFuseError
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from conewise.findings import Finding
     from conewise.logs.laid import LaidRun
     from conewise.logs.log import Log
+    from conewise.logs.measures import Measures
     from conewise.logs.no_try import NoTry
     from conewise.logs.run_finder import FoundRun
     from conewise.logs.track import Track
@@ -216,3 +219,22 @@ def lateral_deviation(laid: LaidRun) -> float:
     """How well the recording and its shift tell the lateral offset, a median over the run. [m]"""
     assert laid.trace is not None
     return float(np.median(laid.trace.lateral_offset_deviation))
+
+
+def tells_line(day: Recorded, laid: LaidRun) -> bool:
+    """Whether a recording carries a line: enough positions a second, well enough known across the course."""
+    return day.track.position_rate >= LEAST_RATE and lateral_deviation(laid) <= MOST_DEVIATION
+
+
+def measured(
+    day: Recorded, laid: LaidRun, geometry: CourseGeometry, body: Body, *, friction: float | None = None
+) -> Measures:
+    """What a run did, by what its recording can tell.
+
+    Distances to cones are those of the line: without it there are none, nor where positions were lost.
+    """
+    assert laid.trace is not None
+    pedals = recorded_pedals(day.log, laid.run, laid.trace)
+    done = measures(laid.trace, geometry, body, friction=friction, pedals=pedals)
+    seen = done.cones if tells_line(day, laid) else ()
+    return replace(done, cones=tuple(cone for cone in seen if cone.feature not in laid.run.guessed))

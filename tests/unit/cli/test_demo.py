@@ -86,6 +86,19 @@ def test_it_writes_the_examples_the_answer_and_the_report(tmp_path, asked, capsy
     assert f"conewise debrief {into / demo.LOG} --course {question.course} --car {question.car}" in out
 
 
+def test_what_is_known_is_there_when_it_is_stopped(tmp_path, asked, monkeypatch, capsys):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(demo, "answer_advise", stopped)
+    assert run(["demo", "--into", str(tmp_path)]) == 130
+    out, err = capsys.readouterr()
+    assert "is the fastest clean run" in out
+    assert made_up_debrief().focuses[0].advice in out
+    assert f"Report: {tmp_path / demo.REPORT}" in out
+    assert err.endswith("Stopped.\n")
+
+
 def test_again_changes_nothing(tmp_path, asked):
     assert demo.write_examples(tmp_path)
     assert demo.write_examples(tmp_path) == ()

@@ -23,7 +23,7 @@ from conewise.runs import Body
 from conewise.workflows import predict
 from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, _Debrief, answer_debrief, told_run
 from conewise.workflows.debrief_times import answer_times, timed_run
-from conewise.workflows.recorded import NoRunError, Recorded, RunNumberError, lateral_deviation, recorded
+from conewise.workflows.recorded import NoRunError, Recorded, RunNumberError, lateral_deviation, measured, recorded
 from tests.cars import DEMO_NAMES, demo_car
 from tests.debriefs import BODY, driven_run, made_up_debrief
 from tests.driven import FRONT, Drive, day_of
@@ -81,6 +81,18 @@ def test_a_slow_or_vague_receiver_carries_no_line(day):
     assert "5 a second or more" in slow.message
     (vague,) = withheld(day, 10.0, spread=2.0 / lateral_deviation(day.run(None)))
     assert "2.00 m across" in vague.message
+
+
+def test_distances_to_cones_are_those_of_a_recording_that_tells_the_line(day):
+    laid = day.run(None)
+    assert measured(day, laid, laid.geometry, BODY).cones
+    slow = replace(day, track=replace(day.track, position_rate=1.0))
+    assert measured(slow, laid, laid.geometry, BODY).cones == ()
+    (told,) = withheld(day, 1.0)
+    assert "nor how near to cones" in told.message
+    feature = laid.geometry.passes[0].feature
+    lost = replace(laid, run=replace(laid.run, guessed=frozenset({feature})))
+    assert feature not in {cone.feature for cone in measured(day, lost, laid.geometry, BODY).cones}
 
 
 def test_the_recording_of_the_examples_has_one_clean_run():
