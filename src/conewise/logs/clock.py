@@ -21,6 +21,7 @@ _DAY = 86400.0
 _MOST_BACKWARD = 0.2  # share of steps that may go back before the column is no clock
 _CORRECTION = 60.0  # a receiver that learns the leap seconds sets its clock back by less [s]
 _BETWEEN_PIECES = 10.0  # laid between recordings that were joined in the wrong order; their distance is not known [s]
+_PAUSE = 10.0  # a longer step is a pause of the recorder, as between runs; common practice, no source [s]
 _LOST = 3.5  # a step of so many usual ones is a gap
 
 
@@ -134,7 +135,7 @@ def in_order(time: Array, place: Callable[[int], str]) -> Ordered:
     findings = []
     if rows.size < time.size:
         first = int(np.flatnonzero(~np.isfinite(time))[0])
-        text = f"Rows without a time, left out: {time.size - rows.size}."
+        text = f"{of_all(time.size - rows.size, time.size, 'row')} without a time, left out."
         findings.append(Finding("warning", "time-missing", text, place(first)))
     if rows.size < 2:
         raise LogClockError("Fewer than two rows have a time.", where=place(0))
@@ -147,13 +148,23 @@ def in_order(time: Array, place: Callable[[int], str]) -> Ordered:
     return Ordered(rows, seconds, tuple(findings + found + _gaps(rows, seconds, place)))
 
 
+def of_all(count: int, whole: int, what: str) -> str:
+    """So many of so many.
+
+    Examples
+    --------
+    >>> of_all(3, 1200, "row")
+    '3 of 1200 rows'
+    """
+    return f"{count} of {whole} {what}s"
+
+
 def _forward(rows: np.ndarray, seconds: Array, place: Callable[[int], str]) -> tuple[np.ndarray, Array, list[Finding]]:
     """Without single stamps ahead or back; behind one another where the clock was set back."""
     findings = []
     drop = np.zeros(rows.size, dtype=bool)
     shift = np.zeros(rows.size)
     step = _usual_step(seconds)
-    stray: list[int] = []
     for index in np.flatnonzero(np.diff(seconds) < 0.0) + 1:
         if drop[index]:
             continue
@@ -174,14 +185,13 @@ def _forward(rows: np.ndarray, seconds: Array, place: Callable[[int], str]) -> t
             findings.append(Finding("warning", "clock-back", text, place(int(rows[index]))))
             continue
         drop[bad] = True
-        stray.append(int(rows[bad]))
-    if stray:
-        text = f"Time stamps out of order, their rows left out: {len(stray)}."
-        findings.append(Finding("warning", "time-out-of-order", text, place(stray[0])))
+    seconds = seconds + shift
     keep = ~drop
-    rows, seconds = rows[keep], (seconds + shift)[keep]
-    highest = np.maximum.accumulate(seconds)
-    return rows[seconds >= highest], seconds[seconds >= highest], findings
+    keep[keep] = seconds[keep] >= np.maximum.accumulate(seconds[keep])
+    if not keep.all():
+        text = f"{of_all(int((~keep).sum()), rows.size, 'row')} with a time stamp out of order, left out."
+        findings.append(Finding("warning", "time-out-of-order", text, place(int(rows[np.argmin(keep)]))))
+    return rows[keep], seconds[keep], findings
 
 
 def _usual_step(seconds: Array) -> float:
@@ -206,21 +216,30 @@ def _distinct(rows: np.ndarray, seconds: Array, place: Callable[[int], str]) -> 
             f"The clock is coarser than the rows ({rows.size / starts.size:.1f} rows a stamp): they are spread evenly."
         )
         return rows, spread, [Finding("warning", "clock-coarse", text, where)]
-    text = f"Time stamps that come again, their rows left out: {n_again}."
+    text = f"{of_all(n_again, rows.size, 'row')} with the time stamp of the row before, left out."
     return rows[~again], seconds[~again], [Finding("warning", "time-repeated", text, where)]
 
 
 def _gaps(rows: np.ndarray, seconds: Array, place: Callable[[int], str]) -> list[Finding]:
-    """Steps much longer than usual."""
+    """Steps much longer than usual: pauses of the recording, as between runs, and rows that are lost."""
     steps = np.diff(seconds)
     usual = _usual_step(seconds)
     wide = np.flatnonzero(steps > max(_LOST * usual, usual + 1e-3))
+    pauses, wide = wide[steps[wide] >= _PAUSE], wide[steps[wide] < _PAUSE]
+    findings = []
+    if pauses.size:
+        longest = int(pauses[np.argmax(steps[pauses])])
+        times = "once" if pauses.size == 1 else f"{pauses.size} times"
+        text = f"The recording pauses {times}, {steps[longest]:.0f} s at the longest, as between runs."
+        where = f"{place(int(rows[longest]))}, at {seconds[longest] - seconds[0]:.2f} s"
+        findings.append(Finding("note", "recording-paused", text, where))
     if wide.size == 0:
-        return []
+        return findings
     at = int(wide[np.argmax(steps[wide])])
     missing = round(float(steps[wide].sum()) / usual) - wide.size
     text = (
         f"Rows are lost in {wide.size} {'place' if wide.size == 1 else 'places'}, about {missing} rows; "
         f"the longest gap is {steps[at]:.2f} s, the usual step {usual:.3g} s."
     )
-    return [Finding("warning", "rows-lost", text, f"{place(int(rows[at]))}, at {seconds[at] - seconds[0]:.2f} s")]
+    where = f"{place(int(rows[at]))}, at {seconds[at] - seconds[0]:.2f} s"
+    return [*findings, Finding("warning", "rows-lost", text, where)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from conewise.course.earth import LocalPlane
+    from conewise.findings import Severity
     from conewise.logs.log import Array, Log
     from conewise.logs.passes import Flags
     from conewise.logs.problem import Prepared
@@ -356,12 +357,23 @@ def findings_of(prepared: Prepared, smoothed: Smoothed) -> tuple[Finding, ...]:
         n_all = int(np.sum(kind == motion.AT_X))
         message = f"{n_out} of {n_all} positions disagree with everything else and were left out."
         found.append(Finding("warning" if n_out > n_all / 50 else "note", "positions-left-out", message))
-    anew = prepared.steps.middles[smoothed.restarts]
-    if anew.size:
-        times = ", ".join(f"{time:.1f}" for time in anew[:5]) + (" and later" if anew.size > 5 else "")
-        message = "The filter started anew: the motion before says nothing of the motion after."
-        found.append(Finding("warning", "started-anew", message, where=f"at {times} s"))
-    return tuple(found)
+    return (*found, *_anew(prepared, smoothed))
+
+
+def _anew(prepared: Prepared, smoothed: Smoothed) -> list[Finding]:
+    """Where the filter started anew: after pauses of the recording, usual between runs, and for other reasons."""
+    found = []
+    paused, lost = prepared.restarts & smoothed.restarts, smoothed.restarts & ~prepared.restarts
+    for severity, restarts, why in (
+        ("note", paused, "The recording paused, as between runs, and the filter started anew"),
+        ("warning", lost, "The filter started anew"),
+    ):
+        anew = prepared.steps.middles[restarts]
+        if anew.size:
+            times = ", ".join(f"{time:.1f}" for time in anew[:5]) + (" and later" if anew.size > 5 else "")
+            message = f"{why}: the motion before says nothing of the motion after."
+            found.append(Finding(cast("Severity", severity), "started-anew", message, where=f"at {times} s"))
+    return found
 
 
 def _unknown_arm(rate: Array, forward: Array) -> Finding:

@@ -10,7 +10,7 @@ import numpy as np
 from conewise.errors import InputError
 from conewise.findings import Finding
 from conewise.logs.assembly import channel
-from conewise.logs.clock import in_order, moment
+from conewise.logs.clock import in_order, moment, of_all
 from conewise.logs.log import Log
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def read_gpx_track(content: bytes, *, file: str) -> Log:
         raise NotATrackError(f"{problem}; a recording has them.", where=file)
     if len(timed) < len(points):
         first = next(number for number, point in points if point.time is None)
-        text = f"Points without a time, left out: {len(points) - len(timed)}."
+        text = f"{of_all(len(points) - len(timed), len(points), 'point')} without a time, left out."
         findings.append(Finding("warning", "time-missing", text, f"point {first}"))
     moments = [point.time if point.time.tzinfo else point.time.replace(tzinfo=UTC) for _, point in timed]
     seconds = np.array([(one - moments[0]).total_seconds() for one in moments])

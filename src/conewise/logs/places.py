@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.findings import Finding, Sentence, Value
+from conewise.logs.clock import of_all
 
 if TYPE_CHECKING:
     from conewise.logs.columns import Array
@@ -103,7 +104,7 @@ def without_zero_fixes(places: Places) -> tuple[Places, list[Finding]]:
     zero = (np.abs(places.first) < 1e-7) & (np.abs(places.second) < 1e-7)
     if not places.is_geographic or not zero.any() or zero.all():
         return places, []
-    text = f"Places at latitude 0, longitude 0, left out: {int(zero.sum())}."
+    text = f"{of_all(int(zero.sum()), zero.size, 'place')} at latitude 0, longitude 0, left out."
     return places.only(~zero), [Finding("warning", "zero-fix", text, at(places.time[np.argmax(zero)]))]
 
 
@@ -138,7 +139,7 @@ def without_jumps(places: Places) -> tuple[Places, list[Finding]]:
         if keep[index] and back is not None:
             keep[index + 1 : back] = False
     if not keep.all():
-        text = f"Places far off the way for a moment, left out: {int((~keep).sum())}."
+        text = f"{of_all(int((~keep).sum()), keep.size, 'place')} far off the way for a moment, left out."
         findings.append(Finding("warning", "position-jump", text, at(places.time[np.argmin(keep)])))
         places = places.only(keep)
         east, north = places.plane
@@ -194,8 +195,8 @@ def without_frozen(places: Places) -> tuple[Places, list[Finding]]:
     if not spans:
         return places, []
     text = (
-        f"The place stands still while the car moves on, {len(spans)} times, {spans[0][1]:.1f} s the first time; "
-        "those samples are left out."
+        f"The place stands still while the car moves on, {len(spans)} time{'s' * (len(spans) != 1)}, "
+        f"{spans[0][1]:.1f} s the first time: {of_all(int((~keep).sum()), keep.size, 'place')}, left out."
     )
     return places.only(keep), [Finding("warning", "position-frozen", text, at(spans[0][0]))]
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.findings import Finding, Sentence, Value
+from conewise.logs.clock import of_all
 from conewise.logs.log import KINDS, Channel
 from conewise.logs.places import (
     Places,
@@ -78,12 +79,12 @@ def _plausible(channel: Channel) -> tuple[Channel, list[Finding]]:
     outside = (channel.value < kind.low - 1e-9) | (channel.value > kind.high + 1e-9)
     stand_in = _stand_ins(channel.value, outside, channel.kind)
     findings = []
-    for which, code, words in ((stand_in, "sentinel", 'Values that stand for "none"'),
-                               (outside & ~stand_in, "out-of-range", "Values that cannot be")):  # fmt: skip
+    for which, code, words in ((stand_in, "sentinel", 'that stand for "none"'),
+                               (outside & ~stand_in, "out-of-range", "that cannot be")):  # fmt: skip
         if which.any():
             first = int(np.argmax(which))
             text = Sentence(
-                f"{words}, left out: {int(which.sum())} of {which.size} (the first is {{}}).",
+                f"{of_all(int(which.sum()), which.size, 'value')} {words}, left out (the first is {{}}).",
                 _said(float(channel.value[first]), kind.unit),
             )
             findings.append(Finding("warning", code, text, f"{channel.kind}, {at(channel.time[first])}"))

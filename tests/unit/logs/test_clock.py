@@ -60,7 +60,7 @@ def test_a_clock_that_is_set_back_a_little_runs_on_in_one_step():
 def test_pieces_joined_in_the_wrong_order_are_laid_apart():
     result = ordered(np.concatenate([REGULAR + 3000.0, REGULAR]))
     assert result.time[20] - result.time[19] == pytest.approx(10.0)
-    assert said(result) == [("clock-back", "line 22"), ("rows-lost", "line 21")]
+    assert said(result) == [("clock-back", "line 22"), ("recording-paused", "line 21")]
 
 
 def test_a_clock_coarser_than_the_rows_is_spread():
@@ -73,6 +73,30 @@ def test_lost_rows_are_counted_and_placed():
     result = ordered(np.delete(np.arange(100) * 0.01, slice(40, 60)))
     assert said(result) == [("rows-lost", "line 41")]
     assert "1 place, about 20 rows; the longest gap is 0.21 s" in result.findings[0].message
+
+
+def test_pauses_between_runs_are_a_note_and_no_loss():
+    time = np.concatenate([np.arange(100) * 0.01, 180.0 + np.arange(100) * 0.01, 400.0 + np.arange(100) * 0.01])
+    (finding,) = ordered(np.delete(time, slice(240, 241))).findings
+    assert (finding.severity, finding.code) == ("note", "recording-paused")
+    assert "pauses 2 times, 219 s at the longest, as between runs" in finding.message
+    lost, paused = sorted(ordered(np.delete(time, slice(240, 260))).findings, key=lambda f: f.code, reverse=True)
+    assert (paused.severity, lost.severity) == ("note", "warning")
+    assert "1 place, about 20 rows; the longest gap is 0.21 s" in lost.message
+
+
+def test_every_row_that_is_left_out_is_counted():
+    """What a stamp ahead of its time hides goes with it; counts and rows used are all the rows."""
+    time = np.arange(60) * 0.1
+    time[[7]] = np.nan
+    time[20] = 3.05  # ahead
+    time[40] = 1.0  # back
+    time[50] = time[49]
+    result = ordered(time)
+    counts = [int(finding.message.split()[0]) for finding in result.findings if "left out" in finding.message]
+    assert {finding.code for finding in result.findings} >= {"time-missing", "time-out-of-order", "time-repeated"}
+    assert sum(counts) + result.time.size == time.size
+    assert all(" of " in finding.message for finding in result.findings if "left out" in finding.message)
 
 
 def test_rows_without_a_time_are_left_out():

@@ -272,7 +272,9 @@ def test_two_recordings_joined_after_a_long_silence_start_anew():
 
     track = fuse(changed(log, set(log.channels), twice), model=told(PHONE))
     assert is_sane(track)
-    assert "started-anew" in codes(track)
+    anew = next(finding for finding in track.findings if finding.code == "started-anew")
+    assert anew.severity == "note"
+    assert "as between runs" in anew.message
     alone = fuse(log, model=told(PHONE))
     later = np.interp(alone.time + 300.0, track.time, track.x)
     assert later - 40.0 == pytest.approx(alone.x, abs=0.1)
