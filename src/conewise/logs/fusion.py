@@ -388,7 +388,7 @@ def _unknown_arm(rate: Array, forward: Array) -> Finding:
         "Where the antenna sits in the car is not told. {} away from the centre of gravity puts places {} off to that "
         f"side, and where this car turns hard speeds by {{}} and accelerations by {acceleration / GRAVITY:.3f} g. "
         "A mapping file with [arms] undoes it.",
-        arm, arm, Value(speed, "speed", 1),
+        arm, arm, Value(speed, "speed", 2),
     )  # fmt: skip
     return _note("arm-unknown", message)
 

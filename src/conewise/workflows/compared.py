@@ -122,7 +122,7 @@ def answer_comparison(
         geometry=mine.geometry,
         driven=mine.trace,
         other=named,
-        measures=measured(day, mine, mine.geometry, body),
+        measures=measured(day, mine, geometry=mine.geometry, body=body),
         position_rate=day.track.position_rate,
         findings=in_system((*findings, *other.run.findings), question.system),
         seconds=clock.monotonic() - began,

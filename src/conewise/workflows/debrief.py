@@ -180,7 +180,7 @@ def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body, system: Syst
             TriedRun(number=r.run.number, kind=r.run.kind, time=r.run.time, furthest=r.run.furthest)
             for r in day.day.runs
         ),
-        measures=measured(day, laid, laid.geometry, body),
+        measures=measured(day, laid, geometry=laid.geometry, body=body),
         position_rate=day.track.position_rate,
         lateral_deviation=lateral_deviation(laid),
         findings=in_system((*day.findings, *laid.run.findings, *laid.shift.findings), system),
@@ -266,7 +266,7 @@ class _Debrief:
         breakdown = breakdown_of(solved, friction=friction, on_line=on_line, best=best)
         same = free.trace(free.run, "best run on these sides")
         beside = breakdown_of(solved, friction=friction, on_line=on_line, best=same)
-        done = measured(self.day, free.laid, free.geometry, self.body)
+        done = measured(self.day, free.laid, geometry=free.geometry, body=self.body)
         held = on_line if breakdown.tells_line else held_against(free, same)
         guessed = free.laid.run.guessed  # nothing is named where nobody knows how the car went
         focuses = causes.focuses(

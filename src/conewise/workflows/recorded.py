@@ -227,7 +227,7 @@ def tells_line(day: Recorded, laid: LaidRun) -> bool:
 
 
 def measured(
-    day: Recorded, laid: LaidRun, geometry: CourseGeometry, body: Body, *, friction: float | None = None
+    day: Recorded, laid: LaidRun, *, geometry: CourseGeometry, body: Body, friction: float | None = None
 ) -> Measures:
     """What a run did, by what its recording can tell.
 

@@ -63,10 +63,10 @@ def test_without_them_the_track_is_that_of_the_antenna():
 
 @pytest.mark.parametrize("waits", [0, 20_000])
 def test_what_an_unknown_arm_does_is_that_of_driving_however_long_the_car_stood(waits):
-    """By hand: 0.5 m at a steady 0.7 rad/s is 0.35 m/s and 0.5 * 0.49 / 9.80665 = 0.025 g."""
+    """By hand: 0.5 m at a steady 0.7 rad/s is 0.35 m/s, 1.26 km/h, and 0.5 * 0.49 / 9.80665 = 0.025 g."""
     rate, forward = np.full(2000, 0.7), np.full(2000, 12.0)
     told = _unknown_arm(*(np.concatenate([np.zeros(waits), part]) for part in (rate, forward))).message
-    assert "0.35 m/s" in told
+    assert "1.26 km/h" in told
     assert "0.025 g" in told
 
 

@@ -85,14 +85,14 @@ def test_a_slow_or_vague_receiver_carries_no_line(day):
 
 def test_distances_to_cones_are_those_of_a_recording_that_tells_the_line(day):
     laid = day.run(None)
-    assert measured(day, laid, laid.geometry, BODY).cones
+    assert measured(day, laid, geometry=laid.geometry, body=BODY).cones
     slow = replace(day, track=replace(day.track, position_rate=1.0))
-    assert measured(slow, laid, laid.geometry, BODY).cones == ()
+    assert measured(slow, laid, geometry=laid.geometry, body=BODY).cones == ()
     (told,) = withheld(day, 1.0)
     assert "nor how near to cones" in told.message
     feature = laid.geometry.passes[0].feature
     lost = replace(laid, run=replace(laid.run, guessed=frozenset({feature})))
-    assert feature not in {cone.feature for cone in measured(day, lost, laid.geometry, BODY).cones}
+    assert feature not in {cone.feature for cone in measured(day, lost, geometry=laid.geometry, body=BODY).cones}
 
 
 def test_the_recording_of_the_examples_has_one_clean_run():
