@@ -49,7 +49,7 @@ def why_no_try(track: Track, geometry: CourseGeometry, *, front_reach: float = F
     away = _away(track, geometry)
     if away > ELSEWHERE:
         words = Sentence(
-            "it was made elsewhere: its nearest place is {} from the course", Value(away, "length", is_distance=True)
+            "it was made elsewhere, its nearest place {} from the course", Value(away, "length", is_distance=True)
         )
         return NoTry("elsewhere", words, "Check that course and recording belong together.")
     starts = starts_seen(track, geometry, front_reach=front_reach)

@@ -13,6 +13,7 @@ from conewise.findings import Sentence
 from conewise.logs.causes import LEAST_RATE, MOST_DEVIATION
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import LaidDay, lay_day
+from conewise.logs.lost import REMEDY
 from conewise.logs.measures import measures, recorded_pedals
 from conewise.logs.no_try import why_no_try
 from conewise.logs.placement import NotPlacedError, place_on_course
@@ -51,7 +52,9 @@ class NoRunError(InfeasibleError):
             n_lost = sum(run.kind == "positions-lost" for run in runs)
             lost = f"; positions were lost in {n_lost} of them" if n_lost else ""
             one = "1 try" if len(runs) == 1 else f"{len(runs)} tries"
-            super().__init__(f"The recording has {one} at the course, none to the finish{lost}.", where=file)
+            none = "none of them complete" if any(run.finish for run in runs) else "none to the finish"
+            words = f"The recording has {one} at the course, {none}{lost}."
+            super().__init__(words, where=file, hint=REMEDY if n_lost == len(runs) else "")
         elif why is None:
             super().__init__("The recording has no try at the course.", where=file)
         else:

@@ -94,3 +94,17 @@ def test_the_error_tells_the_cause_and_what_was_found():
     assert caught.value.as_dict()["findings"] == [
         {"severity": "warning", "code": "zero-fix", "message": "3 places lie at 0, 0.", "where": "day.csv"}
     ]
+
+
+def test_a_day_of_lost_positions_is_told_as_that():
+    """A run that was timed is to the finish; what it lacks is where the car was."""
+    track = driven()
+    (run,) = find_runs(track, GEOMETRY, front_reach=FRONT)
+    error = NoRunError("day.csv", [replace(run, kind="positions-lost")])
+    assert (
+        error.message
+        == "The recording has 1 try at the course, none of them complete; positions were lost in 1 of them."
+    )
+    assert "receiver sees the sky" in error.hint
+    gone = NoRunError("day.csv", [replace(run, kind="aborted", finish=None)])
+    assert gone.message == "The recording has 1 try at the course, none to the finish."
