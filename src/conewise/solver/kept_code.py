@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tempfile
 from contextlib import suppress
 from pathlib import Path
@@ -30,22 +31,19 @@ def machine_code(text: str) -> tuple[Any, int]:
 
     Notes
     -----
-    The file's name is a digest of the text, of this processor and of LLVM, so that no stale code is ever found; a
-    digest of its content stands before it, so that none is run that was not written to its end. Where no folder can be
-    written to, quick code is made in every process.
+    The file's name is a digest of the text, this processor, LLVM and its level, so that no stale code is ever found; a
+    digest of its content stands before it, so that none is run that was not written to its end. Where no folder is this
+    person's to write to, quick code is made in every process.
     """
     import llvmlite.binding as llvm
 
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     folder = _folder()
-    machine = llvm.Target.from_default_triple().create_target_machine(
-        cpu=llvm.get_host_cpu_name(),
-        features=llvm.get_host_cpu_features().flatten(),
-        opt=QUICK if folder is None else GOOD,
-        jit=True,
-    )
-    maker = [str(llvm.llvm_version_info), llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()]
+    level = QUICK if folder is None else GOOD
+    cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
+    machine = llvm.Target.from_default_triple().create_target_machine(cpu=cpu, features=features, opt=level, jit=True)
+    maker = [str(llvm.llvm_version_info), machine.triple, cpu, features, str(level)]
     digest = hashlib.sha256("\n".join([*maker, text]).encode()).hexdigest()
     file = folder and folder / f"conewise-{digest[:32]}.o"
     code = file and _read(file)
@@ -60,14 +58,21 @@ def machine_code(text: str) -> tuple[Any, int]:
 
 
 def _folder() -> Path | None:
-    """Where Numba keeps its code, or else the user's caches; None where neither can be written to."""
+    """Where Numba keeps its code, or else the user's caches; None where neither is this person's to write to."""
     beside = Path(os.environ.get("NUMBA_CACHE_DIR") or Path(__file__).parent / "__pycache__")
     for folder in (beside, platformdirs.user_cache_path("conewise", appauthor=False)):
         with suppress(OSError):
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            if os.access(folder, os.W_OK):
+            if os.access(folder, os.W_OK) and _is_own(folder.stat()):
                 return folder
     return None
+
+
+def _is_own(folder: os.stat_result) -> bool:
+    """Whether the folder is this person's and not everybody's to write to: what lies there is run."""
+    if not hasattr(os, "geteuid"):  # Windows, where a person's folders are closed to others
+        return True
+    return folder.st_uid == os.geteuid() and not folder.st_mode & stat.S_IWOTH
 
 
 def _read(file: Path) -> bytes:
@@ -88,6 +93,6 @@ def _keep(file: Path, code: bytes) -> None:
             with os.fdopen(handle, "wb") as out:
                 out.write(hashlib.sha256(code).digest() + code)
             Path(name).replace(file)
-        except OSError:
+        except BaseException:  # the keyboard too
             Path(name).unlink(missing_ok=True)
             raise

@@ -1,7 +1,10 @@
 """Machine code that is kept on disk."""
 
 import ctypes
+import os
+from pathlib import Path
 
+import llvmlite.binding as llvm
 import pytest
 
 from conewise.solver import kept_code
@@ -52,12 +55,52 @@ def test_a_file_that_is_not_whole_is_made_again(folder, broken):
     assert file.read_bytes() == whole
 
 
-def test_where_nothing_can_be_kept_code_is_made_all_the_same(tmp_path, monkeypatch):
+@pytest.fixture
+def levels(monkeypatch):
+    """How well code was made, each time."""
+    made, make = [], llvm.Target.create_target_machine
+
+    def told(self, **options):
+        made.append(options["opt"])
+        return make(self, **options)
+
+    monkeypatch.setattr(llvm.Target, "create_target_machine", told)
+    return made
+
+
+def test_where_nothing_can_be_kept_quick_code_is_made_all_the_same(tmp_path, monkeypatch, levels):
     (tmp_path / "file").write_text("no folder")
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "file"))
     monkeypatch.setattr(kept_code.platformdirs, "user_cache_path", lambda *_, **__: tmp_path / "file" / "below")
     assert result(TRIPLE) == 6.0
+    assert levels == [kept_code.QUICK]
     assert (tmp_path / "file").read_text() == "no folder"
+
+
+def test_code_made_otherwise_is_another_file(folder, monkeypatch):
+    result(TRIPLE)
+    monkeypatch.setattr(kept_code, "GOOD", 2)
+    assert result(TRIPLE) == 6.0
+    assert len(list(folder.iterdir())) == 2
+
+
+@pytest.mark.skipif(os.name != "posix", reason="owners and modes of files")
+@pytest.mark.parametrize("whose", ["everybody's", "another's"])
+def test_code_is_not_run_from_a_folder_that_others_write_to(folder, tmp_path, monkeypatch, levels, whose):
+    result(TRIPLE)
+    (file,) = folder.iterdir()
+    monkeypatch.setattr(kept_code.platformdirs, "user_cache_path", lambda *_, **__: tmp_path / "own")
+    if whose == "everybody's":
+        folder.chmod(0o777)
+    else:
+        (tmp_path / "own").mkdir()
+        mine = (tmp_path / "own").stat().st_uid
+        theirs = os.stat_result([0o40700, 0, 0, 0, mine + 1, 0, 0, 0, 0, 0])
+        found = Path.stat
+        monkeypatch.setattr(Path, "stat", lambda self, **how: theirs if self == folder else found(self, **how))
+    assert result(TRIPLE) == 6.0
+    assert [one.name for one in (tmp_path / "own").iterdir()] == [file.name]
+    assert levels == [kept_code.GOOD] * 2
 
 
 def test_a_write_that_fails_leaves_nothing_behind(folder, monkeypatch):
@@ -66,4 +109,14 @@ def test_a_write_that_fails_leaves_nothing_behind(folder, monkeypatch):
 
     monkeypatch.setattr(kept_code.Path, "replace", full)
     assert result(TRIPLE) == 6.0
+    assert list(folder.iterdir()) == []
+
+
+def test_a_write_that_the_keyboard_stops_leaves_nothing_behind(folder, monkeypatch):
+    def stopped(*_args):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(kept_code.Path, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        result(TRIPLE)
     assert list(folder.iterdir()) == []
