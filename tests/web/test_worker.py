@@ -10,7 +10,8 @@ from datetime import UTC, datetime
 import pytest
 from pydantic import BaseModel
 
-from conewise.errors import InfeasibleError
+from conewise.errors import InfeasibleError, telling
+from conewise.findings import Finding, Sentence, Value
 from conewise.store.jobs import Asker, Jobs, JobState
 from conewise.web import work as kinds
 from conewise.web.worker import JobStoppedError, work
@@ -21,6 +22,7 @@ class Asked(BaseModel):
     """Nothing is asked but to count."""
 
     to: int = 3
+    system: str = "metric"
 
 
 @pytest.fixture
@@ -66,6 +68,18 @@ def test_an_error_is_kept_as_every_face_shows_it(at_the_bench):
 
     job = at_the_bench(impossible)
     assert (job.state, job.error["where"]) == (JobState.FAILED, "gate 7")
+
+
+@pytest.mark.parametrize(("system", "unit"), [("metric", "km"), ("us", "mi")])
+def test_an_error_and_what_was_found_are_said_in_the_units_asked_for(at_the_bench, system, unit):
+    def elsewhere(asked, desk):
+        far = Value(12_300.0, "length", is_distance=True)
+        with telling([Finding("warning", "position-break", Sentence("The way breaks by {}.", far))]):
+            raise InfeasibleError(Sentence("It was made {} away.", far))
+
+    error = at_the_bench(elsewhere, {"system": system}).error
+    assert f" {unit} away." in error["message"]
+    assert error["findings"][0]["message"].endswith(f" {unit}.")
 
 
 def test_a_fault_is_said_and_kept_in_a_log(at_the_bench, logs_of_faults):

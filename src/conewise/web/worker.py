@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from conewise.errors import ConewiseError
+from conewise.findings import in_system, said_in
 from conewise.web.work import Desk, finite, kind_named, kinds
 from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.faults import fault
@@ -22,6 +23,7 @@ from conewise.workflows.jobs import jobs_of
 if TYPE_CHECKING:
     from types import FrameType
 
+    from conewise.quantities import System
     from conewise.workflows.jobs import Job, Jobs
 
 BEAT = 0.5  # between signs of life [s]
@@ -83,10 +85,12 @@ def work(jobs: Jobs, job: Job, place: BookPlace) -> None:
     bench = Bench(jobs=jobs, job=job)
     beating = threading.Thread(target=bench.beat, daemon=True)
     beating.start()
+    system: System = "metric"
     try:
         try:
             kind = kind_named(job.kind)
             asked = kind.asks.model_validate(job.asked.get("question", {}))
+            system = getattr(asked, "system", system)
             desk = Desk(place=place, job=job.id, tell=bench.tell, show=bench.show)
             result = finite(kind.work(asked, desk))
         finally:
@@ -95,6 +99,7 @@ def work(jobs: Jobs, job: Job, place: BookPlace) -> None:
         bench.is_over = True
         jobs.stopped(job.id)
     except ConewiseError as error:
+        error.message, error.findings = said_in(error.message, system), in_system(error.findings, system)
         jobs.fail(job.id, error)
     except Exception as error:  # noqa: BLE001  # the edge of this process: kept in a log, said with the job
         jobs.fail(job.id, fault(error, doing=f"job {job.kind}"))
