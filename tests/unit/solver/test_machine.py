@@ -4,7 +4,7 @@ import casadi as ca
 import numpy as np
 import pytest
 
-from conewise.solver.machine import LANES, MachineFunction, UnwrittenOperationError
+from conewise.solver.machine import LANES, MachineFunction, UnwrittenOperationError, _Writer
 from conewise.solver.node import NODE_DATA, SCALE, VARIABLES, node_code, node_functions
 from tests.cars import DEMO_NAMES, demo_car
 from tests.solved import build
@@ -32,6 +32,15 @@ def test_every_operation_of_the_model_is_that_of_casadi(rng, n):
     function = ca.Function("f", [x, y, p], [ca.vertcat(*out), ca.vertcat(x[1] + x[1], p[0])])
     code = MachineFunction(function, broadcast={2})
     agree(function, code, [rng.normal(size=(2, n)), rng.normal(size=(1, n)), np.array([0.4, 1.7])], {2}, n)
+
+
+def test_what_occurs_twice_is_written_once():
+    x, y = ca.SX.sym("x"), ca.SX.sym("y")
+    text = _Writer(ca.Function("f", [x, y], [ca.sin(x + y) / y + ca.sin(y + x) * (x / y)]), set()).text()
+    assert text.count(" call double @sin(") == LANES
+    assert text.count(" fdiv ") == 1
+    once = _Writer(ca.Function("f", [x, y], [x - y + (y - x)]), set()).text()
+    assert once.count(" fsub ") == 2  # an order that matters is kept
 
 
 def test_an_operation_that_is_not_written_is_named():
