@@ -31,10 +31,12 @@ CASES = {
     "10 Hz and shaken inertial": SensorNoise(acceleration=1.5, rate=0.03),
     "10 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0),
     "1 Hz alone": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0),
+    "1 Hz alone, without speeds": SensorNoise(inertial_rate=0.0, delay=0.0, receiver_rate=1.0, received_speed=None),
     "car and 10 Hz": SensorNoise(inertial_rate=0.0, vehicle_rate=50.0),
 }
 QUANTITIES = ["speed", "heading", "yaw_rate", "lateral_acceleration"]
-ALONE = "10 Hz alone", "1 Hz alone"
+# Least mean square of errors over deviations: sparse positions are believed to turn as in a quick slalom, not as here.
+ALONE = {"10 Hz alone": 0.3, "1 Hz alone": 0.3, "1 Hz alone, without speeds": 0.15}
 INERTIAL = [name for name, noise in CASES.items() if noise.inertial_rate and "shaken" not in name]
 
 
@@ -91,7 +93,7 @@ def test_a_motion_that_is_guessed_errs_by_about_what_its_deviations_say(name, qu
         moving = np.flatnonzero(np.interp(case.track.time, known().time, known().speed) > 1.0)
         ratio = errors(known(), case.track)[quantity] / getattr(case.track, f"{quantity}_deviation")
         squares.append(np.mean(ratio[moving] ** 2))
-    assert 0.3 < np.mean(squares) < 1.5, np.mean(squares)
+    assert ALONE[name] < np.mean(squares) < 1.5, np.mean(squares)
 
 
 @pytest.mark.slow

@@ -83,6 +83,9 @@ SIDEWAYS_MEMORY = 1.0  # how fast sideways speed dies where nothing feeds it [s]
 # [m/s2], and memory of each of two lags [s], as the demo cars do in solved runs (docs/models/fusion.md). What is felt
 # wanders as the log shows, and without end.
 SIZES_UNSEEN, MEMORIES_UNSEEN = (0.42, 3.4, 1.8), (0.6, 0.4, 0.3)
+# Positions alone that are far apart tell little of a slalom, where the car turns more than over a whole run: intervals
+# [s], and the size of the yaw rate by that over a whole run.
+SPARSE, MORE_TURNING = (0.2, 1.0), (1.0, 1.4)
 STEER_SPEED = 18.0  # characteristic speed of a mildly understeering car [m/s]
 SLOWEST_KNOWN = 0.1  # what a speed without a direction shows at rest [m/s]
 

@@ -80,11 +80,13 @@ class Moves:
     shared: variance of what sums of them err by beyond the noise of each, each step
     changes: variance that a step adds to them where they are felt [rad2/s2], [m2/s4], [m2/s4]
     memories: of them and of what they aim at; without end where they are felt [s]
+    sizes: standard deviation of them where they are not felt [rad/s], [m/s2], [m/s2]
     """
 
     shared: Array
     changes: Array
     memories: Array
+    sizes: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +171,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     add_receiver(readings, receiver, model)
     add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
-    moves = _moves(inertial, car, rest, model)
+    sizes = _sizes_unseen(receiver, car)
+    moves = _moves(inertial, car, rest, model, sizes=sizes)
     return Prepared(
         problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, moves=moves),
         steps=steps,
@@ -308,31 +311,41 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
     return has + [state for kind, state in needs.items() if kind in car]
 
 
-def _moves(inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel) -> Moves:
+def _sizes_unseen(receiver: Receiver, car: dict[str, Stepped]) -> Array:
+    """How much cars change their motion, as far as what is recorded tells."""
+    sizes = np.array(motion.SIZES_UNSEEN)
+    if receiver.time.size >= 2 and not receiver.all_speed.size and not car:
+        sizes[0] *= np.interp(np.median(np.diff(receiver.time)), motion.SPARSE, motion.MORE_TURNING)
+    return sizes
+
+
+def _moves(
+    inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel, *, sizes: Array
+) -> Moves:
     """As the inertial sensor shows it; without one as cars do."""
     shared = shared_noise(inertial, car)
     if inertial is not None:
         changes = np.square(model.changes or changes_of(inertial, rest))
-        return Moves(shared, changes, np.full(3, np.inf))
+        return Moves(shared, changes, np.full(3, np.inf), sizes)
     memories = np.array(motion.MEMORIES_UNSEEN)
     for kind, (state, memory) in FINER.items():
         if kind in car:
             memories[state - motion.YAW_RATE] = memory
-    return Moves(shared, np.zeros(3), memories)
+    return Moves(shared, np.zeros(3), memories, sizes)
 
 
-def _aims(memories: Array) -> dict[int, Believed]:
+def _aims(moves: Moves) -> dict[int, Believed]:
     """What is aimed at, g, for the sizes of what follows it: f' = k f + (1 - k) g.
 
     The covariance of both is c = k (1 - k) / (1 - k^2) var g; var f = ((1 - k)^2 var g + 2 k (1 - k) c) / (1 - k^2).
     """
-    kept = np.exp(-motion.STEP / memories)
+    kept = np.exp(-motion.STEP / moves.memories)
     both = kept * (1.0 - kept) / (1.0 - kept**2)
     ratio = ((1.0 - kept) ** 2 + 2.0 * kept * (1.0 - kept) * both) / (1.0 - kept**2)
-    sizes = motion.SIZES_UNSEEN / np.sqrt(ratio)
+    spreads = moves.sizes / np.sqrt(ratio)
     return {
-        state: Believed(spread=float(size), memory=float(memory))
-        for state, size, memory in zip(AIMS, sizes, memories, strict=True)
+        state: Believed(spread=float(spread), memory=float(memory))
+        for state, spread, memory in zip(AIMS, spreads, moves.memories, strict=True)
     }
 
 
@@ -344,7 +357,7 @@ def _problem(
     places[has] = first + np.arange(len(has))
     beliefs = believed_states(model, is_sure=is_sure)
     if motion.PITCHING not in has:
-        beliefs |= _aims(moves.memories)
+        beliefs |= _aims(moves)
     believed = [beliefs[state] for state in has]
     start, added, anew = np.zeros(n), np.zeros(n), np.ones(n, dtype=bool)
     start[:first] = np.square([readings.place, readings.place, *MOVING_START])

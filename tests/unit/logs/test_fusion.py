@@ -12,7 +12,7 @@ from conewise.course.layout import Anchor
 from conewise.logs import kalman, motion
 from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
-from conewise.logs.problem import NothingToFuseError, _aims
+from conewise.logs.problem import Moves, NothingToFuseError, _aims
 from conewise.logs.simulated import SensorNoise, simulated_log
 from tests.known_motions import GRAVITY, QUIET, errors, told, weaving
 
@@ -198,7 +198,9 @@ def test_wheels_that_slip_make_nothing_worse():
 def test_what_follows_an_aim_has_the_size_that_is_believed():
     """Both lags run on until nothing of their start is left."""
     kept = np.exp(-motion.STEP / np.array(motion.MEMORIES_UNSEEN))
-    aims = [believed for _, believed in sorted(_aims(np.array(motion.MEMORIES_UNSEEN)).items())]
+    still, sizes = np.zeros(3), np.array(motion.SIZES_UNSEEN)
+    moves = Moves(shared=still, changes=still, memories=np.array(motion.MEMORIES_UNSEEN), sizes=sizes)
+    aims = [believed for _, believed in sorted(_aims(moves).items())]
     added = [aim.added(motion.STEP) for aim in aims]
     covariance = np.zeros((3, 2, 2))
     for _ in range(2000):
