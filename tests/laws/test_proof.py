@@ -11,12 +11,12 @@ from conewise.proof.comparison import question_of
 from conewise.proof.effect import Effect, effect_of
 from tests.seasons import AFTER, BEFORE, SCENARIOS, drawn, times_of
 
-N_SEASONS = 6
+N_SEASONS = 10
 
 
 @pytest.mark.slow
 def test_nine_intervals_of_ten_hold(rng):
-    """A sample of bench/study_proof.py: 72 seasons; 90% less and more four standard deviations of the count."""
+    """A sample of bench/study_proof.py: 120 seasons; 90% less and more four standard deviations of the count."""
     inside = []
     for season in SCENARIOS.values():
         for _ in range(N_SEASONS):

@@ -202,7 +202,7 @@ def _alone(log: Log, name: str, looks: str, own: Agreement) -> Finding:
     words = f"it goes with the {_said(looks)}" if looks else _why(own, MOST_RATIO[name])
     message = (
         f"What is taken for {_said(name)} disagrees with the receiver: {words}. It was left out. "
-        f"Check the mapping of column '{source}'."
+        f"Check its clock, and the mapping of column '{source}'."
     )
     return _warning(message, where=source)
 
@@ -212,7 +212,7 @@ def _inertial(log: Log, by: Mapping[str, Agreement]) -> Finding:
     columns = ", ".join(f"'{log.channels[axis].source}'" for axis in SENSOR_AXES)
     message = (
         f"The inertial sensor disagrees with the receiver ({said}). It was left out. "
-        f"Check the mapping of columns {columns}."
+        f"Check its clock, and the mapping of columns {columns}."
     )
     return _warning(message, where=INERTIAL)
 

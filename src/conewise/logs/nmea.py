@@ -261,7 +261,7 @@ def _number(message: Any, name: str) -> float | None:
 def _findings(gathered: _Gathering) -> Iterator[Finding]:
     """What was wrong with the sentences."""
     if gathered.broken:
-        text = f"{len(gathered.broken)} sentences that are broken or fail their checksum, left out."
+        text = f"Sentences that are broken or fail their checksum: {len(gathered.broken)}; left out."
         yield Finding("warning", "sentence-broken", text, f"line {gathered.broken[0]}")
     if gathered.unchecked:
         yield Finding("note", "no-checksum", "No sentence has a checksum; they are taken as they are.", "line 1")

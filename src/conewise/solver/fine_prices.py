@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 FINE = 0.4  # steps of the mesh that prices are taken from, as a share of those of the run
-BARRIER = 1e-6  # first one of the warm start there
+BARRIER = 1e-5  # first one of the warm start there
 SAME_TIME = 1e-3  # share of the time by which a finer run may differ before it is another run, with other prices
 _COARSE = Finding(
     "note", "coarse-prices", "Prices of cones are those of a coarser mesh: single small ones may be a tenth off."
