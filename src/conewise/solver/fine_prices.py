@@ -68,7 +68,7 @@ def finely_priced(solution: Solution) -> Solution:
     Notes
     -----
     On the run's own mesh single prices below 0.1 s/m are up to 13% off those of half its steps. Where the steps of
-    these were halved, 152 of 153 moved by less than 3%, and one by 10%: the run there is another (docs/benchmarks.md).
+    these were halved, 286 of 289 moved by less than 5%, and one by 10%: the run there is another (docs/benchmarks.md).
     """
     run = solution.warm
     if not isinstance(run, Run) or "price_nodes" in solution.statistics:
