@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 SHORTEST = 2.0  # without a position from which positions are lost, and three times their usual step [s]
 LEAST_WAY = 10.0  # that a car goes meanwhile, or nothing is lost [m]
 BRIDGED = 1.0  # deviation that may be added until what was lost is a guess [m]; common practice, no source
-LEAVING = 20.0  # a run that ends so soon after positions were lost, ends there [m]
+LEAVING = 20.0  # before its last place on the course a car may be leaving it; lost so late, its end is not seen [m]
 BESIDE = 2.0  # of a lost stretch that counts to it, ahead and behind [m]
 
 REMEDY = "Check that the receiver sees the sky all the way, and its cable or connection."

@@ -30,8 +30,8 @@ _SAME = 3  # extreme values that come so often, exactly the same, are no measure
 _FAR_OFF = 5.0  # ... where they lie so many spans of the others away from them
 _NO_SENTINELS = {"throttle", "brake", "gear", "fix_quality", "satellites", "speed", "wheel_speed", "latitude",
                  "longitude", "x", "y", "course"}  # fmt: skip
+_DIMENSIONS: dict[str, Dimension] = {"m": "length", "m/s": "speed", "m/s2": "acceleration"}  # told in units asked for
 # Speed taken for another unit: how many times too large it comes out.
-_DIMENSIONS: dict[str, Dimension] = {"m": "length", "m/s": "speed", "m/s2": "acceleration"}
 _MIX_UPS = {"km/h for m/s": 3.6, "mph for m/s": 3600.0 / 1609.344, "knots for m/s": 3600.0 / 1852.0,
             "m/s for km/h": 1.0 / 3.6, "m/s for mph": 1609.344 / 3600.0, "m/s for knots": 1852.0 / 3600.0,
             "km/h for mph": 1.609344, "mph for km/h": 1.0 / 1.609344, "km/h for knots": 1.852,

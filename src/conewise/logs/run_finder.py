@@ -41,7 +41,6 @@ _ABREAST = np.radians(60.0)  # a car that crosses a line at more than this to th
 _DETOUR = 1.6  # a run is at most this much longer than the path
 _LOST = 2.0  # mean cost of a metre that is no run any more
 LEAST_TRY = 15.0  # a try gets at least this far [m]
-_LEAVING = 20.0  # a run that is given up may leave the course this far before its last place on it [m]
 STAGING = 0.3  # front of the car to the start line, where no course tells it; common practice, no source [m]
 _CLOSE = 0.8  # share of the path near which a run must be, or it is on another course
 
@@ -335,7 +334,7 @@ def _judged(
     finish = finish if is_seen else None
     kind: Kind = "positions-lost" if loose and ended else "complete" if finish else "aborted"
     if place.geometry is not None:
-        reached = np.inf if finish else furthest - _LEAVING
+        reached = np.inf if finish else furthest - LEAVING
         choices, wrong = passed_wrong(track, place.geometry, line, up_to=reached)
         wrong = [finding for finding in wrong if finding.where not in guessed]
         findings += wrong

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.solver.node import SCALE, VARIABLES
+from conewise.solver.node import HEADING, OFFSET, SCALE
 from conewise.solver.transcription import N_LIMITS, Multipliers
 
 if TYPE_CHECKING:
@@ -22,25 +22,21 @@ Array = NDArray[np.float64]
 
 def carried_over(run: Run, geometry: CourseGeometry, mesh: Mesh) -> Array:
     """Unknowns of a solved run on another mesh or another reference path, scaled."""
-    old, v = run.problem, run.point.variables
-    if geometry.path is old.geometry.path:
-        at = np.clip(mesh.station, old.mesh.station[0], old.mesh.station[-1])
-        columns = {name: np.interp(at, old.mesh.station, v[name]) for name in VARIABLES}
-        return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)
-    before = old.geometry.path.at(old.mesh.station)
-    x = before.x - v["lateral_offset"] * np.sin(before.heading)
-    y = before.y + v["lateral_offset"] * np.cos(before.heading)
-    window = old.mesh.station * geometry.path.length / old.geometry.path.length
-    station, offset = geometry.path.project_all(
-        np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1)
-    )
-    order = np.argsort(station)
-    values = dict(v)
-    turned = geometry.path.at(station).heading
-    values["lateral_offset"] = offset
-    values["relative_heading"] = (before.heading + v["relative_heading"] - turned + np.pi) % (2 * np.pi) - np.pi
-    columns = {name: np.interp(mesh.station, station[order], values[name][order]) for name in VARIABLES}
-    return np.asarray(np.stack([columns[n] for n in VARIABLES], axis=1) / SCALE)
+    old, values = run.problem, run.point.z * SCALE
+    known = old.mesh.station
+    if geometry.path is not old.geometry.path:
+        before = old.geometry.path.at(known)
+        x = before.x - values[:, OFFSET] * np.sin(before.heading)
+        y = before.y + values[:, OFFSET] * np.cos(before.heading)
+        window = known * geometry.path.length / old.geometry.path.length
+        known, values[:, OFFSET] = geometry.path.project_all(
+            np.stack([x, y], axis=1), np.stack([window - 12.0, window + 12.0], axis=1)
+        )
+        turned = before.heading + values[:, HEADING] - geometry.path.at(known).heading
+        values[:, HEADING] = (turned + np.pi) % (2 * np.pi) - np.pi
+        order = np.argsort(known)
+        known, values = known[order], values[order]
+    return np.asarray(_columns(mesh.station, known, values) / SCALE)
 
 
 def carried_point(run: Run, problem: Problem) -> Point:

@@ -229,15 +229,13 @@ def tells_line(day: Recorded, laid: LaidRun) -> bool:
     return day.track.position_rate >= LEAST_RATE and lateral_deviation(laid) <= MOST_DEVIATION
 
 
-def measured(
-    day: Recorded, laid: LaidRun, *, geometry: CourseGeometry, body: Body, friction: float | None = None
-) -> Measures:
+def measured(day: Recorded, laid: LaidRun, *, geometry: CourseGeometry, body: Body) -> Measures:
     """What a run did, by what its recording can tell.
 
     Distances to cones are those of the line: without it there are none, nor where positions were lost.
     """
     assert laid.trace is not None
     pedals = recorded_pedals(day.log, laid.run, laid.trace)
-    done = measures(laid.trace, geometry, body, friction=friction, pedals=pedals)
+    done = measures(laid.trace, geometry, body, pedals=pedals)
     seen = done.cones if tells_line(day, laid) else ()
     return replace(done, cones=tuple(cone for cone in seen if cone.feature not in laid.run.guessed))
