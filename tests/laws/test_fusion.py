@@ -17,8 +17,10 @@ from scipy.stats import chi2
 from conewise.logs import motion as m
 from conewise.logs.simulated import SensorNoise, motion_of
 from conewise.solver.solution import transient_solution
+from tests.cars import DEMO_NAMES
+from tests.courses import club_course
 from tests.known_motions import errors, fused_log, position_bound, position_nees
-from tests.solved import short_run
+from tests.solved import short_run, solved
 
 N_SEEDS = 12
 SURE = 1e-3  # chance that a bound is broken by luck, shared by the checks of one test
@@ -109,6 +111,35 @@ def test_what_rests_on_sensors_alone_errs_by_what_its_deviations_say(name, quant
     squares = np.concatenate(squares)
     low, high = bounds(squares.size, 1)
     assert low < np.mean(squares) < high
+
+
+@lru_cache(maxsize=1)
+def held_out():
+    """A motion that no belief was taken from: another random course, and the quickest demo car."""
+    run = solved(club_course(31, length=300.0), DEMO_NAMES[1])
+    return motion_of(transient_solution(run, car="all-wheel-drive", gradients=()))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("motion", [known, held_out])
+@pytest.mark.parametrize("rate", [10.0, 20.0, 50.0, 100.0])
+def test_channels_of_the_car_are_as_good_as_said_at_any_rate(motion, rate):
+    """Yaw rate and lateral acceleration, over a run; nor are they late: samples that come at the begin of a step count
+    there, and neighbouring readings share no noise. How the car moves between them is found in the log."""
+    truth, noise = motion(), SensorNoise(inertial_rate=0.0, vehicle_rate=rate)
+    ratios, off, change = {"yaw_rate": [], "lateral_acceleration": []}, [], []
+    for seed in range(N_SEEDS // 2):
+        track = fused_log(truth, 100 + seed, noise).track
+        moving = np.interp(track.time, truth.time, truth.speed) > 1.0
+        wrong = errors(truth, track)
+        for quantity, squares in ratios.items():
+            squares.append((wrong[quantity] / getattr(track, f"{quantity}_deviation"))[moving] ** 2)
+        off.append(wrong["yaw_rate"][moving])
+        change.append(np.gradient(np.interp(track.time, truth.time, truth.yaw_rate), track.time)[moving])
+    for quantity, squares in ratios.items():
+        assert 0.65 < np.mean(squares) < 1.3, quantity
+    late = -np.sum(np.concatenate(off) * np.concatenate(change)) / np.sum(np.square(np.concatenate(change)))
+    assert abs(late) < 2e-3  # of 20 ms
 
 
 @pytest.mark.slow

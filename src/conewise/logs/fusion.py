@@ -13,6 +13,7 @@ from conewise.logs.arms import Turning, accelerations_off, change_of
 from conewise.logs.doubted import doubted
 from conewise.logs.drawn_paths import draw
 from conewise.logs.kalman import SEEN, WIDTH
+from conewise.logs.liveliness import UNDER_WAY, liveliness_of
 from conewise.logs.lost import lost_stretches
 from conewise.logs.passes import Filtered, Problem, backward, filtered_room, forward, smoothed_states
 from conewise.logs.problem import Known, prepare
@@ -41,7 +42,6 @@ WORSE = 1.4  # squared normalised innovation, in the median, from which a receiv
 BETTER = 0.7  # and below which its speeds are believed to be better
 WHITE = 0.2  # correlation of one innovation with the next up to which errors are independent; common practice
 LEAST_SPEED_NOISE = 0.03  # no received speed is believed to be better [m/s]; common practice, no source
-UNDER_WAY = 3.0  # a car that is faster is driven [m/s]
 UNKNOWN_ARM = 0.5  # from the centre of gravity to a phone on the windscreen or an antenna on the roof [m]
 GRAVITY = 9.80665  # standard [m/s2]
 NO_PATH = np.zeros((0, 0))
@@ -111,7 +111,7 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
         off = smoothed.state[0, prepared.problem.places[[motion.DELAY, motion.SPEED_DELAY, motion.MOUNTING]]]
         is_known, before = bool(np.max(np.abs(off)) < KNOWN_WELL), model
         if is_known or n_rounds > ROUNDS_TO_KNOW:  # a delay that is wrong and said to be makes innovations small
-            model = _noise_found(model, prepared, smoothed.filtered)
+            model = _found(model, prepared, smoothed)
         if is_known and model == before:
             break
         at, of = prepared.known.delays
@@ -122,10 +122,14 @@ def fused(log: Log, *, plane: LocalPlane | None, model: SensorModel) -> tuple[Pr
     return replace(prepared, doubted=without), smoothed
 
 
-def _noise_found(model: SensorModel, prepared: Prepared, filtered: Filtered) -> SensorModel:
-    """The model with the receiver's noise that its innovations show."""
+def _found(model: SensorModel, prepared: Prepared, smoothed: Smoothed) -> SensorModel:
+    """The model with the receiver's noise that its innovations show, and how lively the car is driven."""
+    filtered, lively = smoothed.filtered, model.liveliness
+    if prepared.inertial is None:
+        lively = liveliness_of(prepared, model, path=smoothed.state, restarts=smoothed.restarts)
     return replace(
         model,
+        liveliness=lively,
         white_factor=model.white_factor * _excess(prepared, filtered, POSITIONS),
         received_speed=max(model.received_speed * _speed_factor(prepared, filtered), LEAST_SPEED_NOISE),
     )
@@ -207,7 +211,9 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
     spread = np.einsum("nij,njk,nlk->nil", slopes, smoothed.covariance, slopes)
     variance = np.maximum(np.einsum("nii->ni", spread), 0.0)
     if prepared.inertial is not None:
-        moves, beyond = ~prepared.rest, beyond_belief(_left_of_inertial(prepared, smoothed), prepared.problem)
+        moves, left = ~prepared.rest, _left_of_inertial(prepared, smoothed)
+        share = np.square(1.0 - np.append(0.0, np.mean(smoothed.state[:, [motion.PITCH, motion.ROLL]], axis=0)))
+        beyond = share * beyond_belief(left, prepared.problem, np.median(variance[moves, 4:], axis=0) / share)
         variance[moves, 4:] = np.maximum(variance[moves, 4:] + beyond, LEAST_LEFT * variance[moves, 4:])
     sd = np.sqrt(variance)
     x, y, speed, heading, rate, along, across = values.T

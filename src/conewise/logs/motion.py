@@ -228,19 +228,20 @@ def expected(kind: int, state: Array, told: Told, places: NDArray[np.int64], row
     """What a sensor would read, and its derivative by the state, written into `row`.
 
     state, row: shape (WIDTH,); the entry after those of the log stands for every state that it does not have
-    told: time since the state's own, and what the kind needs besides: the scale of the slow error, the handwheel angle
+    told: time since the state's own, and what the kind needs besides: the scale of the slow error, the handwheel angle;
+        of the car's own channels, where no sensor feels, what share of their way to what they aim at acceleration and
+        yaw rate have gone since the middle of the step
     places: shape (N_DECAYING,), where each decaying state stands
     """
     row[:] = 0.0
     if kind in (AT_X, AT_Y, EAST_SPEED, NORTH_SPEED, SPEED):
         return _received(kind, state, told, places, row)
     if kind in (SENSOR_X, SENSOR_Y, CAR_LONGITUDINAL, CAR_LATERAL):
-        return _felt(kind, state, places, row)
+        return _felt(kind, state, told, places, row)
     if kind in (SENSOR_RATE, CAR_RATE):
         bias = places[BIAS_RATE] if kind == SENSOR_RATE else places[CAR_BIAS_RATE]
-        row[YAW_RATE] = 1.0
         row[bias] = 1.0
-        return state[YAW_RATE] + state[bias]
+        return _within(YAW_RATE, 0.0 if is_felt(places) else told[2], state, row) + state[bias]
     if kind == WHEEL:
         scale, t, change = places[WHEEL_SCALE], told[0], state[FORWARD_CHANGE]
         whole = 1.0 + state[scale]
@@ -346,10 +347,21 @@ def _received_felt(kind: int, state: Array, told: Told, places: NDArray[np.int64
     return value
 
 
+@_inlined_kernel
+def _within(at: int, share: float, state: Array, row: Array) -> Numeric:
+    """Yaw rate or a change of speed at a time within the step, some share on its way to what it aims at."""
+    if share == 0.0:
+        row[at] = 1.0
+        return state[at]
+    aim = AIM + at - YAW_RATE
+    row[at], row[aim] = 1.0 - share, share
+    return state[at] + share * (state[aim] - state[at])
+
+
 @_kernel
-def _felt(kind: int, state: Array, places: NDArray[np.int64], row: Array) -> Numeric:
+def _felt(kind: int, state: Array, told: Told, places: NDArray[np.int64], row: Array) -> Numeric:
     """Acceleration along an axis of the car, or of a sensor that is level and almost turned to the car."""
-    r, u, v = state[YAW_RATE], state[FORWARD], state[SIDEWAYS]
+    u, v = state[FORWARD], state[SIDEWAYS]
     is_first = kind in (SENSOR_X, CAR_LONGITUDINAL)
     if kind in (SENSOR_X, SENSOR_Y):
         bias, at = (places[BIAS_X], FORWARD_CHANGE) if is_first else (places[BIAS_Y], SIDEWAYS_CHANGE)
@@ -361,9 +373,14 @@ def _felt(kind: int, state: Array, places: NDArray[np.int64], row: Array) -> Num
         along, across = _driven(state)
         _by_driven(state, (1.0, 0.0) if is_first else (0.0, 1.0), row)
         return (along if is_first else across) + state[bias]
+    r = _within(YAW_RATE, told[2], state, row)
     if is_first:
-        row[FORWARD_CHANGE], row[SIDEWAYS], row[YAW_RATE] = 1.0, -r, -v
-        return state[FORWARD_CHANGE] - r * v + state[bias]
-    row[SIDEWAYS_CHANGE], row[SIDEWAYS] = 1.0, -1.0 / SIDEWAYS_MEMORY
-    row[FORWARD], row[YAW_RATE] = r, u
-    return state[SIDEWAYS_CHANGE] - v / SIDEWAYS_MEMORY + r * u + state[bias]
+        for i in (YAW_RATE, AIM):
+            row[i] *= -v
+        row[SIDEWAYS] = -r
+        return _within(FORWARD_CHANGE, told[1], state, row) - r * v + state[bias]
+    u += told[0] * state[FORWARD_CHANGE]
+    for i in (YAW_RATE, AIM):
+        row[i] *= u
+    row[SIDEWAYS], row[FORWARD], row[FORWARD_CHANGE] = -1.0 / SIDEWAYS_MEMORY, r, told[0] * r
+    return _within(SIDEWAYS_CHANGE, told[1], state, row) - v / SIDEWAYS_MEMORY + r * u + state[bias]

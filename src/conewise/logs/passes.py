@@ -67,7 +67,7 @@ class Problem(NamedTuple):
     guess: shape (n_steps, 4): x, y, yaw and forward speed to start from, and again after a restart
     first: shape (n_steps + 1,), the first reading of each step
     kind, value, variance: shape (n_readings,)
-    told: shape (n_readings, 3): time since the step's own [s], and what the kind needs besides
+    told: shape (n_readings, 3): time since the step's own [s], and what the kind needs besides (`motion.expected`)
     gate: normalised innovation beyond which a reading is left out
     patience: how long positions may be left out before the filter starts anew [s]
     """

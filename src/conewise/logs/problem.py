@@ -12,10 +12,11 @@ from conewise.logs import motion
 from conewise.logs.arms import accelerations_off, car_at, plus, turning
 from conewise.logs.doubted import NONE_DOUBTED, Doubted
 from conewise.logs.mounting import mounting_match, turned
+from conewise.logs.moves import AIMS, Moves, aims, moves_of, moving_so
 from conewise.logs.passes import Problem
 from conewise.logs.readings import Readings, add_receiver, add_sensors, add_sideslip, unbiased
 from conewise.logs.receiver import DIRECTED, Receiver, delay_against, receiver_of
-from conewise.logs.sensor_model import Believed, SensorModel, believed_states
+from conewise.logs.sensor_model import SensorModel, believed_states
 from conewise.logs.sensors import (
     SENSOR_AXES,
     SLOW,
@@ -28,8 +29,8 @@ from conewise.logs.sensors import (
     inertial_of,
     running_mean,
     stepped,
+    taken,
 )
-from conewise.logs.wander import changes_of, shared_noise
 
 if TYPE_CHECKING:
     from conewise.course.earth import LocalPlane
@@ -52,12 +53,6 @@ CAR = {  # channels of the car, with the smallest standard deviation of one samp
     "longitudinal_acceleration": 0.3,
     "handwheel_angle": 0.001,
 }
-FINER = {  # where a channel reads it, what cars do quickly counts: memory of a state's lags [s]
-    "yaw_rate": (motion.YAW_RATE, 0.3),
-    "longitudinal_acceleration": (motion.FORWARD_CHANGE, 0.15),
-    "lateral_acceleration": (motion.SIDEWAYS_CHANGE, 0.1),
-}
-AIMS = motion.AIM_YAW_RATE, motion.AIM_FORWARD_CHANGE, motion.AIM_SIDEWAYS_CHANGE
 USED = {"latitude", "longitude", "x", "y", "speed", "course", *CAR, *SENSOR_AXES}
 
 
@@ -71,22 +66,6 @@ class NothingToFuseError(InputError):
 
     def __init__(self, file: str) -> None:
         super().__init__("The log has neither positions nor speeds, so that there is no motion to tell.", where=file)
-
-
-@dataclass(frozen=True, slots=True)
-class Moves:
-    """How yaw rate and what drives the speeds are believed to wander.
-
-    shared: variance of what sums of them err by beyond the noise of each, each step
-    changes: variance that a step adds to them where they are felt [rad2/s2], [m2/s4], [m2/s4]
-    memories: of them and of what they aim at; without end where they are felt [s]
-    sizes: standard deviation of them where they are not felt [rad/s], [m/s2], [m/s2]
-    """
-
-    shared: Array
-    changes: Array
-    memories: Array
-    sizes: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,12 +116,13 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     """
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
-    car = {kind: stepped(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
-    car = {kind: channel for kind, channel in car.items() if channel.at.size}
+    car = _channels_of_car(log, steps)
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
     inertial = _levelled(log, steps, receiver, wheel)
+    if inertial is not None:  # which tells the car's own channels nothing of how they go on within a step
+        car |= {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
     first_delays, agreement = _delays(receiver, steps, inertial, car)
     is_against = agreement < -SURE
     if inertial is not None and is_against:
@@ -171,8 +151,7 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     add_receiver(readings, receiver, model)
     add_sensors(readings, inertial, car, rest=rest)
     has = _states(receiver, inertial, car)
-    sizes = _sizes_unseen(receiver, car)
-    moves = _moves(inertial, car, rest, model, sizes=sizes)
+    moves = moves_of(inertial, car, rest=rest, model=model, interval=_interval_alone(receiver, car))
     return Prepared(
         problem=_problem(readings, has, guess, model, is_sure=abs(agreement) >= SURE, moves=moves),
         steps=steps,
@@ -194,6 +173,12 @@ def _levelled(log: Log, steps: Steps, receiver: Receiver, wheel: Stepped | None)
     rest = at_rest(receiver, wheel, steps, slow=SLOW_WHERE_CALM)
     inertial = inertial_of(log, steps, rest)
     return None if inertial is None else inertial_of(log, steps, calm(inertial, rest, steps))
+
+
+def _channels_of_car(log: Log, steps: Steps) -> dict[str, Stepped]:
+    """The car's own channels that have samples within the steps."""
+    car = {kind: taken(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+    return {kind: channel for kind, channel in car.items() if channel.at.size}
 
 
 def _has(log: Log, kind: str) -> bool:
@@ -311,42 +296,9 @@ def _states(receiver: Receiver, inertial: Inertial | None, car: dict[str, Steppe
     return has + [state for kind, state in needs.items() if kind in car]
 
 
-def _sizes_unseen(receiver: Receiver, car: dict[str, Stepped]) -> Array:
-    """How much cars change their motion, as far as what is recorded tells."""
-    sizes = np.array(motion.SIZES_UNSEEN)
-    if receiver.time.size >= 2 and not receiver.all_speed.size and not car:
-        sizes[0] *= np.interp(np.median(np.diff(receiver.time)), motion.SPARSE, motion.MORE_TURNING)
-    return sizes
-
-
-def _moves(
-    inertial: Inertial | None, car: dict[str, Stepped], rest: Flags, model: SensorModel, *, sizes: Array
-) -> Moves:
-    """As the inertial sensor shows it; without one as cars do."""
-    shared = shared_noise(inertial, car)
-    if inertial is not None:
-        changes = np.square(model.changes or changes_of(inertial, rest))
-        return Moves(shared, changes, np.full(3, np.inf), sizes)
-    memories = np.array(motion.MEMORIES_UNSEEN)
-    for kind, (state, memory) in FINER.items():
-        if kind in car:
-            memories[state - motion.YAW_RATE] = memory
-    return Moves(shared, np.zeros(3), memories, sizes)
-
-
-def _aims(moves: Moves) -> dict[int, Believed]:
-    """What is aimed at, g, for the sizes of what follows it: f' = k f + (1 - k) g.
-
-    The covariance of both is c = k (1 - k) / (1 - k^2) var g; var f = ((1 - k)^2 var g + 2 k (1 - k) c) / (1 - k^2).
-    """
-    kept = np.exp(-motion.STEP / moves.memories)
-    both = kept * (1.0 - kept) / (1.0 - kept**2)
-    ratio = ((1.0 - kept) ** 2 + 2.0 * kept * (1.0 - kept) * both) / (1.0 - kept**2)
-    spreads = moves.sizes / np.sqrt(ratio)
-    return {
-        state: Believed(spread=float(spread), memory=float(memory))
-        for state, spread, memory in zip(AIMS, spreads, moves.memories, strict=True)
-    }
+def _interval_alone(receiver: Receiver, car: dict[str, Stepped]) -> float:
+    """Between positions where neither receiver nor car tells anything else; else 0. [s]"""
+    return 0.0 if car or receiver.all_speed.size else receiver.interval
 
 
 def _problem(
@@ -357,7 +309,7 @@ def _problem(
     places[has] = first + np.arange(len(has))
     beliefs = believed_states(model, is_sure=is_sure)
     if motion.PITCHING not in has:
-        beliefs |= _aims(moves)
+        beliefs |= aims(moves)
     believed = [beliefs[state] for state in has]
     start, added, anew = np.zeros(n), np.zeros(n), np.ones(n, dtype=bool)
     start[:first] = np.square([readings.place, readings.place, *MOVING_START])
@@ -367,7 +319,7 @@ def _problem(
     added[first:] = [one.added(motion.STEP) for one in believed]
     anew[first:] = np.isin(has, (motion.POSITION_ERROR_X, motion.POSITION_ERROR_Y, *AIMS))
     table = readings.sorted()
-    return Problem(
+    problem = Problem(
         step=motion.STEP,
         mean=np.array([0.0] * first + [one.mean for one in believed]),
         start=start,
@@ -385,6 +337,7 @@ def _problem(
         gate=model.gate,
         patience=PATIENCE,
     )
+    return problem if motion.PITCHING in has else moving_so(problem, moves)
 
 
 def _silences(receiver: Receiver, wheel: Stepped | None, steps: Steps) -> Flags:

@@ -28,6 +28,8 @@ class SensorModel:
     gate: normalised innovation beyond which a reading is left out
     changes: standard deviation of what a step adds to yaw rate and felt accelerations; None: found in the log
         [rad/s], [m/s2], [m/s2]
+    liveliness: by how much sooner than by most cars yaw rate, forward and sideways change are forgotten, where channels
+        of the car read them and no inertial sensor feels them; found in the log from there on [-]
     """
 
     correlation_time: float = 10.0
@@ -48,6 +50,7 @@ class SensorModel:
     white_factor: float = 1.0
     gate: float = 4.5
     changes: tuple[float, float, float] | None = None
+    liveliness: tuple[float, float, float] = (1.0, 1.0, 1.0)
 
     def unlevelled(self) -> SensorModel:
         """The same for a log in which the car never stands."""

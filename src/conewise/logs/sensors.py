@@ -106,6 +106,22 @@ def stepped(channel: Channel, steps: Steps, *, least: float) -> Stepped:
     return Stepped(at, np.full(at.size, steps.step / 2.0), mean[at], variance, shared)
 
 
+def taken(channel: Channel, steps: Steps, *, least: float) -> Stepped:
+    """A channel on the steps: the mean of the samples that fall into each, at their mean time.
+
+    No two means share a sample, so that their noise is white. least : as in `stepped`.
+    """
+    time, at_once = np.unique(channel.time, return_index=True)
+    value = channel.value[at_once]
+    noise = max(white_noise(value), least)
+    at = steps.at(time)
+    inside = (at >= 0) & (at < steps.count)
+    which, group, count = np.unique(at[inside], return_inverse=True, return_counts=True)
+    mean = np.bincount(group, value[inside]) / count
+    since = np.bincount(group, time[inside]) / count - steps.edges[which]
+    return Stepped(which, since, mean, noise**2 / count)
+
+
 def _squared_weights(time: Array, edges: Array) -> Array:
     """Sum of the squared weights of the samples in the mean over each step.
 

@@ -12,7 +12,8 @@ from conewise.course.layout import Anchor
 from conewise.logs import kalman, motion
 from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
-from conewise.logs.problem import Moves, NothingToFuseError, _aims
+from conewise.logs.moves import Moves, aims
+from conewise.logs.problem import NothingToFuseError
 from conewise.logs.simulated import SensorNoise, simulated_log
 from tests.known_motions import GRAVITY, QUIET, errors, told, weaving
 
@@ -200,15 +201,15 @@ def test_what_follows_an_aim_has_the_size_that_is_believed():
     kept = np.exp(-motion.STEP / np.array(motion.MEMORIES_UNSEEN))
     still, sizes = np.zeros(3), np.array(motion.SIZES_UNSEEN)
     moves = Moves(shared=still, changes=still, memories=np.array(motion.MEMORIES_UNSEEN), sizes=sizes)
-    aims = [believed for _, believed in sorted(_aims(moves).items())]
-    added = [aim.added(motion.STEP) for aim in aims]
+    believed = [belief for _, belief in sorted(aims(moves).items())]
+    added = [aim.added(motion.STEP) for aim in believed]
     covariance = np.zeros((3, 2, 2))
     for _ in range(2000):
         for c, k, more in zip(covariance, kept, added, strict=True):
             step = np.array([[k, 1.0 - k], [0.0, k]])
             c[:] = step @ c @ step.T + np.diag([0.0, more])
     assert np.sqrt(covariance[:, 0, 0]) == pytest.approx(motion.SIZES_UNSEEN)
-    assert np.sqrt(covariance[:, 1, 1]) == pytest.approx([aim.spread for aim in aims])
+    assert np.sqrt(covariance[:, 1, 1]) == pytest.approx([aim.spread for aim in believed])
 
 
 def test_outliers_are_left_out():

@@ -142,7 +142,7 @@ def test_steady_turning_is_a_circle(places):
 def test_a_car_that_turns_steadily_feels_speed_times_yaw_rate():
     state, row = np.zeros(N + 1), np.zeros(N + 1)
     state[m.FORWARD], state[m.YAW_RATE] = 10.0, 0.5
-    assert m.expected(m.CAR_LATERAL, state, TOLD, CHANGING, row) == pytest.approx(5.0)
+    assert m.expected(m.CAR_LATERAL, state, (0.01, 0.0, 0.0), CHANGING, row) == pytest.approx(5.0)
 
 
 def test_a_leaning_sensor_feels_more_than_the_car_does():

@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 from conewise.logs.log import Channel, Log
 from conewise.logs.mounting import level_axes, mounting_match, turned
 from conewise.logs.receiver import delay_against, receiver_of
-from conewise.logs.sensors import Stepped, Steps, _squared_weights, at_rest, running_mean, stepped, white_noise
+from conewise.logs.sensors import Stepped, Steps, _squared_weights, at_rest, running_mean, stepped, taken, white_noise
 
 STEPS = Steps(0.0, 0.02, 500)
 
@@ -71,6 +71,17 @@ def test_a_slow_channel_is_taken_as_it_comes():
     told = stepped(Channel("x", t, 3.0 * t, "x"), STEPS, least=0.1)
     assert told.at.size == t.size
     assert STEPS.edges[told.at] + told.since == pytest.approx(t)
+
+
+@pytest.mark.parametrize("rate", [20.0, 50.0, 83.0, 400.0])
+def test_samples_of_a_step_are_taken_together_at_their_mean_time(rate):
+    """On a straight line the mean is the value at the mean time; no two means share a sample."""
+    t = np.arange(0.007, 10.0, 1.0 / rate)
+    told = taken(Channel("x", t, 3.0 * t, "x"), STEPS, least=0.1)
+    assert told.value == pytest.approx(3.0 * (STEPS.edges[told.at] + told.since))
+    assert np.all(np.diff(told.at) > 0)
+    assert np.sum(0.1**2 / told.variance) == pytest.approx(t.size)  # every sample counts once
+    assert told.shared == 0.0
 
 
 def test_a_gap_in_a_fast_channel_is_not_filled():

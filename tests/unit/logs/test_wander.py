@@ -73,7 +73,7 @@ def test_what_smoothing_errs_by_is_found_without_the_belief(is_smooth):
     problem = SimpleNamespace(added=np.zeros(8), step=0.02)
     problem.added[6] = change**2
     nothing = np.zeros(0), np.zeros(0)
-    beyond = beyond_belief([nothing, (read - smoothed, np.full(N, noise**2)), nothing], problem)
+    beyond = beyond_belief([nothing, (read - smoothed, np.full(N, noise**2)), nothing], problem, np.full(3, believed))
     assert beyond[0] == beyond[2] == 0.0
     # of 4000 squares of residuals about as large as the noise: 2%
     assert believed + beyond[1] == pytest.approx(errs, abs=0.05 * noise**2)
