@@ -1,6 +1,8 @@
 """Fusing: accuracy on simulated logs of a transient solution beside the Cramer-Rao bound, and run time beside filterpy.
 
 `bench_fusion.py [seeds]`: 50 unless said otherwise. `bench_fusion.py changes [seeds]`: other beliefs about changes.
+`bench_fusion.py shaken [seeds]`: lateral acceleration of a shaken inertial sensor beside the least error that any
+linear smoother can have. `bench_fusion.py channels [seeds]`: the car's own channels at several rates.
 """
 
 import sys
@@ -9,12 +11,15 @@ from statistics import median
 from time import process_time
 
 import numpy as np
+from scipy.signal import csd
 
 from conewise.logs import motion as m
 from conewise.logs.fusion import NO_PATH, fuse
 from conewise.logs.passes import backward, filtered_room, forward, smoothed_states
-from conewise.logs.simulated import SensorNoise, motion_of
+from conewise.logs.simulated import TRUTH_RATE, SensorNoise, motion_of
 from conewise.solver.solution import transient_solution
+from tests.cars import DEMO_NAMES
+from tests.courses import club_course
 from tests.known_motions import (
     GRAVITY,
     errors,
@@ -24,7 +29,7 @@ from tests.known_motions import (
     told,
 )
 from tests.plain_filter import grouped, plain_filter
-from tests.solved import COURSE_NAMES, demo_run
+from tests.solved import COURSE_NAMES, demo_run, solved
 
 PHONE = (
     SensorNoise()
@@ -48,6 +53,8 @@ COLUMNS = (
     *("NEES position", "speed", "heading", "lateral", "NIS position", "speed", "inertial at rest", "moving"),
 )
 
+OTHERS = "speed", "heading", "yaw_rate", "lateral_acceleration"
+
 
 def squared(ratio):
     return float(np.mean(np.square(ratio)))
@@ -60,7 +67,7 @@ def of_one(known, case):
     out = {"horizontal": squared(wrong["x"]) + squared(wrong["y"]), "bound": position_bound(known, case) ** 2}
     out["shifted"] = sum(float(np.var(wrong[axis][moving])) for axis in "xy")
     out["nees"] = float(np.mean(position_nees(known, track)[moving])) / 2.0
-    for name in ("speed", "heading", "lateral_acceleration"):
+    for name in OTHERS:
         out[name] = squared(wrong[name][moving])
         out[f"{name} nees"] = squared((wrong[name] / getattr(track, f"{name}_deviation"))[moving])
     kind, filtered = case.prepared.problem.kind, case.smoothed.filtered
@@ -175,13 +182,75 @@ def changes(known, n_seeds):
             )
 
 
+def least_lateral(known, noise):
+    """Least RMS error of lateral acceleration of any linear smoother that knows the spectra of this run.
+
+    Wiener's bound for a stationary motion with the run's own spectra, of lateral acceleration and of speed times yaw
+    rate, which go together; read by accelerometer and gyroscope, and by the change of received velocities. [m/s2]
+    """
+    moving = known.speed > 1.0
+    forward = (known.speed * np.cos(known.heading - known.yaw))[moving]
+    signals = known.body_acceleration[moving, 1], known.yaw_rate[moving] * forward
+    frequency, _ = csd(*signals, TRUTH_RATE, nperseg=1024)
+    spectra = np.array([[csd(a, b, TRUTH_RATE, nperseg=1024)[1] for b in signals] for a in signals])[:, :, 1:]
+    turning = 2.0 * np.pi * frequency[1:]
+    by_sensor = 2.0 * noise.acceleration**2 / noise.inertial_rate  # one-sided densities
+    by_velocity = 2.0 * noise.received_speed**2 / noise.receiver_rate * turning**2
+    gyroscope = 2.0 * noise.rate**2 * np.mean(forward**2) / noise.inertial_rate
+    left = 0.0
+    for k in range(turning.size):
+        spectrum = spectra[:, :, k]
+        read = spectrum + np.diag([1.0 / (1.0 / by_sensor + 1.0 / by_velocity[k]), gyroscope])
+        left += (spectrum[0, 0] - spectrum[0] @ np.linalg.solve(read, spectrum[:, 0])).real
+    return float(np.sqrt(left * frequency[1]))
+
+
+def several_runs():
+    """Solved runs of the demo cars on both demo courses, and random courses on which nothing was tuned."""
+    for course in COURSE_NAMES:
+        for name in DEMO_NAMES:
+            yield f"{course}, {name}", motion_of(transient_solution(demo_run(course, name), car=name, gradients=()))
+    for seed, name in zip((5, 17, 23, 29), (*DEMO_NAMES, DEMO_NAMES[1]), strict=True):
+        run = solved(club_course(seed, length=400.0), name)
+        yield f"random course {seed}, {name}", motion_of(transient_solution(run, car=name, gradients=()))
+
+
+def mean_rows(known, noise, n_seeds):
+    rows = [of_one(known, fused_log(known, seed, noise)) for seed in range(n_seeds)]
+    return {key: float(np.mean([row[key] for row in rows])) for key in rows[0]}
+
+
+def shaken(n_seeds):
+    noise = CASES["10 Hz, shaken inertial"]
+    for name, known in several_runs():
+        mean = mean_rows(known, noise, n_seeds)
+        lateral = np.sqrt(mean["lateral_acceleration"]) / GRAVITY
+        least, ratio = least_lateral(known, noise) / GRAVITY, mean["lateral_acceleration nees"]
+        print(f"{name}: lateral {lateral:.4f} g, least {least:.4f} g, NEES {ratio:.2f}", flush=True)
+
+
+def channels(n_seeds):
+    for rate in (10.0, 20.0, 50.0, 100.0):
+        for name, known in several_runs():
+            mean = mean_rows(known, replace(PHONE, inertial_rate=0.0, vehicle_rate=rate), n_seeds)
+            told_of = [f"{key} {np.sqrt(mean[key]):.4f}, NEES {mean[f'{key} nees']:.2f}" for key in OTHERS]
+            print(f"{rate:.0f} Hz, {name}: {'; '.join(told_of)}", flush=True)
+
+
+STUDIES = {"changes": (changes, 20), "shaken": (shaken, 6), "channels": (channels, 3)}
+
 if __name__ == "__main__":
+    words = sys.argv[1:]
+    study, n_seeds = STUDIES.get(words[0] if words else "", (None, 50))
+    n_seeds = next((int(word) for word in words if word.isdigit()), n_seeds)
+    if study in (shaken, channels):
+        study(n_seeds)
+        sys.exit()
     known_motion = motion_of(transient_solution(demo_run(COURSE_NAMES[0]), car="marigold", gradients=()))
     print(f"{COURSE_NAMES[0]}, log of {known_motion.time[-1]:.1f} s")
-    words = sys.argv[1:]
-    if words[:1] == ["changes"]:
-        changes(known_motion, int(words[1]) if len(words) > 1 else 20)
+    if study:
+        study(known_motion, n_seeds)
     else:
         run_time(known_motion)
         print()
-        accuracy(known_motion, int(words[0]) if words else 50)
+        accuracy(known_motion, n_seeds)
