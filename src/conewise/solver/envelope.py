@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,7 @@ N_SPEEDS = 12
 N_ANGLES = 9  # places between straight and pure cornering
 FAR = 2.5  # a search goes this far, in units of the grip of the better tyre
 FULL = 0.98  # from this throttle on it is the engine that limits
+_OF_THE_LAUNCH = ("staging", "start_friction", "start_pull")  # numbers of a course that no balance knows
 
 
 class NoEnvelopeError(InfeasibleError):
@@ -113,7 +114,6 @@ class Envelope:
         return np.asarray(np.sin(np.linspace(0.0, np.pi / 2.0, self.drive.shape[1])))
 
 
-@lru_cache(maxsize=8)
 def known_envelope(p: ModelParameters) -> Envelope:
     """The envelope of a car at its own speeds, kept for the cars that were last asked for: it takes a second.
 
@@ -132,6 +132,11 @@ def known_envelope(p: ModelParameters) -> Envelope:
     NoEnvelopeError
         Where the engine cannot hold a speed on a straight.
     """
+    return _kept(replace(p, **dict.fromkeys(_OF_THE_LAUNCH, 0.0)))
+
+
+@lru_cache(maxsize=8)
+def _kept(p: ModelParameters) -> Envelope:
     return Envelope.from_parameters(p)
 
 
