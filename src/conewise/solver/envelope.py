@@ -25,7 +25,6 @@ N_SPEEDS = 12
 N_ANGLES = 9  # places between straight and pure cornering
 FAR = 2.5  # a search goes this far, in units of the grip of the better tyre
 FULL = 0.98  # from this throttle on it is the engine that limits
-_OF_THE_LAUNCH = ("staging", "start_friction", "start_pull")  # numbers of a course that no balance knows
 
 
 class NoEnvelopeError(InfeasibleError):
@@ -132,7 +131,8 @@ def known_envelope(p: ModelParameters) -> Envelope:
     NoEnvelopeError
         Where the engine cannot hold a speed on a straight.
     """
-    return _kept(replace(p, **dict.fromkeys(_OF_THE_LAUNCH, 0.0)))
+    # how a course begins is no matter of balance
+    return _kept(replace(p, staging=0.0, start_friction=0.0, start_pull=0.0))
 
 
 @lru_cache(maxsize=8)
