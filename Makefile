@@ -15,9 +15,11 @@ ASIDE  := -n $(JOBS) --dist worksteal # neighbours stay together and share what 
 
 # One thread for linear algebra: a solve has small matrices, and tests run side by side.
 export OMP_NUM_THREADS := 1
+# Bytecode is written, whatever the shell says: the tests start dozens of programs, and each would compile all anew.
+export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo check test browser bench docs pictures golden lock chromium clean
+.PHONY: help setup demo check compiled test browser bench docs pictures golden lock chromium clean
 
 help: ## this list
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | expand -t 12
@@ -47,8 +49,11 @@ check: $(VENV)/.test ## style, types, layers: seconds, no test
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-test: check chromium ## everything that a change must pass
+compiled: $(VENV)/.test
 	$(BIN)/python -m tests.compiled
+
+test: $(VENV)/.test chromium ## everything that a change must pass
+	@$(MAKE) --no-print-directory --jobs=2 check compiled
 	$(PYTEST) $(ASIDE) --durations=15 --cov --cov-report=term $(DOMAIN)
 	$(PYTEST) $(ASIDE) --durations=15 tests $(DOMAIN:%=--ignore=%)
 

@@ -4,6 +4,7 @@ Source of the numbers: Althoff and Wuersching, CommonRoad: Vehicle Models, 2020,
 What the sets do not give is chosen plainly and said beside it.
 """
 
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 
@@ -21,8 +22,9 @@ _PROPORTIONAL = 50.0  # load of the greatest stiffness over the reference load: 
 _RATIO = 10.0  # the sets have no gears: one, of any ratio
 
 
+@cache
 def demo_car(name):
-    """One of the invented demo cars."""
+    """One of the invented demo cars; nothing changes a car once it is read."""
     return read_car(DEMO / f"{name}.toml")
 
 

@@ -7,6 +7,7 @@ apart, turns of 9 to 25 m radius, passes kept apart, now and then a crossing.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 
@@ -80,6 +81,7 @@ class _Drawing:
         self.features.append(CourseFeature(id=name, kind=kind, crossings=tuple(crossings)))
 
 
+@cache
 def club_course(
     seed: int, *, length: float = 480.0, n_features: int = 12, lot: tuple[float, float] = LOT, either: bool = False
 ) -> Course:

@@ -7,6 +7,7 @@ states with Magic Formula tyres, camber, pitch, heave and a joint that gives sid
 
 from copy import deepcopy
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pytest
@@ -105,7 +106,9 @@ class Response:
         )
 
 
-def our_step(p, speed, steer):
+@cache
+def our_step(number, speed, steer):
+    p = our_car(SETS[number]())
     gear = [*(np.array(float(i == 1)) for i in range(8)), np.array(1.0)]
 
     def evaluated(t, y, across):
@@ -122,12 +125,12 @@ def our_step(p, speed, steer):
 
     def rates(t, y):
         across = speed * y[1]
+        found = evaluated(t, y, across)
         for _ in range(10):
-            here = evaluated(t, y, across).residual_y
-            if abs(here) < 1e-9:
+            if abs(here := found.residual_y) < 1e-9:
                 break
             across -= here * 1e-4 / (evaluated(t, y, across + 1e-4).residual_y - here)
-        found = evaluated(t, y, across)
+            found = evaluated(t, y, across)
         return [across - speed * y[1], found.yaw_acceleration, y[3], found.roll_acceleration]
 
     y = solve_ivp(rates, (0.0, DURATION), np.zeros(4), max_step=0.01, rtol=1e-6, atol=1e-8)
@@ -142,7 +145,10 @@ def single_track_step(c, speed, steer):
     return Response(y.t, y.y[5], y.y[6, -1], 0.0, steer)
 
 
-def multi_body_step(c, speed, steer):
+@cache
+def multi_body_step(number, speed, steer, *, has_shifts):
+    c = SETS[number]() if has_shifts else without_shifts(SETS[number]())
+
     def rates(t, x):
         turning = STEER_RATE if t < steer / STEER_RATE else 0.0
         return vehicle_dynamics_mb(list(x), [turning, 5.0 * (speed - x[3])], c)  # holds the speed
@@ -157,7 +163,7 @@ def multi_body_step(c, speed, steer):
 def test_a_small_step_answers_like_the_single_track_model(number, speed):
     # 0.01 rad, at most 1.6 m/s2: tyres are linear; 50 N of load softening make ours 1.5% softer
     c = SETS[number]()
-    ours, theirs = our_step(our_car(c), speed, 0.01), single_track_step(c, speed, 0.01)
+    ours, theirs = our_step(number, speed, 0.01), single_track_step(c, speed, 0.01)
     assert ours.gain == pytest.approx(theirs.gain, rel=0.006)  # 0.51% at most: the neutral car of set 2 at 20 m/s
     assert ours.delay == pytest.approx(theirs.delay, abs=0.008)
     assert ours.sideslip == pytest.approx(theirs.sideslip, abs=3e-4)
@@ -177,8 +183,7 @@ def test_a_larger_step_answers_like_the_multi_body_model(number):
     # 0.03 rad at 20 m/s, 4.5 to 4.7 m/s2, with symmetric tyres on their side. What is left: drive force at slipping
     # wheels and joints that give sideways take up to 6% off the gain of their front-driven set 1; our body rolls about
     # a fixed axis, theirs about a joint that moves.
-    c = SETS[number]()
-    ours, theirs = our_step(our_car(c), 20.0, 0.03), multi_body_step(without_shifts(c), 20.0, 0.03)
+    ours, theirs = our_step(number, 20.0, 0.03), multi_body_step(number, 20.0, 0.03, has_shifts=False)
     assert ours.gain == pytest.approx(theirs.gain, rel=0.06)
     assert ours.delay == pytest.approx(theirs.delay, abs=0.015)
     assert ours.roll == pytest.approx(theirs.roll, rel=0.05)
@@ -188,14 +193,13 @@ def test_a_larger_step_answers_like_the_multi_body_model(number):
 @pytest.mark.parametrize("number", SETS)
 def test_the_published_tyres_with_their_shifts_stay_near(number):
     # as printed, a leaning wheel pushes with 3.7% of its load at once, which our tyre does not know: up to 9%
-    c = SETS[number]()
-    ours, theirs = our_step(our_car(c), 20.0, 0.03), multi_body_step(c, 20.0, 0.03)
+    ours, theirs = our_step(number, 20.0, 0.03), multi_body_step(number, 20.0, 0.03, has_shifts=True)
     assert ours.gain == pytest.approx(theirs.gain, rel=0.09)
     assert ours.delay == pytest.approx(theirs.delay, abs=0.03)
 
 
 def test_the_sets_rank_alike():
     # the heavy set 3 answers last, whoever is asked
-    ours = [our_step(our_car(make()), 20.0, 0.02).delay for make in SETS.values()]
-    theirs = [multi_body_step(without_shifts(make()), 20.0, 0.02).delay for make in SETS.values()]
+    ours = [our_step(number, 20.0, 0.03).delay for number in SETS]
+    theirs = [multi_body_step(number, 20.0, 0.03, has_shifts=False).delay for number in SETS]
     assert int(np.argmax(ours)) == int(np.argmax(theirs)) == 2

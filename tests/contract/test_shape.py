@@ -7,6 +7,7 @@ import builtins
 import re
 import statistics
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import grimp
@@ -122,15 +123,18 @@ def module_name(path):
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+@cache
 def parsed(path):
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
 def routines_of(path):
-    """Every function and method of a module, nested ones too."""
+    """Every function and method of a module, nested ones too; none stands inside an expression."""
 
     def walk(node, prefix, *, in_class):
         for child in ast.iter_child_nodes(node):
+            if isinstance(child, ast.expr):
+                continue
             if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef):
                 yield Routine(module_name(path), prefix + child.name, child, in_class)
                 yield from walk(child, f"{prefix}{child.name}.", in_class=False)

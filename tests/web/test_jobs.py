@@ -50,9 +50,10 @@ def asked(client, question=None, **more):
 
 
 def until(client, job, wanted):
-    """The job as soon as it is as wanted."""
+    """The job as soon as it is as wanted; one that is over becomes nothing else any more."""
     end = time.monotonic() + PATIENCE
     while not wanted(now := client.get(f"/api/jobs/{job}").json()):
+        assert not now["is_over"], now
         assert time.monotonic() < end, now
         time.sleep(0.1)
     return now

@@ -14,7 +14,7 @@ from conewise.errors import InfeasibleError, telling
 from conewise.findings import Finding, Sentence, Value
 from conewise.store.jobs import Asker, Jobs, JobState
 from conewise.web import work as kinds
-from conewise.web.worker import JobStoppedError, work
+from conewise.web.worker import interrupted, work
 from conewise.workflows.book_place import BookPlace
 
 
@@ -31,9 +31,6 @@ def at_the_bench(tmp_path, monkeypatch):
     place = BookPlace(book=tmp_path / "book", now=lambda: datetime.now(UTC))
     monkeypatch.setattr(kinds, "_KINDS", {})
     monkeypatch.setattr(kinds, "MODULES", ())
-
-    def interrupted(number, frame):
-        raise JobStoppedError
 
     before = signal.signal(signal.SIGINT, interrupted)
 
@@ -121,6 +118,27 @@ def test_work_that_tells_nothing_is_interrupted_where_it_is_asked_to_stop(at_the
     began = time.monotonic()
     assert at_the_bench(endless, meanwhile=stop).state is JobState.STOPPED
     assert time.monotonic() - began < 20  # seconds; it takes one, on a busy machine more
+
+
+def test_a_module_that_is_being_loaded_is_loaded_to_its_end_before_the_stop(at_the_bench, tmp_path, monkeypatch):
+    """Half of a library that stays behind would spoil every later job of this process."""
+    (tmp_path / "slow_to_load.py").write_text("import time\ntime.sleep(1.5)\nis_whole = True\n", encoding="utf-8")
+    monkeypatch.syspath_prepend(tmp_path)
+    loaded = []
+
+    def loading(asked, desk):
+        import slow_to_load
+
+        loaded.append(slow_to_load.is_whole)
+        while True:
+            time.sleep(0.01)
+
+    def stop(jobs):
+        time.sleep(0.3)
+        jobs.stop("a")
+
+    assert at_the_bench(loading, meanwhile=stop).state is JobState.STOPPED
+    assert loaded == [True]
 
 
 def test_the_share_of_steps_grows_and_stays_below_all():

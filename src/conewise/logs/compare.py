@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from conewise.errors import InputError
 from conewise.findings import Finding
@@ -308,7 +308,8 @@ def _luck(traces: Sequence[Trace], table: list[tuple[FeatureResult, ...]]) -> fl
     if len(traces) < 2:
         return 0.0
     grid = np.linspace(-8.0, 8.0, 3201)
-    below = float(np.trapezoid(grid * len(traces) * norm.pdf(grid) * norm.sf(grid) ** (len(traces) - 1), grid))
+    density = np.exp(-(grid**2) / 2.0) / np.sqrt(2.0 * np.pi)
+    below = float(np.trapezoid(grid * len(traces) * density * ndtr(-grid) ** (len(traces) - 1), grid))
     unsure = 0.0
     for i in range(len(table[0])):
         each = []

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from conewise.logs.three_runs import STEP
 
@@ -43,7 +43,7 @@ class Candidate:
         """That more than `LEAST_LOSS` lies in it, for normal errors."""
         if self.deviation <= 0.0:
             return float(self.seconds > LEAST_LOSS)
-        return float(norm.cdf((self.seconds - LEAST_LOSS) / self.deviation))
+        return float(ndtr((self.seconds - LEAST_LOSS) / self.deviation))
 
     def overlaps(self, other: Candidate) -> bool:
         """Whether both lose time at the same place: more than a third of the shorter stretch is common."""

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from conewise.course.geometry import ReferencePath
     from conewise.logs.track import Track
 
+F = TypeVar("F", bound="Callable[..., Any]")
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
@@ -25,6 +29,11 @@ _SKIP = 25.0  # cost of leaving out a part of the course
 _BEGIN = 2.0  # how well the first station is known, one standard deviation [m]
 _WINDOW = 2.0  # of the last projection about the matched station [m]
 _BEYOND = 10.0  # of the match behind the finish line [m]
+
+
+def _kernel(function: F) -> F:
+    """Compiled at the first call of a session and kept beside the module."""
+    return cast("F", njit(cache=True, error_model="numpy")(function))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,22 +123,30 @@ def match(path: ReferencePath, line: DrivenLine, *, begin: float) -> Match:
     away = ((x[:, None] - points.x) ** 2 + (y[:, None] - points.y) ** 2) / (2.0 * USUAL**2)
     turned = _TURNED * (1.0 - np.cos(heading[:, None] - points.heading))
     place_cost = np.minimum(away + turned, _MOST_COST)
-    cost, step = np.empty_like(place_cost), np.zeros(place_cost.shape, dtype=np.int16)
-    cost[0] = place_cost[0] + 0.5 * ((stations - begin) / _BEGIN) ** 2
-    ways, index = np.full((4, stations.size), np.inf), np.arange(stations.size)
-    steps = np.tile(np.array([[0], [1], [2], [0]]), stations.size)
-    for k in range(1, len(place_cost)):
-        before = cost[k - 1]
-        ways[0] = before + _UNEVEN
-        ways[1, 1:] = before[:-1]
-        ways[2, 2:] = before[:-2] + _UNEVEN
-        least = np.minimum.accumulate(before)
-        ways[3, 3:] = least[:-3] + _SKIP
-        steps[3, 3:] = index[3:] - np.maximum.accumulate(np.where(before <= least, index, 0))[:-3]
-        best = np.argmin(ways, axis=0)
-        step[k] = steps[best, index]
-        cost[k] = ways[best, index] + place_cost[k]
+    first = place_cost[0] + 0.5 * ((stations - begin) / _BEGIN) ** 2
+    cost, step = _cheapest(place_cost, first)
     return Match(stations=stations, cost=cost, step=step, place_cost=place_cost, driven=metres)
+
+
+@_kernel
+def _cheapest(place_cost: Array, first: Array) -> tuple[Array, NDArray[np.int16]]:
+    """Cost and last step of the cheapest way to every station at every metre; of ways that cost the same, the short."""
+    cost, step = np.empty_like(place_cost), np.zeros(place_cost.shape, dtype=np.int16)
+    cost[0] = first
+    for k in range(1, place_cost.shape[0]):
+        least, at = np.inf, 0  # of the stations that a way may have left out so far, and the last one of that cost
+        for j in range(place_cost.shape[1]):
+            best, advanced = cost[k - 1, j] + _UNEVEN, 0
+            if j >= 1 and cost[k - 1, j - 1] < best:
+                best, advanced = cost[k - 1, j - 1], 1
+            if j >= 2 and cost[k - 1, j - 2] + _UNEVEN < best:
+                best, advanced = cost[k - 1, j - 2] + _UNEVEN, 2
+            if j >= 3 and cost[k - 1, j - 3] <= least:
+                least, at = cost[k - 1, j - 3], j - 3
+            if least + _SKIP < best:
+                best, advanced = least + _SKIP, j - at
+            cost[k, j], step[k, j] = best + place_cost[k, j], advanced
+    return cost, step
 
 
 def followed(path: ReferencePath, line: DrivenLine, *, found: Match, end: tuple[int, int] | None = None) -> Followed:

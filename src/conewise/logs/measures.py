@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
 
 from conewise.course.layout import FeatureKind
 from conewise.quantities import GRAVITY
@@ -243,6 +242,8 @@ def _spent(trace: Trace, weight: Array, feature: FeatureResult) -> float:
 def _slow_points(
     trace: Trace, geometry: CourseGeometry, *, is_braking: Mask, is_driving: Mask
 ) -> tuple[SlowPoint, ...]:
+    from scipy.signal import find_peaks
+
     lows, _ = find_peaks(-trace.speed, prominence=LEAST_DROP)
     step = float(np.median(np.diff(trace.station)))
     braked = _held(is_braking, int(np.ceil(STEADY / step)))

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal, TypeGuard
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import theilslopes
 
 from conewise.course.layout import FeatureKind
 from conewise.errors import InputError
@@ -100,6 +99,8 @@ def day_of_runs(numbers: Sequence[int], times: Sequence[float], cones: Sequence[
     so that one spoilt run does not bend it. Practice follows a power law of trials: Newell and Rosenbloom, Mechanisms
     of skill acquisition and the law of practice, 1981 (from memory); for small gains the law is this line.
     """
+    from scipy.stats import theilslopes
+
     hit = [0] * len(times) if cones is None else list(cones)
     if not times or len(numbers) != len(times) or len(hit) != len(times):
         raise RunOrderError(f"There are {len(numbers)} numbers, {len(times)} times and {len(hit)} counts of cones.")

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
-from scipy.signal import find_peaks
 
 from conewise.logs.measures import BRAKING, LEAST_DROP, PEDAL
 
@@ -132,6 +131,8 @@ def _both_pedals(driven: Trace, measures: Measures | None, station: Array) -> Ar
 
 
 def _corners(best: Trace, breakdown: Breakdown) -> tuple[Corner, ...]:
+    from scipy.signal import find_peaks
+
     lows, _ = find_peaks(-best.speed, prominence=LEAST_DROP)
     answers, before = [], 0
     for low in lows.tolist():

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from conewise.logs.focus_candidate import LEAST_LOSS
 
@@ -79,7 +79,7 @@ def _held(gap: FeatureGap, breakdown: Breakdown, doubts: dict[str, float]) -> Wh
         feature=gap.id,
         seconds=lost,
         more=more,
-        chance=float(norm.cdf((more - LEAST_LOSS) / deviation)),
+        chance=float(ndtr((more - LEAST_LOSS) / deviation)),
         beside=gap.kind if alike else "",
         n_beside=len(others),
     )

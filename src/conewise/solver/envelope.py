@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -81,8 +82,7 @@ class Envelope:
         if not cornering.share.all():
             raise NoEnvelopeError(float(speed[int(np.argmin(cornering.share))]))
         lateral = cornering.share * most
-        drive, command = _along(p, speed, lateral, far=most)
-        brake, _ = _along(p, speed, lateral, far=-most)
+        drive, command, brake = _along(p, speed, lateral, far=most)
         return cls(
             speed=speed, lateral=lateral, drive=drive, brake=brake, power=np.where(command > FULL, drive, np.inf)
         )
@@ -113,6 +113,33 @@ class Envelope:
         return np.asarray(np.sin(np.linspace(0.0, np.pi / 2.0, self.drive.shape[1])))
 
 
+def known_envelope(p: ModelParameters) -> Envelope:
+    """The envelope of a car at its own speeds, kept for the cars that were last asked for: it takes a second.
+
+    Parameters
+    ----------
+    p : ModelParameters
+        Of numbers.
+
+    Returns
+    -------
+    Envelope
+        To be read only.
+
+    Raises
+    ------
+    NoEnvelopeError
+        Where the engine cannot hold a speed on a straight.
+    """
+    # how a course begins is no matter of balance
+    return _kept(replace(p, staging=0.0, start_friction=0.0, start_pull=0.0))
+
+
+@lru_cache(maxsize=8)
+def _kept(p: ModelParameters) -> Envelope:
+    return Envelope.from_parameters(p)
+
+
 def _speeds(p: ModelParameters) -> Array:
     """Evenly from the lowest speed to the highest that limiter and engine allow."""
     radius = float(p.driven_radius)
@@ -125,17 +152,21 @@ def _speeds(p: ModelParameters) -> Array:
     return np.linspace(LOWEST_SPEED, max(float(top), LOWEST_SPEED + 1.0), N_SPEEDS)
 
 
-def _along(p: ModelParameters, speed: Array, lateral: Array, *, far: float) -> tuple[Array, Array]:
-    """How hard the car accelerates or brakes at each share of its lateral limit, and the command there."""
+def _along(p: ModelParameters, speed: Array, lateral: Array, *, far: float) -> tuple[Array, Array, Array]:
+    """How hard the car accelerates at each share of its lateral limit, the command there, and how hard it brakes."""
     shares = np.sin(np.linspace(0.0, np.pi / 2.0, N_ANGLES))[:-1]
     v = np.repeat(speed, shares.size)
     across = (lateral[:, None] * shares).ravel()
     straight = np.zeros_like(v)
     begin = reached(p, v, target=np.array([straight, across]))
-    origin = np.array([straight, across * begin.share])
-    reach = reached(p, v, target=np.array([np.full_like(v, far), across]), origin=origin, unknowns=begin.unknowns)
-    shape = (speed.size, shares.size)
-    end = np.zeros((speed.size, 1))
-    limits = np.hstack([(reach.share * abs(far)).reshape(shape), end])
-    limits = np.maximum.accumulate(limits[:, ::-1], axis=1)[:, ::-1]
-    return limits, np.hstack([reach.unknowns[2].reshape(shape), end])
+    ways = np.array([np.repeat([far, -far], v.size), np.tile(across, 2)])
+    origin = np.array([np.zeros(2 * v.size), np.tile(across * begin.share, 2)])
+    reach = reached(p, np.tile(v, 2), target=ways, origin=origin, unknowns=np.tile(begin.unknowns, 2))
+    shape, end = (speed.size, shares.size), np.zeros((speed.size, 1))
+    drive, brake = (_falling(np.hstack([far * share.reshape(shape), end])) for share in np.split(reach.share, 2))
+    return drive, np.hstack([reach.unknowns[2, : v.size].reshape(shape), end]), brake
+
+
+def _falling(limits: Array) -> Array:
+    """Limits of which none is less than one at a greater share of the lateral limit."""
+    return np.asarray(np.maximum.accumulate(limits[:, ::-1], axis=1)[:, ::-1])

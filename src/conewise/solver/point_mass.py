@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from functools import lru_cache
+from threading import Lock
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +26,8 @@ GREATEST_CURVATURE = 0.5  # of the path driven [1/m]
 GUESS_SHARE = 0.7  # of the friction that the first guess uses
 GUESS_RADIUS = 60.0  # greatest radius that the speed of the first guess is meant for [m]
 STATE_SIZES = (1.0, 0.3, 10.0, 0.1)  # usual sizes of all but the pull, whose size is the grip
+_MOST_PROGRAMS = 6  # kept, one for a number of nodes
+_ONE_AT_A_TIME = Lock()  # a program that is kept belongs to one thread at a time
 STATE_ROWS = ("lateral_offset", "relative_heading", "speed", "path_curvature", "pull")
 
 
@@ -156,43 +160,56 @@ def _check(problem: PointMassProblem) -> None:
         raise PointMassInputError("start_speed", 0.0, "above 0 or free where the car coasts")
 
 
-def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
-    """Pose and solve in unknowns of about one; rows of `x` follow `STATE_ROWS`."""
-    from conewise.solver.symbols import casadi
+class _Numbers(NamedTuple):
+    """What a program is told of its problem and mesh: numbers, or the symbols that stand for them."""
 
-    size = mesh.station.size
-    unknowns = [casadi.SX.sym(name, size) for name in STATE_ROWS]
+    grip: Numeric  # [m/s2]
+    drag: Numeric  # [1/m]
+    specific_power: Numeric  # 1 where nothing limits it [W/kg]
+    step: Numeric  # of the n - 1 intervals [m]
+    bend: Numeric  # of the intervals [1/m]
+    along: Numeric  # pull of the ground at the n nodes [m/s2]
+    across: Numeric  # [m/s2]
+    friction: Numeric  # of the nodes, in units of the problem's [-]
+
+
+class _Program(NamedTuple):
+    """A program that was posed: its solver, and how many rows are gaps and limits."""
+
+    solver: Any
+    n_gaps: int
+    n_limits: int
+
+
+def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
+    """Solve in unknowns of about one; rows of `x` follow `STATE_ROWS`."""
+    has_power = bool(np.isfinite(problem.specific_power))
     sizes = np.array([*STATE_SIZES, problem.grip])
-    rows = [unit * symbol for unit, symbol in zip(sizes, unknowns, strict=True)]
-    time, gaps = _transcribed(rows, mesh, problem)
-    _, _, v, q, f = rows
-    grip = casadi.DM(mesh.friction * problem.grip)
-    limits = [((q * v * v - casadi.DM(mesh.ground_across)) ** 2 + f * f) / grip**2]
-    if np.isfinite(problem.specific_power):
-        limits.append(f * v / problem.specific_power)
-    nlp = {
-        "x": casadi.vertcat(*unknowns),
-        "f": time if problem.objective == "time" else -v[0],
-        "g": casadi.vertcat(*gaps, *limits),
-    }
-    options: dict[str, Any] = {
-        "print_time": 0,
-        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-9, "max_iter": 500, "mu_strategy": "adaptive"},
-    }
-    solver = casadi.nlpsol("point_mass", "ipopt", nlp, options)
-    low, high = _bounds(problem, mesh)
-    n_gaps, n_limits = 3 * (size - 1), len(limits) * size
-    answer = solver(
-        x0=(_guess(problem, mesh, low, high) / sizes[:, None]).ravel(),
-        lbx=(low / sizes[:, None]).ravel(),
-        ubx=(high / sizes[:, None]).ravel(),
-        lbg=np.concatenate([np.zeros(n_gaps), np.full(n_limits, -np.inf)]),
-        ubg=np.concatenate([np.zeros(n_gaps), np.ones(n_limits)]),
+    numbers = _Numbers(
+        grip=problem.grip,
+        drag=problem.drag,
+        specific_power=problem.specific_power if has_power else 1.0,
+        step=np.diff(mesh.station),
+        bend=mesh.curvature,
+        along=mesh.ground_along,
+        across=mesh.ground_across,
+        friction=mesh.friction,
     )
-    statistics = solver.stats()
+    low, high = _bounds(problem, mesh)
+    with _ONE_AT_A_TIME:
+        program = _program(mesh.station.size, is_timed=problem.objective == "time", has_power=has_power)
+        answer = program.solver(
+            x0=(_guess(problem, mesh, low, high) / sizes[:, None]).ravel(),
+            p=np.concatenate([np.atleast_1d(value) for value in numbers]),
+            lbx=(low / sizes[:, None]).ravel(),
+            ubx=(high / sizes[:, None]).ravel(),
+            lbg=np.concatenate([np.zeros(program.n_gaps), np.full(program.n_limits, -np.inf)]),
+            ubg=np.concatenate([np.zeros(program.n_gaps), np.ones(program.n_limits)]),
+        )
+        statistics = program.solver.stats()
     iterations = int(statistics["iter_count"])
     if not statistics["success"]:
-        gap = np.abs(np.array(answer["g"]).ravel()[:n_gaps]).reshape(3, -1).max(axis=0)
+        gap = np.abs(np.array(answer["g"]).ravel()[: program.n_gaps]).reshape(3, -1).max(axis=0)
         raise PointMassStuckError(statistics["return_status"], iterations, mesh.station[int(np.argmax(gap))])
     return {
         "x": np.array(answer["x"]).reshape(sizes.size, -1) * sizes[:, None],
@@ -201,14 +218,45 @@ def _solved(problem: PointMassProblem, mesh: CorridorMesh) -> dict[str, Any]:
     }
 
 
-def _transcribed(rows: list[Numeric], mesh: CorridorMesh, problem: PointMassProblem) -> tuple[Numeric, list[Numeric]]:
+@lru_cache(maxsize=_MOST_PROGRAMS)
+def _program(size: int, *, is_timed: bool, has_power: bool) -> _Program:
+    """The program of a number of nodes, kept: its derivatives take three times as long as a solve.
+
+    A course whose cones are moved has the same nodes as before, and so has the same course for another car.
+    """
+    from conewise.solver.symbols import casadi
+
+    unknowns = [casadi.SX.sym(name, size) for name in STATE_ROWS]
+    lengths = (1, 1, 1, size - 1, size - 1, size, size, size)
+    told = _Numbers(*(casadi.SX.sym(name, n) for name, n in zip(_Numbers._fields, lengths, strict=True)))
+    rows = [unit * symbol for unit, symbol in zip((*STATE_SIZES, told.grip), unknowns, strict=True)]
+    time, gaps = _transcribed(rows, told)
+    _, _, v, q, f = rows
+    limits = [((q * v * v - told.across) ** 2 + f * f) / (told.friction * told.grip) ** 2]
+    if has_power:
+        limits.append(f * v / told.specific_power)
+    nlp = {
+        "x": casadi.vertcat(*unknowns),
+        "p": casadi.vertcat(*told),
+        "f": time if is_timed else -v[0],
+        "g": casadi.vertcat(*gaps, *limits),
+    }
+    options: dict[str, Any] = {
+        "print_time": 0,
+        "ipopt": {"print_level": 0, "sb": "yes", "tol": 1e-9, "max_iter": 500, "mu_strategy": "adaptive"},
+    }
+    solver = casadi.nlpsol("point_mass", "ipopt", nlp, options)
+    return _Program(solver=solver, n_gaps=3 * (size - 1), n_limits=len(limits) * size)
+
+
+def _transcribed(rows: list[Numeric], told: _Numbers) -> tuple[Numeric, list[Numeric]]:
     """Time, and the gaps of offset, heading and squared speed over each interval."""
     from conewise.solver.symbols import casadi
 
     n, xi, v, q, f = rows
-    step, bend = casadi.DM(np.diff(mesh.station)), casadi.DM(mesh.curvature)
+    step, bend = told.step, told.bend
     left, right = slice(0, -1), slice(1, None)
-    pull = f - problem.drag * v * v + casadi.DM(mesh.ground_along)
+    pull = f - told.drag * v * v + told.along
 
     def rates(side: slice) -> tuple[Numeric, Numeric]:
         widening = 1.0 - n[side] * bend
@@ -218,7 +266,7 @@ def _transcribed(rows: list[Numeric], mesh: CorridorMesh, problem: PointMassProb
     gaps = [
         n[right] - n[left] - step * (drift_left + drift_right) / 2.0,
         xi[right] - xi[left] - step * (q[left] * length_left + q[right] * length_right) / 2.0 + step * bend,
-        (v[right] ** 2 - v[left] ** 2 - step * (pull[left] * length_left + pull[right] * length_right)) / problem.grip,
+        (v[right] ** 2 - v[left] ** 2 - step * (pull[left] * length_left + pull[right] * length_right)) / told.grip,
     ]
     time = casadi.sum1(step * (length_left + length_right) / (v[left] + v[right]))
     return time, gaps

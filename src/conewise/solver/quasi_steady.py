@@ -13,7 +13,7 @@ from scipy.interpolate import CubicSpline
 from conewise.findings import Finding
 from conewise.runs import feature_results
 from conewise.solver.corridor_problem import course_corridor
-from conewise.solver.envelope import Envelope
+from conewise.solver.envelope import known_envelope
 from conewise.solver.line_results import body_cone_results, stop_findings
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
@@ -24,6 +24,7 @@ from conewise.vehicle.steady_state import pulling_gear, steady_roll
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
+    from conewise.solver.envelope import Envelope
     from conewise.solver.result import Fallback
     from conewise.solver.speed_profile import SpeedProfile
     from conewise.vehicle.parameters import ModelParameters
@@ -98,7 +99,7 @@ def quasi_steady_solution(
     Gears change without a gap, and the ground is flat: a slope is named in the findings.
     """
     began = perf_counter()
-    envelope = Envelope.from_parameters(p) if envelope is None else envelope
+    envelope = known_envelope(p) if envelope is None else envelope
     points = _point_mass_line(geometry, p, envelope, margin=margin) if line is None else np.asarray(line, dtype=float)
     path = car_line(geometry, points, front_reach=float(p.front_reach))
     profile = speed_profile(

@@ -222,7 +222,10 @@ def _newton(
 
 def _residuals(p: ModelParameters, speed: Array, target: Array, z: Array, *, weights: list[Array]) -> Array:
     """Both force residuals and the yaw moment in units of gravity."""
-    found = _motion(p, speed, target, z, weights=weights)
+    return _scaled(_motion(p, speed, target, z, weights=weights), p)
+
+
+def _scaled(found: Motion, p: ModelParameters) -> Array:
     yaw_scale = p.yaw_inertia / (p.mass * p.wheelbase)
     rows = (found.residual_x, found.residual_y, found.yaw_acceleration * yaw_scale)
     return np.asarray(np.array(np.broadcast_arrays(*rows)) / p.gravity)
@@ -230,7 +233,7 @@ def _residuals(p: ModelParameters, speed: Array, target: Array, z: Array, *, wei
 
 def _can_be_held(p: ModelParameters, speed: Array, target: Array, z: Array, *, weights: list[Array]) -> Flags:
     found = _motion(p, speed, target, z, weights=weights)
-    residual = np.abs(_residuals(p, speed, target, z, weights=weights)).max(axis=0)
+    residual = np.abs(_scaled(found, p)).max(axis=0)
     use = np.max(np.abs(np.broadcast_arrays(*found.longitudinal_use)), axis=0)
     slip = np.maximum(np.abs(found.slip_use_front), np.abs(found.slip_use_rear))
     return np.asarray(

@@ -109,7 +109,7 @@ def work(jobs: Jobs, job: Job, place: BookPlace) -> None:
 
 def run(place: BookPlace) -> None:
     """Take jobs of a book until this process is ended."""
-    signal.signal(signal.SIGINT, _interrupted)
+    signal.signal(signal.SIGINT, interrupted)
     names = tuple(kinds())
     with jobs_of(place) as jobs:
         while True:
@@ -127,8 +127,16 @@ def _next(jobs: Jobs, names: tuple[str, ...], place: BookPlace) -> None:
         work(jobs, job, place)
 
 
-def _interrupted(number: int, frame: FrameType | None) -> None:
-    del number, frame
+def interrupted(number: int, frame: FrameType | None) -> None:
+    """Stop the job, but not while a module is loaded: half of it would stay and spoil every later job.
+
+    `Bench.beat` interrupts again soon after.
+    """
+    del number
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            return
+        frame = frame.f_back
     raise JobStoppedError
 
 

@@ -11,7 +11,7 @@ from conewise.errors import telling
 from conewise.findings import Finding
 from conewise.logs.breakdown import FrictionFound
 from conewise.logs.friction import TyreSlip, at_limit, demonstrated, from_slides, raised, sliding
-from conewise.solver.envelope import Envelope
+from conewise.solver.envelope import known_envelope
 from conewise.workflows.debrief_runs import free_run, on_drivers_line
 from conewise.workflows.logs import open_log
 from conewise.workflows.recorded import fused
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from conewise.logs.run_finder import FoundRun
     from conewise.logs.track import Track
     from conewise.runs import Trace
+    from conewise.solver.envelope import Envelope
     from conewise.solver.min_time import Run
     from conewise.workflows.debrief_runs import FreeRun
     from conewise.workflows.named import LogSource
@@ -122,7 +123,7 @@ def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds)
     if found is not None:
         return _scaled(found, surface)
     if grounds.limits:
-        envelope = Envelope.from_parameters(p)
+        envelope = known_envelope(p)
         shown = [_shown_at_limit(path, free, envelope) for path in grounds.limits]
         return _scaled(max(shown, key=lambda friction: friction.value), surface)
     if grounds.told is not None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from conewise.findings import Finding
 from conewise.logs.align import laid_along
@@ -201,7 +201,7 @@ def _results(geometry: CourseGeometry, trace: Trace) -> tuple[FeatureResult, ...
 def interval_widths(spread: Spread, friction: FrictionFound) -> tuple[Array, Array]:
     """Half widths of the 90% intervals of line and speed for every feature, and last for the whole run. [s]"""
     off, later, (on_line, best) = (_with_whole(v) for v in (spread.on_line, spread.later, spread.by_friction))
-    factor = float(student.ppf(0.95, len(off) - 1))
+    factor = float(stdtrit(len(off) - 1, 0.95))
     doubt = 0.0 if friction.is_lower_bound else (friction.high - friction.low) / 2.0 / friction.value
 
     def half(values: Array, slope: Array) -> Array:

@@ -10,13 +10,10 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from conewise.course.reference import lay_out, moved, permitted_choices
 from conewise.errors import ConewiseError, ConflictError, InfeasibleError
 from conewise.event.cars import EventCar
 from conewise.reports.record import quick_record
-from conewise.solver.envelope import Envelope
 from conewise.solver.quasi_steady import quasi_steady_solution
 from conewise.workflows.named import car_from, kept_source
 from conewise.workflows.predict import parameters
@@ -31,7 +28,6 @@ if TYPE_CHECKING:
     from conewise.workflows.book_place import BookPlace
 
 _MOST_DRAWINGS = 16
-_MOST_ENVELOPES = 8
 _STEP = 1.0  # of the line that is sent [m]
 
 
@@ -61,7 +57,6 @@ class QuickLines:
     def __init__(self) -> None:
         self._lock = Lock()
         self._drawings: OrderedDict[str, _Drawing] = OrderedDict()
-        self._envelopes: OrderedDict[tuple[str, float], Envelope] = OrderedDict()
 
     def line(
         self, drawing: str, course: Course, car: Car, *, number: int = 0, is_dragged: bool = False, surface: float = 1.0
@@ -130,16 +125,7 @@ class QuickLines:
 
     def _on(self, geometry: CourseGeometry, car: Car, surface: float) -> Solution:
         p = parameters(geometry, car, surface=surface)
-        key = (repr(np.asarray(p.vector()).tobytes()), surface)
-        with self._lock:
-            envelope = self._envelopes.get(key)
-        if envelope is None:
-            envelope = Envelope.from_parameters(p)
-            with self._lock:
-                self._envelopes[key] = envelope
-                while len(self._envelopes) > _MOST_ENVELOPES:
-                    self._envelopes.popitem(last=False)
-        return quasi_steady_solution(geometry, p, car=car.name, envelope=envelope)
+        return quasi_steady_solution(geometry, p, car=car.name)
 
 
 def quick_car(place: BookPlace, name: str) -> Car:

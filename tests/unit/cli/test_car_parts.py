@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
 from conewise.cli.main import run
+from conewise.course.files import write_course
 from tests.cars import DEMO
+from tests.solved import short_course
 
 CAR = str(DEMO / "marigold.toml")
 
@@ -41,8 +44,9 @@ def test_another_part_is_refused(typed):
     assert "suspension" in err
 
 
-def test_the_heat_of_a_run_on_a_course(typed):
-    course = str(DEMO.parent / "courses" / "old-mill-airfield.toml")
+def test_the_heat_of_a_run_on_a_course(typed, tmp_path):
+    course = str(tmp_path / "short.toml")
+    write_course(short_course().changed(name="Old Mill"), Path(course))
     told = json.loads(typed("show", CAR, "--part", "brakes", "--course", course, "--json")[1])
     values = {v["name"]: v for v in told["values"]}
     assert "Old Mill" in values["run_energy"]["meaning"]

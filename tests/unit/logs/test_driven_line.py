@@ -77,11 +77,16 @@ def test_the_line_is_the_optimum():
         off = z[:n] - centre
         return off @ precision @ off + z[n:] @ z[n:] / 0.02**2 * 1e-2
 
+    def slope(z):
+        return np.concatenate([2.0 * precision @ (z[:n] - centre), 2.0 * z[n:] / 0.02**2 * 1e-2])
+
     scaled = LinearConstraint(np.hstack([rows, 0.1 * np.eye(m)]), least, np.inf)
     start = np.concatenate([centre, np.zeros(m)])
-    other = minimize(cost, start, method="SLSQP", constraints=[scaled], options={"maxiter": 500, "ftol": 1e-14})
+    # a hundredth of this end is beyond rounding: some processors never get there
+    how = {"maxiter": 500, "ftol": 1e-10}
+    other = minimize(cost, start, jac=slope, method="SLSQP", constraints=[scaled], options=how)
     assert other.success
-    assert line.most_probable(told) == pytest.approx(other.x[:n], abs=1e-4)  # what SLSQP converges to
+    assert line.most_probable(told) == pytest.approx(other.x[:n], abs=1e-5)  # 1.4e-6 at most in 200 draws
 
 
 def test_memory_is_where_the_correlation_has_halved():

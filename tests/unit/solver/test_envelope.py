@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from conewise.errors import InfeasibleError
-from conewise.solver.envelope import Envelope, NoEnvelopeError
+from conewise.solver.envelope import Envelope, NoEnvelopeError, known_envelope
 from conewise.solver.speed_profile import speed_profile
 from conewise.vehicle.steady_state import trim
 from tests.model_cars import rear_drive
@@ -91,6 +91,16 @@ def test_a_profile_says_what_limits(envelope):
     middle = int(np.argmin(np.abs(station - 165.0)))
     limit = float(envelope.lateral_limit(profile.speed[middle], 0.0))
     assert profile.lateral[middle] == pytest.approx(limit, rel=1e-6)
+
+
+def test_an_envelope_is_kept_for_its_car_wherever_it_starts(envelope):
+    known = known_envelope(CAR)
+    for name in ("speed", "lateral", "drive", "brake", "power"):
+        assert np.array_equal(getattr(known, name), getattr(envelope, name))
+    elsewhere = replace(CAR, staging=float(CAR.staging) + 1.0, start_friction=0.7, start_pull=-0.2)
+    assert known_envelope(elsewhere) is known
+    lighter = known_envelope(replace(CAR, mass=0.9 * CAR.mass))
+    assert np.all(lighter.drive[:, 0] > known.drive[:, 0])
 
 
 def test_a_car_without_power_has_none():
