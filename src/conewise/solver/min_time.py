@@ -11,10 +11,20 @@ from numpy.typing import NDArray
 
 from conewise.course.reference import relaid, with_guards
 from conewise.solver import checks, replay
-from conewise.solver.gear_search import LEAST_PROMISE, carried_gears, followed, gears_for, regeared, settled
+from conewise.solver.gear_search import (
+    DRAFT,
+    DRAFT_NEAR,
+    DRAFT_TOLERANCE,
+    LEAST_PROMISE,
+    carried_gears,
+    finished,
+    followed,
+    gears_for,
+    regeared,
+)
 from conewise.solver.mesh import Splits, build_mesh
 from conewise.solver.node import SCALE
-from conewise.solver.problem import NEAR, Point, Problem, SolverStoppedError, first_guess
+from conewise.solver.problem import Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 from conewise.solver.transfer import carried_over
 
@@ -195,8 +205,8 @@ def regeared_run(
         Where the run was not found from where it starts.
     """
     problem = regeared(run.problem.changed(p=p), run.point.variables["v_x"], settings)
-    point = problem.warm(run.point, barrier=barrier)
-    return settled(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
+    point = problem.warm(run.point, barrier=barrier, tol=DRAFT_TOLERANCE)
+    return finished(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
 
 
 def _checked(run: Run, replays: replay.Replays) -> Run:
@@ -268,7 +278,7 @@ def _solved(
     start: Run | None,
     splits: Splits = (),
 ) -> Run:
-    """Mesh, gears, a solve, and gears again until they stay."""
+    """Mesh, a draft, gears until they stay, and the answer."""
     guessed = guessed_speed(geometry, p)
     mesh = build_mesh(geometry, p, guessed, refine=settings.refine, splits=splits)
     if start is None:
@@ -276,16 +286,19 @@ def _solved(
         problem = Problem(
             geometry=geometry, p=p, mesh=mesh, gears=gears_for(speed, mesh, p=p, settings=settings), margins=margins
         )
-        problem, first = _cold(problem, speed, settings)
-    else:
-        guess = carried_over(start, geometry, mesh)
-        gears = carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
-        problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
-        problem, first = problem.cold(guess, lambda now, _v: now, options=NEAR)
-    return settled(Run(problem=problem, point=first, settings=settings).spent(first))
+        return _cold(problem, speed, settings)
+    guess = carried_over(start, geometry, mesh)
+    gears = carried_gears(start, mesh, guess[:, 0] * SCALE[0], p=p, settings=settings)
+    problem = Problem(geometry=geometry, p=p, mesh=mesh, gears=gears, margins=margins)
+    return _finished(*problem.cold(guess, lambda now, _v: now, options=DRAFT_NEAR), settings)
 
 
-def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, Point]:
+def _finished(problem: Problem, draft: Point, settings: Settings) -> Run:
+    """The answer from a draft."""
+    return finished(Run(problem=problem, point=draft, settings=settings).spent(draft))
+
+
+def _cold(problem: Problem, speed: Array, settings: Settings) -> Run:
     """From a guess at each of the paces in turn; where all stop, by way of a calm run.
 
     Raises
@@ -297,7 +310,8 @@ def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, 
     tries: list[tuple[str, SolverStoppedError]] = []
     for pace in GUESSES:
         try:
-            return problem.cold(first_guess(problem.mesh, pace * speed, problem.p), follow)
+            guess = first_guess(problem.mesh, pace * speed, problem.p)
+            return _finished(*problem.cold(guess, follow, options=DRAFT), settings)
         except SolverStoppedError as error:
             tries.append((f"from {pace:.0%} of the speed", error))
     p = problem.p
@@ -305,9 +319,9 @@ def _cold(problem: Problem, speed: Array, settings: Settings) -> tuple[Problem, 
     guess = first_guess(problem.mesh, CALM * GUESSES[-1] * speed, p)
     way = "to a calm run"
     try:
-        found, point = calm.cold(guess, follow)
+        found, point = calm.cold(guess, follow, options=DRAFT)
         way = "from a calm run"
-        return found.changed(p=p).cold(point.z, follow, options=NEAR)
+        return _finished(*found.changed(p=p).cold(point.z, follow, options=DRAFT_NEAR), settings)
     except SolverStoppedError as error:
         error.tell_tries([*tries, (way, error)])
         raise

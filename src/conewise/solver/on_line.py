@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.solver import checks
-from conewise.solver.gear_search import followed, settled
+from conewise.solver.gear_search import DRAFT_NEAR, finished, followed
 from conewise.solver.min_time import Run, guess_limits
 from conewise.solver.node import HEADING, OFFSET, SCALE
 from conewise.solver.problem import COLD, NEAR, SolverStoppedError, first_guess
@@ -137,9 +137,9 @@ def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:
     problem = run.problem.changed(gears=line.problem.gears)
     if margins is not None:
         problem = problem.changed(margins=margins)
-    problem, point = problem.cold(line.point.z, followed(run.settings), options=NEAR)
-    found = settled(Run(problem=problem, point=point, settings=run.settings, checks=run.checks).spent(point))
-    return run if margins is None and run.point.time <= point.time else found
+    problem, point = problem.cold(line.point.z, followed(run.settings), options=DRAFT_NEAR)
+    found = finished(Run(problem=problem, point=point, settings=run.settings, checks=run.checks).spent(point))
+    return run if margins is None and run.point.time <= found.point.time else found
 
 
 def room_taken(line: Run) -> Array:
