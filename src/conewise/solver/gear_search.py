@@ -1,7 +1,7 @@
 """The gears of a run: those that its speeds ask for, tried until they stay or no longer pay, and then the run itself.
 
-Gears are tried on drafts: solved for a barrier that is far from falling to nothing. Their times lie a tenth of a
-second above those of the answers, by the same amount for all gears of a run, and take a fifth of the iterations.
+Gears are tried on drafts: solved for a barrier that is far from falling to nothing. Their times lie up to a tenth of a
+second above those of the answers, whatever the gears (docs/models/transient.md); a try takes a fifth of the iterations.
 """
 
 from __future__ import annotations
