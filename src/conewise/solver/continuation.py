@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 SMOOTHING = 5e-6  # weight of the smoothing of steer and command slopes in an answer
 SMOOTHING_FIRST, SMOOTHING_SHARE = 1e-3, 0.1  # at most this, and this share of the barrier
 LOCKED = 0.1  # differentials lock from this barrier down
-GEARED = (1e-6, 1e-4)  # barriers at which gears follow the speeds: above, the run is too slow; below, it cannot move
+GEARED = (1e-6, 1e-4)  # barriers at which gears follow the speeds: above, the run is too slow (a draft ends at 1e-4)
 
 
 class Descent:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.solver.continuation import SMOOTHING
-from conewise.solver.gears import holding, interrupted, n_gears, shifting, single_changes
+from conewise.solver.gears import holding, interrupted, moved_changes, n_gears, shifting, single_changes
 from conewise.solver.problem import COLD, NEAR, SolverStoppedError
 
 if TYPE_CHECKING:
@@ -28,13 +28,13 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 DRAFT_BARRIER = 1e-4
-DRAFT_TOLERANCE = 10.0 * DRAFT_BARRIER  # solved as far as this barrier allows, and no further
+DRAFT_TOLERANCE = 10.0 * DRAFT_BARRIER  # what an error may be at this barrier
 DRAFT, DRAFT_NEAR = (replace(options, tolerance=DRAFT_TOLERANCE) for options in (COLD, NEAR))
 GEAR_ROUNDS = 8  # how often the gear plan of a draft may change
 FINISHES = 3  # how often an answer may ask for other gears that pay
 GEAR_BARRIERS = (1e-4, 1e-3)  # first barriers of a solve with other gears, each tried where the one before stops
 GEAR_ITERATIONS = 100  # of such a solve; those that succeed take 4 to 35
-LEAST_GAIN = 5e-4  # draft times differ by less for no reason [s]
+LEAST_GAIN = 5e-4  # of a draft from other gears; its own time is known to 0.4 ms [s]
 LEAST_PROMISE = 0.01  # a gear plan that promises less is not tried: about twenty times what it keeps [s]
 ROUGH_PROMISE = 0.05  # the same for runs that are only set beside another: plans that promised less kept 0 to 14 ms [s]
 
@@ -82,63 +82,95 @@ def finished(draft: Run, *, least_promise: float = LEAST_PROMISE) -> Run:
     SolverStoppedError
         Where the run is not found to the end.
     """
-    for _ in range(FINISHES):
-        draft = _settled(draft, least_promise)
-        point = draft.problem.warm(draft.point, smoothing=SMOOTHING, barrier=DRAFT_BARRIER)
-        run = replace(draft, point=point).spent(point)
-        tried = _improved(replace(run, point=draft.point), run, least_promise)
-        if tried.point is draft.point:
-            return replace(tried, point=point)
-        draft = tried
-    return run
-
-
-def _settled(draft: Run, least_promise: float) -> Run:
-    """The draft with other gears while its own speeds ask for them and they make it faster."""
-    for _ in range(GEAR_ROUNDS):
-        before = draft.point
-        draft = _improved(draft, draft, least_promise)
-        if draft.point is before:
+    tries, answer = _Tries(draft, least_promise), None
+    for rounds_left in reversed(range(FINISHES)):
+        tries.settle()
+        try:
+            run = _ended(tries.draft)
+        except SolverStoppedError as error:
+            if answer is None and tries.draft.point is draft.point:
+                raise
+            tries.spend(error)
+            return _ended(_after(tries.draft, draft)) if answer is None else _after(tries.draft, answer)
+        tries.draft = _after(run, tries.draft)
+        is_better = answer is None or run.point.time < answer.point.time
+        answer = run if is_better else answer
+        if not rounds_left or not tries.improve(run):
             break
-    return draft
+    return _after(tries.draft, answer or run)
 
 
-def _improved(draft: Run, asking: Run, least_promise: float) -> Run:
-    """The draft with the first gears that make it faster: all changes that a run asks for, or else one alone."""
-    before = draft.point
-    for changed in _asked_for(asking, least_promise):
-        draft = _geared(draft, changed)
-        if draft.point is not before:
-            break
-    return draft
+def _ended(draft: Run) -> Run:
+    """The answer with the gears of a draft."""
+    point = draft.problem.warm(draft.point, smoothing=SMOOTHING, barrier=DRAFT_BARRIER)
+    return replace(draft, point=point).spent(point)
+
+
+def _after(work: Run, run: Run) -> Run:
+    """A run with the work of another, which came later."""
+    return replace(run, iterations=work.iterations, seconds=work.seconds)
+
+
+class _Tries:
+    """The fastest draft so far, and the gears that were tried and are slower: they stay so."""
+
+    def __init__(self, draft: Run, least_promise: float) -> None:
+        self.draft, self.least_promise = draft, least_promise
+        self.refused: list[GearPlan] = []
+
+    def settle(self) -> None:
+        """Other gears while the draft's own speeds ask for them and they make it faster."""
+        for _ in range(GEAR_ROUNDS):
+            if not self.improve(self.draft):
+                break
+
+    def improve(self, asking: Run) -> bool:
+        """Whether gears that a run asks for make the draft faster; the first that do are taken."""
+        for changed in _asked_for(asking, self.least_promise):
+            if any(changed.gears.same_as(plan) for plan in self.refused):
+                continue
+            if self._is_faster(changed):
+                return True
+            self.refused.append(changed.gears)
+        return False
+
+    def spend(self, error: SolverStoppedError) -> None:
+        """Count the work of a solve that stopped."""
+        self.draft = self.draft.spent(error.last) if error.last else self.draft
+
+    def _is_faster(self, changed: Problem) -> bool:
+        """Whether other gears are found and faster; then they are the draft's."""
+        for barrier in GEAR_BARRIERS:
+            try:
+                answer = changed.warm(
+                    self.draft.point, barrier=barrier, tol=DRAFT_TOLERANCE, most_iterations=GEAR_ITERATIONS
+                )
+            except SolverStoppedError as error:
+                self.spend(error)
+                continue
+            self.draft, before = self.draft.spent(answer), self.draft.point.time
+            if answer.time >= before - LEAST_GAIN:
+                return False
+            self.draft = replace(self.draft, problem=changed, point=answer)
+            return True
+        return False
 
 
 def _asked_for(run: Run, least_promise: float) -> Iterator[Problem]:
-    """The problem with the gears that the speeds ask for, then with each change alone, if they promise enough."""
+    """The problem with other gears, if they promise enough.
+
+    All that the speeds ask for; then, the most promising first, each change of them alone, and each change up a node
+    sooner or later.
+    """
     problem, speed = run.problem, run.point.variables["v_x"]
+    now, step, shift_time = problem.gears, problem.mesh.step, run.settings.shift_time
+    plans = moved_changes(now, speed=speed, step=step, shift_time=shift_time)
     changed = regeared(problem, speed, run.settings)
-    if changed is problem or _promise(run, changed) < least_promise:
-        return
-    yield changed
-    plans = single_changes(
-        problem.gears, changed.gears, speed=speed, step=problem.mesh.step, shift_time=run.settings.shift_time
-    )
+    if changed is not problem and _promise(run, changed) >= least_promise:
+        yield changed
+        plans += single_changes(now, changed.gears, speed=speed, step=step, shift_time=shift_time)
     alone = [(_promise(run, one), one) for one in (problem.changed(gears=plan) for plan in plans)]
     yield from (one for promise, one in sorted(alone, key=lambda two: -two[0]) if promise >= least_promise)
-
-
-def _geared(run: Run, changed: Problem) -> Run:
-    """The draft with other gears if it is found and faster; else itself, with the work that it took."""
-    for barrier in GEAR_BARRIERS:
-        try:
-            answer = changed.warm(run.point, barrier=barrier, tol=DRAFT_TOLERANCE, most_iterations=GEAR_ITERATIONS)
-        except SolverStoppedError as error:
-            run = run.spent(error.last) if error.last else run
-            continue
-        run = run.spent(answer)
-        is_faster = answer.time < run.point.time - LEAST_GAIN
-        return replace(run, problem=changed, point=answer) if is_faster else run
-    return run
 
 
 def _promise(run: Run, changed: Problem) -> float:

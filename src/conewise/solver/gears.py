@@ -174,3 +174,25 @@ def single_changes(
     return tuple(
         interrupted(np.where(stretch, asked.gear, now.gear), speed, step, shift_time=shift_time) for stretch in chosen
     )
+
+
+def moved_changes(now: GearPlan, *, speed: Array, step: Array, shift_time: float) -> tuple[GearPlan, ...]:
+    """The plans with one change up a node sooner or a node later.
+
+    Parameters
+    ----------
+    now : GearPlan
+    speed : Array, shape (n_nodes,)
+        [m/s]
+    step : Array, shape (n_nodes - 1,)
+        [m]
+    shift_time : float
+        Gap without drive. [s]
+    """
+    gear, plans = now.gear, []
+    for k in np.flatnonzero(np.diff(gear) > 0):  # the last node in the lower gear
+        for at, moved in ((k, gear[k + 1]), (k + 1, gear[k])):
+            other = gear.copy()
+            other[at] = moved
+            plans.append(interrupted(other, speed, step, shift_time=shift_time))
+    return tuple(plans)

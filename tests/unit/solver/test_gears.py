@@ -7,7 +7,9 @@ from conewise.solver.gears import (
     GearPlan,
     change_speeds,
     holding,
+    interrupted,
     limiter_speeds,
+    moved_changes,
     n_gears,
     shifting,
     single_changes,
@@ -106,6 +108,18 @@ def test_plans_compare_by_what_they_say():
     assert plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 0.0])))
     assert not plan.same_as(GearPlan(gear=np.array([1, 2]), drive=np.array([1.0, 1.0])))
     assert not plan.same_as(GearPlan(gear=np.array([1, 1]), drive=np.array([1.0, 0.0])))
+
+
+def test_moved_changes_are_one_change_up_a_node_sooner_or_later():
+    now = interrupted(np.array([1, 1, 1, 2, 2, 2, 1, 1, 2, 2, 2, 2]), UP[:12], STEP[:11], shift_time=GAP)
+    moved = moved_changes(now, speed=UP[:12], step=STEP[:11], shift_time=GAP)
+    assert ["".join(str(g) for g in plan.gear) for plan in moved] == [
+        "112222112222", "111122112222", "111222122222", "111222111222",
+    ]  # fmt: skip
+    for plan in moved:
+        first = np.flatnonzero(np.diff(plan.gear) > 0)[0] + 1
+        assert plan.drive[first] < 1.0  # the gap moves with its change
+    assert now.gear.tolist() == [1, 1, 1, 2, 2, 2, 1, 1, 2, 2, 2, 2]
 
 
 def test_single_changes_follow_the_other_plan_on_one_stretch_each():
