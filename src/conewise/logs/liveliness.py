@@ -52,8 +52,9 @@ def liveliness_of(
     -----
     The logarithm of the readings' probability is, but for a constant, minus half the sum of squared innovations over
     their variance and of the logarithms of the variance (Schweppe 1965), here of the readings while the car is driven.
-    Nothing is found where no channel reads it. How much a car turns could be found from positions too, but where they
-    are a second apart a path that is smoothed too straight is the more probable, the straighter it is believed to be.
+    Nothing is found where no channel reads it, nor where all three steps together make the readings less probable. How
+    much a car turns could be found from positions too, but where they are a second apart a path that is smoothed too
+    straight is the more probable, the straighter it is believed to be.
     """
     problem = prepared.problem
     step = np.searchsorted(problem.first, np.arange(problem.kind.size), side="right") - 1
@@ -78,7 +79,7 @@ def liveliness_of(
         bend = 2.0 * here - less - more
         way = 0.5 * (more - less) / bend * APART if bend > 0.0 else np.sign(more - less) * np.inf
         found[i] = np.clip(begin[i] + np.clip(way, -2.0 * APART, 2.0 * APART), -MOST, MOST)
-    if np.max(np.abs(found - begin)) < NO_CHANGE:
+    if np.max(np.abs(found - begin)) < NO_CHANGE or not probability(found) > here:
         return model.liveliness
     a, b, c = (float(value) for value in np.exp(found))
     return a, b, c

@@ -122,7 +122,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
         raise NothingToFuseError(log.file)
     inertial = _levelled(log, steps, receiver, wheel)
     if inertial is not None:  # which tells the car's own channels nothing of how they go on within a step
-        car |= {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
+        means = {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
+        car |= {kind: channel for kind, channel in means.items() if channel.at.size}
     first_delays, agreement = _delays(receiver, steps, inertial, car)
     is_against = agreement < -SURE
     if inertial is not None and is_against:

@@ -80,10 +80,7 @@ def add_sensors(readings: Readings, inertial: Inertial | None, car: dict[str, St
         readings.add(motion.SENSOR_RATE, inertial.rate)
     for name, kind in CAR_KINDS.items():
         if name in car:
-            told = car[name]
-            if kind == motion.WHEEL:  # the speed itself: what neighbouring means share does not average out
-                told = replace(told, variance=told.variance + told.shared)
-            readings.add(kind, told)
+            readings.add(kind, car[name])
     if "handwheel_angle" in car:
         wheel = car["handwheel_angle"]
         nothing = replace(wheel, value=np.zeros_like(wheel.value), variance=np.full_like(wheel.value, STEER_NOISE**2))

@@ -62,8 +62,8 @@ class Stepped:
     shared: float = 0.0
 
     def everywhere(self, count: int) -> Array:
-        """Value at every step, shape (count,); between and beyond the samples interpolated."""
-        return np.interp(np.arange(count), self.at, self.value)
+        """Value in the middle of every step, shape (count,); between and beyond the samples interpolated."""
+        return np.interp(np.arange(count) + 0.5, self.at + self.since / STEP, self.value)
 
 
 def white_noise(value: Array) -> float:

@@ -27,8 +27,9 @@ LEAST_CHANGE, MOST_CHANGE = (0.005, 0.05, 0.05), (0.3, 6.0, 6.0)
 MOST_STILL = (0.005, 0.05, 0.05)  # how a car shakes that stands, where the log does not tell; common practice
 LEAST_STILL = (5e-4, 5e-3, 5e-3)  # no car is believed to stand more quietly; common practice
 # Variance of a mean square and of the square of `white_noise`, over the squared noise, times the steps that tell of
-# them: 2 (1 + 2 / 9), since neighbouring means share a sample (correlation 1/3), and 4 * 1.36 * 1.94 / 2, two samples a
-# step: a median absolute deviation (1.36) of second differences (correlations -2/3 and 1/6: 1.94).
+# them: 2 (1 + 2 / 9), where neighbouring means share most (correlation 1/3 at 50 Hz; 1/6 at 100 Hz makes 2.1), and
+# 4 * 1.36 * 1.94 / 2, two samples a step: a median absolute deviation (1.36) of second differences (correlations -2/3
+# and 1/6: 1.94).
 SCATTER = 2.4, 5.3
 BY_CHANCE = 1.5  # standard errors that may be scatter
 ENOUGH = 100  # steps that tell

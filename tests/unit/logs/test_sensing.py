@@ -131,6 +131,17 @@ def test_the_delay_of_a_receiver_is_found_from_turns(delay, sign):
     assert sign * agreement > 0.99
 
 
+@pytest.mark.parametrize("rate", [20.0, 50.0, 100.0])
+def test_series_of_a_channel_are_those_of_the_middles_of_steps(rate):
+    """A turn that grows evenly: whatever is early or late shows as a difference."""
+    t = np.arange(STEPS.start, STEPS.start + STEPS.count * STEPS.step, 1.0 / rate)
+    channel = log_of(yaw_rate=(t, 0.3 * t)).channels["yaw_rate"]
+    inside = slice(5, -5)
+    for at_steps in (taken, stepped):
+        series = at_steps(channel, STEPS, least=0.0).everywhere(STEPS.count)
+        assert series[inside] == pytest.approx(0.3 * STEPS.middles[inside], abs=1e-9)
+
+
 def test_rests_are_where_the_receiver_says_so_for_long_enough():
     t = np.arange(0.0, 10.0, 0.1)
     speed = np.where((t > 2.0) & (t < 5.0) | (t > 7.0) & (t < 7.5), 0.1, 8.0)

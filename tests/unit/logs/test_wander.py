@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from conewise.logs.sensors import Inertial, Stepped
-from conewise.logs.wander import MOST_CHANGE, MOST_STILL, beyond_belief, changes_of, stillness_of
+from conewise.logs.wander import LEAST_STILL, MOST_CHANGE, MOST_STILL, beyond_belief, changes_of, stillness_of
 
 N = 4000
 NOISE = 0.01, 0.2, 0.2
@@ -48,6 +48,30 @@ def test_how_much_a_standing_car_shakes_is_found():
     assert stillness_of(inertial(read, noise), rest) == pytest.approx(shakes, rel=0.05)
     assert stillness_of(inertial(read, noise), ~rest) == MOST_STILL
     assert stillness_of(None, rest) == MOST_STILL
+
+
+def test_what_may_be_scatter_of_the_noise_is_no_shaking():
+    noise = 0.002, 0.02, 0.02
+    rest = np.ones(N, dtype=bool)
+    found = [
+        stillness_of(inertial(np.array(noise)[:, None] * rng.standard_normal((3, N)), noise), rest)
+        for rng in map(np.random.default_rng, range(20))
+    ]
+    still = np.mean(np.array(found) == np.array(LEAST_STILL))
+    assert still > 0.85  # 1.5 standard errors: 0.93 for normal scatter
+
+
+def test_where_the_smoother_knows_better_than_the_channel_it_is_believed():
+    """Residuals as large as the noise: nothing was taken from the channel, and nothing is left to correct."""
+    noise, told = 0.2, 1e-3
+    problem = SimpleNamespace(added=np.full(8, 0.04), step=0.02)
+    problem.added[:5] = 0.0
+    left = noise * np.random.default_rng(5).standard_normal(N)
+    nothing = np.zeros(0), np.zeros(0)
+    read = [nothing, (left, np.full(N, noise**2)), nothing]
+    believed = noise**2 / np.sqrt(1.0 + 4.0)
+    assert abs(beyond_belief(read, problem, np.full(3, told))[1]) < told
+    assert beyond_belief(read, problem, np.full(3, believed))[1] == pytest.approx(0.0, abs=0.1 * believed)
 
 
 def test_rests_that_disagree_are_not_believed_to_be_still():
