@@ -121,9 +121,8 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
     inertial = _levelled(log, steps, receiver, wheel)
-    if inertial is not None:  # which tells the car's own channels nothing of how they go on within a step
-        means = {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
-        car |= {kind: channel for kind, channel in means.items() if channel.at.size}
+    if inertial is not None:
+        car |= _means_of_car(log, steps, car)
     first_delays, agreement = _delays(receiver, steps, inertial, car)
     is_against = agreement < -SURE
     if inertial is not None and is_against:
@@ -180,6 +179,12 @@ def _channels_of_car(log: Log, steps: Steps) -> dict[str, Stepped]:
     """The car's own channels that have samples within the steps."""
     car = {kind: taken(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
     return {kind: channel for kind, channel in car.items() if channel.at.size}
+
+
+def _means_of_car(log: Log, steps: Steps, car: dict[str, Stepped]) -> dict[str, Stepped]:
+    """Means over steps, where an inertial sensor feels and nothing tells how these channels go on within a step."""
+    means = {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
+    return {kind: channel for kind, channel in means.items() if channel.at.size}
 
 
 def _has(log: Log, kind: str) -> bool:
