@@ -63,7 +63,7 @@ class Stepped:
 
     def everywhere(self, count: int) -> Array:
         """Value in the middle of every step, shape (count,); between and beyond the samples interpolated."""
-        return np.interp(np.arange(count) + 0.5, self.at + self.since / STEP, self.value)
+        return np.asarray(np.interp(np.arange(count) + 0.5, self.at + self.since / STEP, self.value))
 
 
 def white_noise(value: Array) -> float:
