@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from conewise.logs.kalman import _ordered_kernel
 
+if TYPE_CHECKING:
     from conewise.course.geometry import ReferencePath
     from conewise.logs.track import Track
 
-F = TypeVar("F", bound="Callable[..., Any]")
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
@@ -29,11 +27,6 @@ _SKIP = 25.0  # cost of leaving out a part of the course
 _BEGIN = 2.0  # how well the first station is known, one standard deviation [m]
 _WINDOW = 2.0  # of the last projection about the matched station [m]
 _BEYOND = 10.0  # of the match behind the finish line [m]
-
-
-def _kernel(function: F) -> F:
-    """Compiled at the first call of a session and kept beside the module."""
-    return cast("F", njit(cache=True, error_model="numpy")(function))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +121,7 @@ def match(path: ReferencePath, line: DrivenLine, *, begin: float) -> Match:
     return Match(stations=stations, cost=cost, step=step, place_cost=place_cost, driven=metres)
 
 
-@_kernel
+@_ordered_kernel
 def _cheapest(place_cost: Array, first: Array) -> tuple[Array, NDArray[np.int16]]:
     """Cost and last step of the cheapest way to every station at every metre; of ways that cost the same, the short."""
     cost, step = np.empty_like(place_cost), np.zeros(place_cost.shape, dtype=np.int16)

@@ -239,17 +239,21 @@ def _spent(trace: Trace, weight: Array, feature: FeatureResult) -> float:
     return float(high - low)
 
 
+def low_points(speed: Array) -> list[int]:
+    """Where a speed [m/s] is lowest between two rises of `LEAST_DROP` or more."""
+    from scipy.signal import find_peaks
+
+    return [int(low) for low in find_peaks(-speed, prominence=LEAST_DROP)[0]]
+
+
 def _slow_points(
     trace: Trace, geometry: CourseGeometry, *, is_braking: Mask, is_driving: Mask
 ) -> tuple[SlowPoint, ...]:
-    from scipy.signal import find_peaks
-
-    lows, _ = find_peaks(-trace.speed, prominence=LEAST_DROP)
     step = float(np.median(np.diff(trace.station)))
     braked = _held(is_braking, int(np.ceil(STEADY / step)))
     driven = _held(is_driving, int(np.ceil(STEADY / step)))
     answers, before = [], 0
-    for low, after in pairwise([*lows.tolist(), len(trace.station) - 1]):
+    for low, after in pairwise([*low_points(trace.speed), len(trace.station) - 1]):
         fastest = before + int(np.argmax(trace.speed[before : low + 1]))
         braking = np.flatnonzero(braked[fastest : low + 1]) + fastest
         throttle = np.flatnonzero(driven[low : after + 1]) + low

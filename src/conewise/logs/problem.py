@@ -33,6 +33,9 @@ from conewise.logs.sensors import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from collections.abc import Set as AbstractSet
+
     from conewise.course.earth import LocalPlane
     from conewise.logs.kalman import Integers
     from conewise.logs.log import Arms, Array, Log
@@ -116,13 +119,13 @@ def prepare(log: Log, *, plane: LocalPlane | None, model: SensorModel, known: Kn
     """
     receiver, plane = receiver_of(log, plane)
     steps = _steps(log)
-    car = _channels_of_car(log, steps)
+    car = _channels_of_car(log, steps, by=taken, kinds=CAR.keys())
     wheel = car.get("wheel_speed")
     if receiver.time.size < 2 and receiver.all_speed.size < 2 and wheel is None:
         raise NothingToFuseError(log.file)
     inertial = _levelled(log, steps, receiver, wheel)
     if inertial is not None:
-        car |= _means_of_car(log, steps, car)
+        car |= _channels_of_car(log, steps, by=stepped, kinds=car.keys() - {"wheel_speed"})
     first_delays, agreement = _delays(receiver, steps, inertial, car)
     is_against = agreement < -SURE
     if inertial is not None and is_against:
@@ -175,16 +178,15 @@ def _levelled(log: Log, steps: Steps, receiver: Receiver, wheel: Stepped | None)
     return None if inertial is None else inertial_of(log, steps, calm(inertial, rest, steps))
 
 
-def _channels_of_car(log: Log, steps: Steps) -> dict[str, Stepped]:
-    """The car's own channels that have samples within the steps."""
-    car = {kind: taken(log.channels[kind], steps, least=least) for kind, least in CAR.items() if _has(log, kind)}
+def _channels_of_car(
+    log: Log, steps: Steps, *, by: Callable[..., Stepped], kinds: AbstractSet[str]
+) -> dict[str, Stepped]:
+    """The car's own channels of these kinds that have samples within the steps.
+
+    by: `taken`, or `stepped` where an inertial sensor feels and nothing tells how these channels go on within a step
+    """
+    car = {kind: by(log.channels[kind], steps, least=CAR[kind]) for kind in CAR if kind in kinds and _has(log, kind)}
     return {kind: channel for kind, channel in car.items() if channel.at.size}
-
-
-def _means_of_car(log: Log, steps: Steps, car: dict[str, Stepped]) -> dict[str, Stepped]:
-    """Means over steps, where an inertial sensor feels and nothing tells how these channels go on within a step."""
-    means = {kind: stepped(log.channels[kind], steps, least=CAR[kind]) for kind in car if kind != "wheel_speed"}
-    return {kind: channel for kind, channel in means.items() if channel.at.size}
 
 
 def _has(log: Log, kind: str) -> bool:

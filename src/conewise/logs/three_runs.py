@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from conewise.logs.measures import BRAKING, LEAST_DROP, PEDAL
+from conewise.logs.measures import BRAKING, PEDAL, low_points
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import Breakdown, FeatureGap
@@ -131,11 +131,8 @@ def _both_pedals(driven: Trace, measures: Measures | None, station: Array) -> Ar
 
 
 def _corners(best: Trace, breakdown: Breakdown) -> tuple[Corner, ...]:
-    from scipy.signal import find_peaks
-
-    lows, _ = find_peaks(-best.speed, prominence=LEAST_DROP)
     answers, before = [], 0
-    for low in lows.tolist():
+    for low in low_points(best.speed):
         top = before + int(np.argmax(best.speed[before : low + 1]))
         braking = np.flatnonzero(best.longitudinal_acceleration[top : low + 1] < -BRAKING)
         answers.append(
