@@ -60,7 +60,6 @@ def quasi_steady_solution(
     margin: float = 0.0,
     car: str = "",
     fallback: Fallback | None = None,
-    envelope: Envelope | None = None,
 ) -> Solution:
     """The fastest run of a car that is in balance everywhere, on a line that stays as it is.
 
@@ -77,8 +76,6 @@ def quasi_steady_solution(
         Name of the car.
     fallback : Fallback, optional
         Why this run stands in for the optimum.
-    envelope : Envelope, optional
-        The car's own, where it is at hand.
 
     Returns
     -------
@@ -99,7 +96,7 @@ def quasi_steady_solution(
     Gears change without a gap, and the ground is flat: a slope is named in the findings.
     """
     began = perf_counter()
-    envelope = known_envelope(p) if envelope is None else envelope
+    envelope = known_envelope(p)
     points = _point_mass_line(geometry, p, envelope, margin=margin) if line is None else np.asarray(line, dtype=float)
     path = car_line(geometry, points, front_reach=float(p.front_reach))
     profile = speed_profile(
