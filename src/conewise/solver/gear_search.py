@@ -82,22 +82,26 @@ def finished(draft: Run, *, least_promise: float = LEAST_PROMISE) -> Run:
     SolverStoppedError
         Where the run is not found to the end.
     """
-    tries, answer = _Tries(draft, least_promise), None
-    for rounds_left in reversed(range(FINISHES)):
+    tries = _Tries(draft, least_promise)
+    tries.settle()
+    try:
+        run = answer = tries.end()
+    except SolverStoppedError as error:
+        if tries.draft.point is draft.point:
+            raise
+        tries.spend(error)
+        return _ended(_after(tries.draft, draft))
+    for _ in range(FINISHES - 1):
+        if not tries.improve(run):
+            break
         tries.settle()
         try:
-            run = _ended(tries.draft)
+            run = tries.end()
         except SolverStoppedError as error:
-            if answer is None and tries.draft.point is draft.point:
-                raise
             tries.spend(error)
-            return _ended(_after(tries.draft, draft)) if answer is None else _after(tries.draft, answer)
-        tries.draft = _after(run, tries.draft)
-        is_better = answer is None or run.point.time < answer.point.time
-        answer = run if is_better else answer
-        if not rounds_left or not tries.improve(run):
             break
-    return _after(tries.draft, answer or run)
+        answer = min(answer, run, key=lambda one: one.point.time)
+    return _after(tries.draft, answer)
 
 
 def _ended(draft: Run) -> Run:
@@ -129,17 +133,23 @@ class _Tries:
         for changed in _asked_for(asking, self.least_promise):
             if any(changed.gears.same_as(plan) for plan in self.refused):
                 continue
-            if self._is_faster(changed):
+            if self._takes(changed):
                 return True
             self.refused.append(changed.gears)
         return False
+
+    def end(self) -> Run:
+        """The answer with the gears of the draft."""
+        run = _ended(self.draft)
+        self.draft = _after(run, self.draft)
+        return run
 
     def spend(self, error: SolverStoppedError) -> None:
         """Count the work of a solve that stopped."""
         self.draft = self.draft.spent(error.last) if error.last else self.draft
 
-    def _is_faster(self, changed: Problem) -> bool:
-        """Whether other gears are found and faster; then they are the draft's."""
+    def _takes(self, changed: Problem) -> bool:
+        """Take other gears where they are found and faster; whether they were."""
         for barrier in GEAR_BARRIERS:
             try:
                 answer = changed.warm(
@@ -163,12 +173,12 @@ def _asked_for(run: Run, least_promise: float) -> Iterator[Problem]:
     sooner or later.
     """
     problem, speed = run.problem, run.point.variables["v_x"]
-    now, step, shift_time = problem.gears, problem.mesh.step, run.settings.shift_time
-    plans = moved_changes(now, speed=speed, step=step, shift_time=shift_time)
+    others = moved_changes(problem.gears.gear)
     changed = regeared(problem, speed, run.settings)
     if changed is not problem and _promise(run, changed) >= least_promise:
         yield changed
-        plans += single_changes(now, changed.gears, speed=speed, step=step, shift_time=shift_time)
+        others += single_changes(problem.gears.gear, changed.gears.gear)
+    plans = (interrupted(gear, speed, problem.mesh.step, shift_time=run.settings.shift_time) for gear in others)
     alone = [(_promise(run, one), one) for one in (problem.changed(gears=plan) for plan in plans)]
     yield from (one for promise, one in sorted(alone, key=lambda two: -two[0]) if promise >= least_promise)
 

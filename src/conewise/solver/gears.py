@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
+Gears = NDArray[np.int64]
 
 SAME_DRIVE = 0.01  # drive factors nearer than this are the same
 KEEP = 0.92  # a lower gear is taken only below this share of the speed at which it would have been left
@@ -25,7 +26,7 @@ BEFORE_LIMITER = 0.99  # who would reach the limiter shifts here, and is not hel
 class GearPlan:
     """Gear and drive factor of each node; arrays have shape (n_nodes,)."""
 
-    gear: NDArray[np.int64]  # from 1
+    gear: Gears  # from 1
     drive: Array  # 0 where a shift interrupts the drive, a share at the node where the gap ends, else 1
 
     def same_as(self, other: GearPlan) -> bool:
@@ -124,7 +125,7 @@ def holding(speed: Array, step: Array, p: ModelParameters, *, hold: int, shift_t
     return interrupted(gear, speed, step, shift_time=shift_time)
 
 
-def interrupted(gear: NDArray[np.int64], speed: Array, step: Array, *, shift_time: float) -> GearPlan:
+def interrupted(gear: Gears, speed: Array, step: Array, *, shift_time: float) -> GearPlan:
     """The plan of these gears, with a gap of `shift_time` at every change up by the trapezoid of the transcription.
 
     Parameters
@@ -149,50 +150,29 @@ def interrupted(gear: NDArray[np.int64], speed: Array, step: Array, *, shift_tim
     return GearPlan(gear=gear, drive=drive)
 
 
-def single_changes(
-    now: GearPlan, asked: GearPlan, *, speed: Array, step: Array, shift_time: float
-) -> tuple[GearPlan, ...]:
-    """The plans that follow another one on a single stretch each; none where it differs on fewer than two.
+def single_changes(now: Gears, asked: Gears) -> tuple[Gears, ...]:
+    """The gears that follow others on a single stretch each; none where they differ on fewer than two.
 
     Parameters
     ----------
-    now, asked : GearPlan
-        The plan of a run, and the other one.
-    speed : Array, shape (n_nodes,)
-        [m/s]
-    step : Array, shape (n_nodes - 1,)
-        [m]
-    shift_time : float
-        Gap without drive. [s]
+    now, asked : array of int, shape (n_nodes,)
+        The gears of a run, and the others.
     """
-    other = np.concatenate([[False], now.gear != asked.gear, [False]])
+    other = np.concatenate([[False], now != asked, [False]])
     edges = np.flatnonzero(other[1:] != other[:-1])
     if len(edges) < 4:
         return ()
-    at = np.arange(len(speed))
+    at = np.arange(len(now))
     chosen = [(at >= first) & (at < end) for first, end in edges.reshape(-1, 2)]
-    return tuple(
-        interrupted(np.where(stretch, asked.gear, now.gear), speed, step, shift_time=shift_time) for stretch in chosen
-    )
+    return tuple(np.where(stretch, asked, now) for stretch in chosen)
 
 
-def moved_changes(now: GearPlan, *, speed: Array, step: Array, shift_time: float) -> tuple[GearPlan, ...]:
-    """The plans with one change up a node sooner or a node later.
-
-    Parameters
-    ----------
-    now : GearPlan
-    speed : Array, shape (n_nodes,)
-        [m/s]
-    step : Array, shape (n_nodes - 1,)
-        [m]
-    shift_time : float
-        Gap without drive. [s]
-    """
-    gear, plans = now.gear, []
-    for k in np.flatnonzero(np.diff(gear) > 0):  # the last node in the lower gear
-        for at, moved in ((k, gear[k + 1]), (k + 1, gear[k])):
-            other = gear.copy()
-            other[at] = moved
-            plans.append(interrupted(other, speed, step, shift_time=shift_time))
-    return tuple(plans)
+def moved_changes(now: Gears) -> tuple[Gears, ...]:
+    """The gears with one change up a node sooner or a node later; `now` has shape (n_nodes,)."""
+    moved = []
+    for k in np.flatnonzero(np.diff(now) > 0):  # the last node in the lower gear
+        for at, gear in ((k, now[k + 1]), (k + 1, now[k])):
+            other = now.copy()
+            other[at] = gear
+            moved.append(other)
+    return tuple(moved)

@@ -206,7 +206,7 @@ def regeared_run(
     """
     problem = regeared(run.problem.changed(p=p), run.point.variables["v_x"], settings)
     point = problem.warm(run.point, barrier=barrier, tol=DRAFT_TOLERANCE)
-    return finished(Run(problem=problem, point=point, settings=settings).spent(point), least_promise=least_promise)
+    return _finished(problem, point, settings, least_promise=least_promise)
 
 
 def _checked(run: Run, replays: replay.Replays) -> Run:
@@ -293,9 +293,9 @@ def _solved(
     return _finished(*problem.cold(guess, lambda now, _v: now, options=DRAFT_NEAR), settings)
 
 
-def _finished(problem: Problem, draft: Point, settings: Settings) -> Run:
+def _finished(problem: Problem, draft: Point, settings: Settings, *, least_promise: float = LEAST_PROMISE) -> Run:
     """The answer from a draft."""
-    return finished(Run(problem=problem, point=draft, settings=settings).spent(draft))
+    return finished(Run(problem=problem, point=draft, settings=settings).spent(draft), least_promise=least_promise)
 
 
 def _cold(problem: Problem, speed: Array, settings: Settings) -> Run:

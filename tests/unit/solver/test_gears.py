@@ -111,8 +111,9 @@ def test_plans_compare_by_what_they_say():
 
 
 def test_moved_changes_are_one_change_up_a_node_sooner_or_later():
-    now = interrupted(np.array([1, 1, 1, 2, 2, 2, 1, 1, 2, 2, 2, 2]), UP[:12], STEP[:11], shift_time=GAP)
-    moved = moved_changes(now, speed=UP[:12], step=STEP[:11], shift_time=GAP)
+    gear = np.array([1, 1, 1, 2, 2, 2, 1, 1, 2, 2, 2, 2])
+    now = interrupted(gear, UP[:12], STEP[:11], shift_time=GAP)
+    moved = [interrupted(other, UP[:12], STEP[:11], shift_time=GAP) for other in moved_changes(now.gear)]
     assert ["".join(str(g) for g in plan.gear) for plan in moved] == [
         "112222112222", "111122112222", "111222122222", "111222111222",
     ]  # fmt: skip
@@ -125,7 +126,7 @@ def test_moved_changes_are_one_change_up_a_node_sooner_or_later():
 def test_single_changes_follow_the_other_plan_on_one_stretch_each():
     now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
     asked = GearPlan(gear=np.repeat([1, 2, 3, 2], [80, 60, 30, 30]), drive=np.ones(200))
-    early, high = single_changes(now, asked, speed=UP, step=STEP, shift_time=GAP)
+    early, high = (interrupted(gear, UP, STEP, shift_time=GAP) for gear in single_changes(now.gear, asked.gear))
     assert early.gear == pytest.approx(np.repeat([1, 2], [80, 120]))
     assert high.gear == pytest.approx(np.repeat([1, 2, 3, 2], [100, 40, 30, 30]))
     assert idle_time(high, UP, STEP) == pytest.approx(2 * GAP, abs=1e-9)
@@ -134,4 +135,4 @@ def test_single_changes_follow_the_other_plan_on_one_stretch_each():
 def test_one_difference_is_no_single_change():
     now = GearPlan(gear=np.repeat([1, 2], 100), drive=np.ones(200))
     asked = GearPlan(gear=np.repeat([1, 2], [80, 120]), drive=np.ones(200))
-    assert single_changes(now, asked, speed=UP, step=STEP, shift_time=GAP) == ()
+    assert single_changes(now.gear, asked.gear) == ()

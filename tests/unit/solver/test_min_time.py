@@ -162,7 +162,7 @@ def test_where_all_changes_of_gear_together_stop_one_alone_is_tried(monkeypatch)
     run = short_run()
     low = rerun(run, run.problem.p, settings=replace(run.settings, hold=1))
     mesh, speed = low.problem.mesh, low.point.variables["v_x"]
-    plan = moved_changes(run.problem.gears, speed=speed, step=mesh.step, shift_time=run.settings.shift_time)[0]
+    plan = interrupted(moved_changes(run.problem.gears.gear)[0], speed, mesh.step, shift_time=run.settings.shift_time)
     together = low.problem.changed(gears=plan)
     alone = low.problem.changed(gears=run.problem.gears)
     draft, warm = drafted(low), Problem.warm
