@@ -1,12 +1,16 @@
 """Every gradient of the model against central differences (plus and minus 0.5%, warm, to 1e-8), demo courses and cars.
 
 PYTHONPATH=. python bench/study_gradients.py [--courses NAME ...] [--cars NAME ...]
+
+Numbers that bend at the limiter are told from re-solves themselves, begun at another barrier than those here; their
+derivatives are listed beside.
 """
 
 import numpy as np
 from bench.demo_runs import demo_runs
 
 from conewise.errors import ConewiseError
+from conewise.solver.limiter_bend import beside_the_limiter, numbers_that_bend
 from conewise.solver.sensitivity import by_parameter
 from conewise.vehicle.parameters import ModelParameters
 from tests.solved import TIGHT, tight
@@ -14,11 +18,15 @@ from tests.solved import TIGHT, tight
 NAMES = ModelParameters.names()
 STEP, WITHIN, AT_LEAST = 0.005, 0.03, 3e-4
 CLOSER = 1e-4  # a base that is faster by less is the same one [s]
+BARRIERS = (1e-4, 1e-5)  # first ones of a re-solve, each tried where the one before stops
 
 
 def compare(problem, base):
     """Rows of name, told and measured seconds per 1% (NaN where a re-solve stopped), and the runs on the way."""
-    told, middle = by_parameter(problem, base), problem.p.vector()
+    middle, slopes = problem.p.vector(), by_parameter(problem, base)
+    both = beside_the_limiter(problem, base, slopes)
+    told = (both.less + both.more) / 2.0
+    bends = numbers_that_bend(problem, base)
     rows, sides = [], []
     for i, name in enumerate(NAMES):
         if middle[i] == 0.0:
@@ -27,15 +35,25 @@ def compare(problem, base):
         for sign in (1.0, -1.0):
             values = middle.copy()
             values[i] *= 1.0 + sign * STEP
-            try:
-                point = problem.changed(p=ModelParameters.from_vector(values)).warm(base, tol=TIGHT)
-            except ConewiseError:
-                times.append(np.nan)
-                continue
-            times.append(point.time)
-            sides.append((name, point))
+            point = resolved(problem.changed(p=ModelParameters.from_vector(values)), base)
+            times.append(point.time if point else np.nan)
+            if point:
+                sides.append((name, point))
         rows.append((name, told[i] * middle[i] / 100.0, (times[0] - times[1]) / (2.0 * STEP) / 100.0))
+        if name in bends:
+            less, at, more = (1e3 * s[i] * middle[i] / 100.0 for s in (both.less, slopes, both.more))
+            print(f"    {name:32s} bends: less {less:8.3f}  derivative {at:8.3f}  more {more:8.3f} ms per 1%")
     return rows, sides
+
+
+def resolved(problem, base):
+    """The run of a changed problem; None where every start stopped."""
+    for barrier in BARRIERS:
+        try:
+            return problem.warm(base, barrier=barrier, tol=TIGHT)
+        except ConewiseError:
+            continue
+    return None
 
 
 def outside(rows):
@@ -48,13 +66,8 @@ def better_base(problem, base, sides, names):
 
     A re-solve that fell into a better optimum beside the base's measures the way there as well as the slope.
     """
-    back = []
-    for name, point in sides:
-        if name in names:
-            try:
-                back.append(problem.warm(point, tol=TIGHT))
-            except ConewiseError:
-                continue
+    back = [resolved(problem, point) for name, point in sides if name in names]
+    back = [point for point in back if point]
     fastest = min(back, key=lambda point: point.time, default=base)
     return fastest if fastest.time < base.time - CLOSER else None
 

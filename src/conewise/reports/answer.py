@@ -173,7 +173,7 @@ class LineAnswer:
         return 10 if self.is_stopped else 0
 
     def interval(self, gradient: Gradient) -> tuple[float, float]:
-        """Interval of the effect of one reference step: numerical part plus model part.
+        """Interval of the effect of one reference step: numerical and model part, both sides of a bend.
 
         Parameters
         ----------
@@ -187,5 +187,5 @@ class LineAnswer:
         """
         effect = gradient.s_per_step
         model = max(MODEL_SHARE * abs(effect), self.model_parts.get(gradient.name, 0.0))
-        half = self.numerical_part + model
+        half = self.numerical_part + model + abs(gradient.bend * gradient.reference_step)
         return effect - half, effect + half

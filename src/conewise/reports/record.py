@@ -133,6 +133,7 @@ def _gradient(gradient: Gradient, answer: LineAnswer) -> dict[str, Any]:
         "value": gradient.value,
         "reference_step": gradient.reference_step,
         "s_per_unit": gradient.s_per_unit,
+        "bend_s_per_unit": gradient.bend,
         "s_per_step": gradient.s_per_step,
         "s_per_step_low": low,
         "s_per_step_high": high,

@@ -157,6 +157,11 @@ def method(answer: LineAnswer) -> tuple[str, ...]:
             " So does the worth of every parameter, all else equal; its interval adds 4 ms for meshes and"
             " starts to a model part of at least 20 % of the effect."
         )
+    if any(gradient.bend for gradient in answer.solution.gradients):
+        paragraphs.append(
+            "The engine comes to its limiter on this run: a little more and a little less gearing do not count the"
+            " same, so both were solved. The effect is their mean, and the interval holds both."
+        )
     paragraphs.append(
         "The clock starts when the front of the car crosses the start beam. Speeds are those of the centre of gravity."
     )

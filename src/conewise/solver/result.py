@@ -39,7 +39,8 @@ class Gradient:
     unit: str
     value: float
     reference_step: float  # a step that a person would make, in `unit`
-    s_per_unit: float
+    s_per_unit: float  # mean of both sides
+    bend: float = 0.0  # what half a per cent more tells above the mean, and less below it [s per unit]
 
     @property
     def s_per_step(self) -> float:

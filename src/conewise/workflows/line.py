@@ -220,8 +220,10 @@ def answer_line(
     from conewise.workflows import around
 
     assert driver.scatter is not None
+    chosen = solves.graded(chosen)
     answer = replace(
         answer,
+        solution=chosen.solution,
         build_up=solves.build_up(chosen, sorted({*PACES, solves.pace})),
         slow_in=around.slow_in(chosen.solution),
         margins=around.margin_plan(solves, chosen, scatter=driver.scatter.value),

@@ -85,6 +85,13 @@ class LineSolves:
         self.progress("Pricing the cones")
         return replace(chosen, solution=finely_priced(chosen.solution))
 
+    def graded(self, chosen: Chosen) -> Chosen:
+        """The chosen run with gradients that hold to both sides where the engine comes to its limiter."""
+        if not chosen.solution.gradients:
+            return chosen
+        self.progress("Weighing more and less gearing")
+        return replace(chosen, solution=predict.graded_to_both_sides(chosen.solution, self.car, **self._conditions))
+
     def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
         """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
 

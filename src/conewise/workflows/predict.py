@@ -12,6 +12,7 @@ from conewise.errors import InputError
 from conewise.quantities import in_unit
 from conewise.solver.fine_prices import finely_priced
 from conewise.solver.gear_search import LEAST_PROMISE, ROUGH_PROMISE
+from conewise.solver.limiter_bend import SidedSlopes, beside_the_limiter
 from conewise.solver.line_results import stop_findings
 from conewise.solver.min_time import Progress, Run, Settings, rerun, solve_run
 from conewise.solver.point_mass_course import point_mass_solution
@@ -96,7 +97,8 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
         Gears and mesh.
     start : Solution, optional
         A transient solution of the same course and a neighbouring car: solved on from there, on the same mesh, with
-        the prices that this mesh gives; without it prices come from a finer mesh.
+        the prices and gradients that this mesh gives; without it prices come from a finer mesh, and gradients of the
+        gearing from both sides.
     progress : callable, optional
 
     Returns
@@ -113,7 +115,10 @@ def solve(course: Course, car: Car, *, level: str = "transient", fallback: bool 
         Where the solver stopped on every side that has a way through, and `fallback` is False.
     """
     found = fastest_run(course, car, level=level, fallback=fallback, **conditions)
-    return found if conditions.get("start") is not None else finely_priced(found)
+    if conditions.get("start") is not None:
+        return found
+    of_car = {name: conditions[name] for name in ("driver", "pace", "surface") if name in conditions}
+    return graded_to_both_sides(finely_priced(found), car, **of_car)
 
 
 def fastest_run(
@@ -213,13 +218,45 @@ def _point_mass(geometry: CourseGeometry, p: ModelParameters, *, margin: float) 
     return replace(run, findings=tuple(stop_findings(geometry, p, float(run.speed[-1]))))
 
 
-def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
-    """How the time answers to every number of the car file, to the surface and to the driver, all else equal."""
+def graded_to_both_sides(solution: Solution, car: Car, **conditions: Any) -> Solution:
+    """A transient solution whose gradients hold to both sides where the engine comes to its limiter.
+
+    Parameters
+    ----------
+    solution : Solution
+        With its run, as `transient_solution` gives it; of another level it comes back as it is.
+    car : Car
+    **conditions
+        `driver`, `pace` and `surface` of the run.
+    """
+    run = solution.warm
+    if not isinstance(run, Run):
+        return solution
+    sides = beside_the_limiter(run.problem, run.point, by_parameter(run.problem, run.point))
+    return replace(solution, gradients=gradients(run, car, sides=sides, **conditions))
+
+
+def gradients(run: Run, car: Car, *, sides: SidedSlopes | None = None, **conditions: Any) -> tuple[Gradient, ...]:
+    """How the time answers to every number of the car file, to the surface and to the driver, all else equal.
+
+    Parameters
+    ----------
+    run : Run
+    car : Car
+    sides : SidedSlopes, optional
+        Slopes to either side, in place of the derivatives at the run.
+    **conditions
+        `driver`, `pace` and `surface` of the run.
+    """
     car = build.driven(car, conditions.get("driver"))
     slopes = by_parameter(run.problem, run.point)
-    by_file = slopes @ build.jacobian(car, driver=conditions.get("driver"))
+    sides = sides or SidedSlopes(less=slopes, more=slopes)
+    columns = build.jacobian(car, driver=conditions.get("driver"))
+    rising, falling = np.maximum(columns, 0.0), np.minimum(columns, 0.0)
+    more = sides.more @ rising + sides.less @ falling
+    less = sides.less @ rising + sides.more @ falling
     answers = []
-    for facts, slope in zip(build.file_parameters(car), by_file, strict=True):
+    for facts, slope, bend in zip(build.file_parameters(car), (more + less) / 2.0, (more - less) / 2.0, strict=True):
         unit_size = in_unit(1.0, facts.dimension, facts.unit) - in_unit(0.0, facts.dimension, facts.unit)  # type: ignore[arg-type]
         answers.append(
             Gradient(
@@ -228,6 +265,7 @@ def gradients(run: Run, car: Car, **conditions: Any) -> tuple[Gradient, ...]:
                 value=in_unit(facts.value, facts.dimension, facts.unit),  # type: ignore[arg-type]
                 reference_step=facts.reference_step * unit_size,
                 s_per_unit=float(slope) / unit_size,
+                bend=float(bend) / unit_size,
             )
         )
     at = dict(zip(ModelParameters.names(), slopes, strict=True))

@@ -13,7 +13,7 @@ PROMISED = {
     "stations": {"s_m", "x_m", "y_m", "speed_m_s", "ax_m_s2", "ay_m_s2", "gear"},
     "cones": {"id", "x_m", "y_m", "price_s_per_m", "margin_m"},
     "features": {"id", "kind", "time_s", "entry", "slowest", "exit"},
-    "gradients": {"name", "unit", "reference_step", "s_per_unit", "s_per_step", "s_per_percent"},
+    "gradients": {"name", "unit", "reference_step", "s_per_unit", "bend_s_per_unit", "s_per_step", "s_per_percent"},
     "checks": {"name", "ok", "value", "limit"},
 }
 

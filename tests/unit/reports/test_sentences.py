@@ -107,6 +107,17 @@ def test_an_interval_has_a_numerical_and_a_model_part():
     assert abs((high - low) / 2 - 0.053) < 1e-12
     low, high = answer.interval(mass)
     assert abs((high - low) / 2 - (0.003 + 0.2 * abs(mass.s_per_step))) < 1e-12
+    bent = replace(mass, bend=-0.4 * mass.s_per_unit)
+    low, high = answer.interval(bent)
+    assert abs((high - low) / 2 - (0.003 + 0.6 * abs(mass.s_per_step))) < 1e-12
+
+
+def test_the_method_tells_of_both_sides_of_the_limiter_where_something_bends():
+    answer = made_up_answer()
+    first, *others = answer.solution.gradients
+    bent = replace(answer, solution=replace(answer.solution, gradients=(replace(first, bend=0.1), *others)))
+    assert [len(sentences.method(a)) for a in (answer, bent)] == [3, 4]
+    assert "limiter" in sentences.method(bent)[2]
 
 
 def test_a_level_with_a_fixed_line_is_not_called_the_fastest_run():
