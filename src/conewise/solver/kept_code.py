@@ -6,6 +6,7 @@ import hashlib
 import os
 import stat
 import tempfile
+import time
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ import platformdirs
 
 QUICK, GOOD = 0, 1  # levels of LLVM's code generator; higher ones take as long as GOOD and gain nothing (decision 20)
 _CHECKSUM = 32  # bytes before the code
+_UNUSED = 30 * 86400.0  # what was not read for so long is another version's or another machine's, and goes [s]
 
 
 def machine_code(text: str) -> tuple[Any, int]:
@@ -32,8 +34,9 @@ def machine_code(text: str) -> tuple[Any, int]:
     Notes
     -----
     The file's name is a digest of the text, this processor, LLVM and its level, so that no stale code is ever found; a
-    digest of its content stands before it, so that none is run that was not written to its end. Where no folder is this
-    person's to write to, quick code is made in every process.
+    digest of its content stands before it, so that none is run that was not written to its end. Reading marks a file as
+    used; writing clears away what was not used for a month. Where no folder is this person's to write to, quick code is
+    made in every process.
     """
     import llvmlite.binding as llvm
 
@@ -82,7 +85,11 @@ def _read(file: Path) -> bytes:
     except OSError:
         return b""
     code = content[_CHECKSUM:]
-    return code if hashlib.sha256(code).digest() == content[:_CHECKSUM] else b""
+    if hashlib.sha256(code).digest() != content[:_CHECKSUM]:
+        return b""
+    with suppress(OSError):
+        os.utime(file)
+    return code
 
 
 def _keep(file: Path, code: bytes) -> None:
@@ -96,3 +103,7 @@ def _keep(file: Path, code: bytes) -> None:
         except BaseException:  # the keyboard too
             Path(name).unlink(missing_ok=True)
             raise
+    for other in file.parent.glob("conewise-*.o"):
+        with suppress(OSError):  # another process may be clearing too
+            if other.stat().st_mtime < time.time() - _UNUSED:
+                other.unlink()

@@ -120,3 +120,18 @@ def test_a_write_that_the_keyboard_stops_leaves_nothing_behind(folder, monkeypat
     with pytest.raises(KeyboardInterrupt):
         result(TRIPLE)
     assert list(folder.iterdir()) == []
+
+
+def test_code_that_nothing_used_for_a_month_goes_when_other_code_is_kept(folder):
+    month = 31 * 86400
+    result(TRIPLE)
+    (used,) = folder.iterdir()
+    unused, foreign = folder / "conewise-0123.o", folder / "notes.o"
+    for file in (used, unused, foreign):
+        file.touch()
+        os.utime(file, (file.stat().st_atime, file.stat().st_mtime - month))
+    assert result(TRIPLE) == 6.0  # reading marks it as used
+    result(TRIPLE.replace("3.0", "4.0"))
+    assert used.exists()
+    assert foreign.exists()
+    assert not unused.exists()
