@@ -28,7 +28,9 @@ GROSS = 0.4  # correlation below which a channel does not tell what it is named 
 CLEAR = 0.7  # and above which it tells something; common practice, no source
 # How much larger or smaller than the receiver tells a channel is at most; accelerations share in roll, slope and arms.
 MOST_RATIO = {"wheel_speed": 1.5, "yaw_rate": 1.5, "longitudinal_acceleration": 2.5, "lateral_acceleration": 2.5}
-LEAST_RATE = 0.8  # and how much smaller a yaw rate is, which knows no roll and no arm; common practice, no source
+# And how much smaller a yaw rate is, beyond two standard deviations: it knows no roll and no arm, and bodies that turn
+# against their path turn more than it. Common practice, no source; 1.00 to 1.08 on solved runs (docs/models/fusion.md).
+LEAST_RATE = 0.97
 # What the receiver must tell to be compared with, standard deviation [m/s], [rad/s], [m/s2], [m/s2].
 LEAST = {"wheel_speed": 1.0, "yaw_rate": 0.1, "longitudinal_acceleration": 0.7, "lateral_acceleration": 1.0}
 FELT = ("yaw_rate", "longitudinal_acceleration", "lateral_acceleration")  # in the order of `Inertial.channels`
@@ -58,9 +60,18 @@ class Agreement:
         """Whether it is as large as it should be."""
         return 1.0 / most < self.ratio < most
 
-    def is_too_small(self, least: float) -> bool:
-        """Whether it is smaller than it should be, what the receiver scatters taken off."""
-        return self.correlation > CLEAR and self.ratio < least * self.correlation
+    def is_too_small(self, least: float, *, count: float) -> bool:
+        """Whether it is smaller than it should be, what the receiver scatters taken off.
+
+        Notes
+        -----
+        The slope of the receiver's values by its own is r / ratio, r being the correlation, with the relative standard
+        deviation sqrt((1 / r^2 - 1) / count) of so many independent means.
+        """
+        if self.correlation <= CLEAR:
+            return False
+        doubt = np.sqrt((1.0 / self.correlation**2 - 1.0) / count)
+        return self.ratio / self.correlation * (1.0 + 2.0 * float(doubt)) < least
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +119,9 @@ def doubted(log: Log, prepared: Prepared) -> Doubted:
     is_known = prepared.receiver.all_speed.size or any(one.is_good(MOST_RATIO[kind]) for kind, one in own.values())
     gross = {name for name, (kind, one) in own.items() if one.is_gross(MOST_RATIO[kind])}
     if "yaw_rate" in judged:  # gyroscopes are true to a few percent: one that is not lies about another axis
-        gross |= {name for name, (kind, one) in own.items() if kind == "yaw_rate" and one.is_too_small(LEAST_RATE)}
+        count = np.count_nonzero(drives) * STEP / over
+        rates = {name: one for name, (kind, one) in own.items() if kind == "yaw_rate"}
+        gross |= {name for name, one in rates.items() if one.is_too_small(LEAST_RATE, count=count)}
     return _left_out(log, gross if is_known else set(), found)
 
 
