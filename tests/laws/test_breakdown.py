@@ -12,7 +12,9 @@ from conewise.logs.breakdown import FrictionFound
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import lay_day
 from conewise.logs.simulated import SensorNoise, motion_of, simulated_log
+from conewise.solver.checks import run_checks
 from conewise.solver.on_line import feature_times, freed, room_taken, run_on_line
+from conewise.solver.replay import replayed
 from conewise.solver.solution import transient_solution
 from conewise.workflows.debrief_lines import allowed_lines, spread_of
 from conewise.workflows.debrief_runs import (
@@ -102,6 +104,17 @@ def test_a_line_that_keeps_away_from_cones_costs_time_and_room():
     assert far.point.time > near.point.time + 0.05
     assert room_taken(far).min() > room_taken(near).min()
     assert freed(short_run(), far).point.time <= short_run().point.time
+
+
+def test_a_freed_run_has_checks_of_its_own():
+    """Allowed to lean over the cones by 3 cm it is another run, and says itself what holds of it."""
+    run = short_run()
+    found = freed(run, line_with(0.0), margins=np.full(len(run.problem.margins), -0.03))
+    assert found.point.time < run.point.time - 1e-3
+    assert [check.name for check in found.checks] == [check.name for check in run.checks]
+    own = run_checks(found.problem, found.point, replayed(found.problem, found.point))
+    assert found.checks == own
+    assert found.checks != run.checks
 
 
 def test_less_friction_on_a_line_is_slower_and_features_sum_up():

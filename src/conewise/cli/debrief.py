@@ -84,15 +84,13 @@ def debrief(  # noqa: PLR0913  # one argument an option of the command
     from conewise.workflows.logs import LogOptions
     from conewise.workflows.named import log_source, source
 
-    refuse_question(
-        log=log,
-        times=time,
-        report=report or pdf,
-        best=best,
-        workers=workers,
-        against=against,
-        is_kept=keep or bool(keep_as),
-    )
+    typed = {
+        "--run": run, "--against": against, "--hit": hit, "--surface": surface, "--limit": limit, "--other": other,
+        "--mapping": mapping, "--map": columns, "--dbc": dbc, "--report": report, "--best": best, "--pdf": pdf,
+        "--keep": keep or None, "--keep-as": keep_as or None, "--workers": workers,
+    }  # fmt: skip
+    given = {option for option, value in typed.items() if value is not None}
+    refuse_question(log=log, times=time, workers=workers, given=given)
     refuse_debrief_files(report=report, best=best, pdf=pdf)
     place = book_place(book)
     named = None if log is None else log_source(log, place)

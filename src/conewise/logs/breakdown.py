@@ -68,6 +68,11 @@ class FrictionFound:
         """Whether no recording showed the tyres at their limit."""
         return self.high == float("inf")
 
+    @property
+    def doubt(self) -> float:
+        """How far off it may be to the wider side, as a share of it; 0 where only a lower bound is known."""
+        return 0.0 if self.is_lower_bound else max(self.high - self.value, self.value - self.low) / self.value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Breakdown:

@@ -225,5 +225,5 @@ def raised(friction: FrictionFound, least: float) -> FrictionFound:
     if least <= friction.value:
         low = friction.low if not friction.is_lower_bound else least
         return FrictionFound(value=friction.value, low=low, high=friction.high, origin=friction.origin)
-    high = max(friction.high, least + friction.high - friction.value)  # a run shows the least that it needed, no more
+    high = least + friction.high - friction.value  # a run shows the least that it needed, no more
     return FrictionFound(value=least, low=least, high=high, origin=friction.origin)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.solver import checks
+from conewise.solver import checks, replay
 from conewise.solver.gear_search import DRAFT_NEAR, finished, followed
 from conewise.solver.min_time import Run, guess_limits
 from conewise.solver.node import HEADING, OFFSET, SCALE
@@ -138,8 +138,11 @@ def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:
     if margins is not None:
         problem = problem.changed(margins=margins)
     problem, point = problem.cold(line.point.z, followed(run.settings), options=DRAFT_NEAR)
-    found = finished(Run(problem=problem, point=point, settings=run.settings, checks=run.checks).spent(point))
-    return run if margins is None and run.point.time <= found.point.time else found
+    found = finished(Run(problem=problem, point=point, settings=run.settings).spent(point))
+    if margins is None and run.point.time <= found.point.time:
+        return run
+    replays = replay.replayed(found.problem, found.point)
+    return replace(found, checks=checks.run_checks(found.problem, found.point, replays))
 
 
 def room_taken(line: Run) -> Array:

@@ -12,6 +12,7 @@ from conewise.course.reference import lay_out
 from conewise.errors import ByFace, InputError
 from conewise.findings import in_system
 from conewise.reports.debrief_answer import DebriefAnswer
+from conewise.workflows.debrief import refuse_unknown_cones
 from conewise.workflows.named import car_from, course_from
 from conewise.workflows.recorded import measured, recorded
 
@@ -100,10 +101,13 @@ def answer_comparison(
 
     began = clock.monotonic()
     path = against.log
-    geometry, car = lay_out(course_from(question.course)), car_from(question.car)
+    course, car = course_from(question.course), car_from(question.car)
+    refuse_unknown_cones(question.hit, course)
+    geometry = lay_out(course)
     body = body_of(predict.parameters(geometry, car))
     progress(f"Reading {question.log.name}")
-    day = recorded(question.log, geometry, body, options=question.options, ask=ask)
+    hit = {question.run: question.hit}
+    day = recorded(question.log, geometry, body, options=question.options, ask=ask, hit=hit)
     other_day = day
     if path is not None:
         progress(f"Reading {path.name}")

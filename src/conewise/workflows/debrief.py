@@ -24,8 +24,7 @@ from conewise.workflows.named import car_from, course_from
 from conewise.workflows.recorded import lateral_deviation, measured, recorded, tells_line
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
+    from collections.abc import Callable, Collection
 
     from conewise.cars.car import Car
     from conewise.course.geometry import CourseGeometry
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from conewise.quantities import System
     from conewise.runs import Body
     from conewise.workflows.debrief_runs import Solved
+    from conewise.workflows.line import Surface
     from conewise.workflows.logs import LogOptions, Question
     from conewise.workflows.named import LogSource, Source
     from conewise.workflows.recorded import Recorded
@@ -79,29 +79,48 @@ class DebriefUsageError(InputError):
         super().__init__(message, where="conewise debrief", hint=hint)
 
 
-def _no_such_cone(name: str, course: Course) -> DebriefUsageError:
-    ids = [cone.id for cone in course.cones]
-    near = difflib.get_close_matches(name, ids, n=5, cutoff=0.3) or ids[:12]
-    hint = f"Cones it has, among others: {', '.join(near)}."
-    return DebriefUsageError(f"Course '{course.name}' has no cone '{name}'.", hint)
-
-
-def refuse_question(
-    *,
-    log: LogSource | None,
-    times: list[str] | None,
-    report: Path | None,
-    best: Path | None,
-    workers: int | None,
-    against: str | None = None,
-    is_kept: bool = False,
-) -> None:
-    """Say before a file is read what cannot be asked.
+def refuse_unknown_cones(hit: frozenset[str], course: Course) -> None:
+    """Say which of the cones that a run hit the course does not have.
 
     Raises
     ------
     DebriefUsageError
-        Where there is neither a recording nor a time, or both, or a file is asked for that times alone do not give.
+        Where there is one.
+    """
+    ids = [cone.id for cone in course.cones]
+    unknown = hit - set(ids)
+    if unknown:
+        name = min(unknown)
+        near = difflib.get_close_matches(name, ids, n=5, cutoff=0.3) or ids[:12]
+        hint = f"Cones it has, among others: {', '.join(near)}."
+        raise DebriefUsageError(f"Course '{course.name}' has no cone '{name}'.", hint)
+
+
+# Options that a question does not take: of times alone, and of two recorded runs, which are compared without a solve.
+_NOT_OF_TIMES = (
+    "--run", "--against", "--hit", "--limit", "--other", "--mapping", "--map", "--dbc", "--report", "--best", "--pdf",
+    "--keep", "--keep-as", "--workers",
+)  # fmt: skip
+_NOT_OF_TWO = ("--surface", "--limit", "--other", "--best", "--pdf", "--keep", "--keep-as", "--workers")
+
+
+def refuse_question(
+    *, log: LogSource | None, times: list[str] | None, workers: int | None, given: Collection[str]
+) -> None:
+    """Say before a file is read what cannot be asked.
+
+    Parameters
+    ----------
+    log : Path or BookLog, optional
+    times : list of str, optional
+    workers : int, optional
+    given : collection of str
+        The options that were typed, such as "--hit".
+
+    Raises
+    ------
+    DebriefUsageError
+        Where there is neither a recording nor a time, or both, or an option that the question does not take.
     WorkersError
         Where the number of processes is none.
     """
@@ -112,14 +131,18 @@ def refuse_question(
         raise DebriefUsageError("There is neither a recording nor a time.", hint)
     if log is not None and times:
         raise DebriefUsageError("There are a recording and times.", "Leave out one of them.")
-    if log is None and (report is not None or best is not None):
-        raise DebriefUsageError("Times alone give no report and no line file.", "Leave out --report and --best.")
-    if is_kept and (log is None or against is not None):
-        hint = "Name a recording and leave out --against, or leave out --keep and --keep-as."
-        raise DebriefUsageError("Only the debrief of one recorded run is kept in the book.", hint)
-    if against is not None and (log is None or best is not None):
-        hint = "Name a recording and leave out --best, or leave out --against."
-        raise DebriefUsageError("Two recorded runs are compared without a best line.", hint)
+    if log is None:
+        _refuse_options("Times alone are", _NOT_OF_TIMES, given, hint="or name a recording in place of --time")
+    elif "--against" in given:
+        _refuse_options("Two recorded runs are", _NOT_OF_TWO, given, hint="or leave out --against")
+
+
+def _refuse_options(what: str, refused: Collection[str], given: Collection[str], *, hint: str) -> None:
+    over = [option for option in refused if option in given]
+    if over:
+        *others, last = over
+        names = f"{', '.join(others)} and {last}" if others else last
+        raise DebriefUsageError(f"{what} compared without {names}.", f"Leave out {names}, {hint}.")
 
 
 def answer_debrief(
@@ -147,12 +170,10 @@ def answer_debrief(
         If a file cannot be used, there is no such run, or no run was found to compare with.
     """
     began = clock.monotonic()
-    surface = 1.0 if question.surface is None else surface_named(question.surface).middle
+    surface = None if question.surface is None else surface_named(question.surface)
     course, car = course_from(question.course), car_from(question.car)
     geometry = lay_out(course)
-    unknown = question.hit - {cone.id for cone in course.cones}
-    if unknown:
-        raise _no_such_cone(min(unknown), course)
+    refuse_unknown_cones(question.hit, course)
     from conewise.solver.line_results import body_of
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 
@@ -198,14 +219,15 @@ class _Debrief:
     began: float
     progress: Callable[[str], None]
 
-    def answer(self, told: RunTold, laid: LaidRun, surface: float) -> DebriefAnswer:
+    def answer(self, told: RunTold, laid: LaidRun, surface: Surface | None) -> DebriefAnswer:
         """The whole answer."""
         from conewise.workflows import debrief_friction, debrief_lines, debrief_runs, debrief_sides
 
         self.progress("Solving the best run")
         workers = self.question.workers or os.cpu_count() or 1
-        sides = debrief_sides.other_sides(laid.geometry, self.car, surface=surface, workers=workers)
-        free = debrief_runs.free_run(laid, self.car, surface=surface)
+        factor = 1.0 if surface is None else surface.middle
+        sides = debrief_sides.other_sides(laid.geometry, self.car, surface=factor, workers=workers)
+        free = debrief_runs.free_run(laid, self.car, surface=factor)
         rng = np.random.default_rng(SEED)
         withheld = self._withheld(laid)
         allowed = None
@@ -213,10 +235,10 @@ class _Debrief:
             allowed = debrief_lines.allowed_lines(free, rng, self.question.n_paths, hit=self.question.hit)
         self.progress("Solving the best run on this line")
         grounds = debrief_friction.Grounds(
-            day=self.day, others=self._others(laid.geometry), limits=self.question.limits, told=self.question.surface
+            day=self.day, others=self._others(laid.geometry), limits=self.question.limits, told=surface
         )
         found = debrief_friction.with_friction(
-            free, None if allowed is None else allowed.line, surface=surface, grounds=grounds
+            free, None if allowed is None else allowed.line, surface=factor, grounds=grounds
         )
         free, line, friction = found.free, found.on_line, found.friction
         findings = [*told.findings, *withheld, *found.findings]

@@ -13,6 +13,7 @@ from conewise.logs.breakdown import FrictionFound
 from conewise.logs.friction import TyreSlip, at_limit, demonstrated, from_slides, raised, sliding
 from conewise.solver.envelope import known_envelope
 from conewise.workflows.debrief_runs import free_run, on_drivers_line
+from conewise.workflows.line import as_told
 from conewise.workflows.logs import open_log
 from conewise.workflows.recorded import fused
 
@@ -26,10 +27,10 @@ if TYPE_CHECKING:
     from conewise.solver.envelope import Envelope
     from conewise.solver.min_time import Run
     from conewise.workflows.debrief_runs import FreeRun
+    from conewise.workflows.line import Surface
     from conewise.workflows.named import LogSource
     from conewise.workflows.recorded import Recorded
 
-TOLD_SPREAD = 0.05  # how well a told surface is known, half a 90% interval [-]; common practice, no source
 SAME = 0.01  # factors nearer than this are the same
 MOST_ROUNDS = 3
 S_PER_SHARE = 0.45  # relative change of the time for one of the friction; docs/models/transient.md
@@ -49,7 +50,7 @@ class Grounds:
     day: Recorded
     others: tuple[Recorded, ...] = ()
     limits: tuple[LogSource, ...] = ()
-    told: str | None = None
+    told: Surface | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,10 +127,7 @@ def _found(free: FreeRun, reference: Trace, *, surface: float, grounds: Grounds)
         envelope = known_envelope(p)
         shown = [_shown_at_limit(path, free, envelope) for path in grounds.limits]
         return _scaled(max(shown, key=lambda friction: friction.value), surface)
-    if grounds.told is not None:
-        low, high = surface * (1.0 - TOLD_SPREAD), surface * (1.0 + TOLD_SPREAD)
-        return FrictionFound(value=surface, low=low, high=high, origin="surface")
-    return FrictionFound(value=surface, low=0.0, high=float("inf"), origin="typical")
+    return as_told(grounds.told)
 
 
 def _shown_at_limit(path: LogSource, free: FreeRun, envelope: Envelope) -> FrictionFound:

@@ -202,10 +202,11 @@ def interval_widths(spread: Spread, friction: FrictionFound) -> tuple[Array, Arr
     """Half widths of the 90% intervals of line and speed for every feature, and last for the whole run. [s]"""
     off, later, (on_line, best) = (_with_whole(v) for v in (spread.on_line, spread.later, spread.by_friction))
     factor = float(stdtrit(len(off) - 1, 0.95))
-    doubt = 0.0 if friction.is_lower_bound else (friction.high - friction.low) / 2.0 / friction.value
 
     def half(values: Array, slope: Array) -> Array:
-        return np.asarray(np.hypot(factor * np.sqrt(np.var(values, axis=0, ddof=1) + NUMERICAL**2), slope * doubt))
+        return np.asarray(
+            np.hypot(factor * np.sqrt(np.var(values, axis=0, ddof=1) + NUMERICAL**2), slope * friction.doubt)
+        )
 
     return half(off, on_line - best), half(later - off, on_line)
 

@@ -9,13 +9,14 @@ import numpy as np
 
 from conewise.event.run_time import TimeFormError, written_run
 from conewise.findings import Finding
-from conewise.logs.breakdown import FrictionFound
 from conewise.reports.times_answer import TimedRun, TimesAnswer, TimesFocus
-from conewise.workflows.line import surface_named
+from conewise.workflows.line import as_told, surface_named
 from conewise.workflows.named import car_from, course_from
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
 
     from conewise.solver.result import Solution
     from conewise.workflows.named import Source
@@ -59,14 +60,13 @@ def answer_times(
         If a file or a time cannot be used, or there is no run to compare with.
     """
     runs = tuple(map(timed_run, times))
-    factor = 1.0 if surface is None else surface_named(surface).middle
+    told = None if surface is None else surface_named(surface)
     plan, machine = course_from(course), car_from(car)
     from conewise.workflows import predict  # after the files: a mistake in one is said without waiting
 
     progress("Solving the best run")
-    best = predict.fastest_run(plan, machine, surface=factor, fallback=True)
-    origin, high = ("typical", float("inf")) if surface is None else ("surface", factor)
-    friction = FrictionFound(value=factor, low=0.0, high=high, origin=origin)
+    friction = as_told(told)
+    best = predict.fastest_run(plan, machine, surface=friction.value, fallback=True)
     answer = TimesAnswer(
         runs=runs, best=best, penalty=PENALTY, focus=_focus(runs, best), friction=friction, findings=best.findings
     )
@@ -74,21 +74,21 @@ def answer_times(
 
 
 def _focus(runs: tuple[TimedRun, ...], best: Solution) -> TimesFocus:
-    """The dearest of cones, runs that differ, and pace."""
+    """The dearer of cones and of runs that differ; pace where neither is worth a word."""
     raw = np.array([run.raw for run in runs])
     cones = sum(run.cones for run in runs)
-    fastest = float(raw.min())
+    fastest, dear = float(raw.min()), PENALTY * cones / len(runs)
     found = [
         TimesFocus(
             cause="cones",
-            seconds=PENALTY * cones / len(runs),
-            evidence=f"{cones} cones in {len(runs)} runs cost {PENALTY * cones / len(runs):.2f} s a run.",
+            seconds=dear,
+            evidence=f"{_counted(cones, 'cone')} in {_counted(len(runs), 'run')}: {dear:.2f} s a run.",
             advice="Leave a hand's width more room at the cones that you hit, and look at the next one earlier.",
         ),
         TimesFocus(
             cause="spread",
             seconds=float(np.median(raw) - fastest),
-            evidence=f"The middle run is {np.median(raw) - fastest:.2f} s behind the fastest of {len(runs)}.",
+            evidence=_spread_words(raw),
             advice="Drive the next run as the fastest one was driven: same braking points, same order, no experiments.",
         ),
     ]
@@ -108,6 +108,18 @@ def _focus(runs: tuple[TimedRun, ...], best: Solution) -> TimesFocus:
         evidence=f"The fastest run is {fastest - best.time:.2f} s behind the best possible one, without cones.",
         advice="Record the next run: times alone do not tell where the rest lies.",
     )
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _spread_words(raw: NDArray[np.float64]) -> str:
+    """How far the runs are apart; of two there is no middle one."""
+    if len(raw) == 2:
+        apart = float(np.ptp(raw))
+        return f"The two runs are {apart:.2f} s apart, {apart / 2.0:.2f} s a run."
+    return f"The middle run is {np.median(raw) - raw.min():.2f} s behind the fastest of {len(raw)}."
 
 
 def _impossible(answer: TimesAnswer) -> tuple[Finding, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from conewise.cars.driver import LEVELS, typical_driver
 from conewise.errors import ByFace, InputError, NotFoundError
 from conewise.findings import Finding
+from conewise.logs.breakdown import FrictionFound
 from conewise.reports.answer import LineAnswer, SurfaceBand
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.workflows.named import car_from, course_from, driver_from
@@ -30,6 +31,7 @@ MODEL_PARTS = {
     for axle in ("front", "rear")
     for name in ("preload", "bias_drive", "bias_coast", "ramp_drive", "ramp_coast", "friction_faces")
 }
+TOLD_SPREAD = 0.05  # how well a told factor is known, half a 90% interval [-]; common practice, no source
 _PACE_RANGE = (0.3, 1.0)
 _FRICTION_RANGE = (0.1, 1.5)
 
@@ -101,6 +103,11 @@ class Surface:
         """Whether the factor is known only as a band."""
         return self.high > self.low
 
+    @property
+    def is_measured(self) -> bool:
+        """Whether it is a factor; a word such as "dry" says nothing of these tyres on this surface."""
+        return self.name not in SURFACES
+
 
 # Share of the dry friction; common practice, no source.
 SURFACES = {
@@ -140,6 +147,17 @@ def surface_named(text: str) -> Surface:
     if not _FRICTION_RANGE[0] <= factor <= _FRICTION_RANGE[1]:
         raise SurfaceNameError(text)
     return Surface(name=text, low=factor, high=factor)
+
+
+def as_told(surface: Surface | None) -> FrictionFound:
+    """The friction of a run of which no recording tells it: by what was said of the surface, if anything was."""
+    if surface is None:
+        return FrictionFound(value=1.0, low=0.0, high=float("inf"), origin="typical")
+    value = surface.middle
+    if not surface.is_measured:
+        return FrictionFound(value=value, low=0.0, high=float("inf"), origin="surface")
+    low, high = value * (1.0 - TOLD_SPREAD), value * (1.0 + TOLD_SPREAD)
+    return FrictionFound(value=value, low=low, high=high, origin="surface")
 
 
 def driver_named(word: str | Source) -> Driver:

@@ -5,11 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from conewise.course.layout import StopArea
+from conewise.course.layout import Slope, StopArea
 from conewise.solver.line_results import STOP_SHARE, WET, stop_findings
 from conewise.solver.sensitivity import cone_prices
 from conewise.solver.solution import transient_solution
-from tests.solved import short_run
+from tests.cars import DEMO_NAMES
+from tests.solved import short_course, short_run, solved
 
 
 @pytest.fixture(scope="module")
@@ -60,6 +61,17 @@ def test_friction_use_is_a_share(solution):
         assert use.min() >= 0.0
         assert use.max() < 1.02
         assert use.max() > 0.9  # a fastest run uses the tyres
+
+
+def test_the_accelerations_on_a_slope_are_true_ones():
+    """Changes of the speed along the body, not what an accelerometer would feel: uphill it feels a pull more."""
+    run = solved(short_course().model_copy(update={"slope": Slope(grade=0.05, direction=0.3)}), DEMO_NAMES[0])
+    uphill = transient_solution(run)
+    along = uphill.speed * np.cos(uphill.sideslip)
+    gained = np.gradient(along, uphill.elapsed) - uphill.yaw_rate * uphill.speed * np.sin(uphill.sideslip)
+    off = (uphill.ax - gained)[5:-5]
+    assert abs(np.median(off)) < 0.03  # gravity along the slope is 0.49
+    assert np.quantile(np.abs(off), 0.9) < 0.3
 
 
 def test_the_accelerations_are_those_of_the_line(solution):

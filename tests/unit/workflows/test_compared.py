@@ -13,7 +13,7 @@ from conewise.cli import debrief_text
 from conewise.reports.comparison_record import comparison_record, feature_differences
 from conewise.reports.units import UNIT_SYSTEMS
 from conewise.workflows import compared
-from conewise.workflows.compared import AgainstError, answer_comparison, second_run
+from conewise.workflows.compared import AgainstError, SecondRun, answer_comparison, second_run
 from conewise.workflows.debrief import DebriefQuestion, DebriefUsageError, refuse_question
 from tests.debrief_fixture import compared_runs
 
@@ -55,9 +55,29 @@ def test_the_text_names_both_runs(capsys):
     assert "slowest mph" in said
 
 
-def test_a_best_line_is_not_written_of_two_runs():
-    with pytest.raises(DebriefUsageError, match="without a best line"):
-        refuse_question(log=Path("a.csv"), times=None, report=None, best=Path("b.csv"), workers=None, against="2")
+@pytest.mark.parametrize("option", ["--best", "--pdf", "--surface", "--limit", "--other", "--keep", "--workers"])
+def test_two_runs_are_compared_without_what_a_solve_needs(option):
+    with pytest.raises(DebriefUsageError, match=f"Two recorded runs are compared without {option}"):
+        refuse_question(log=Path("a.csv"), times=None, workers=None, given={"--against", option})
+    refuse_question(log=Path("a.csv"), times=None, workers=None, given={"--against", "--hit", "--report", "--run"})
+
+
+def test_times_alone_take_nothing_of_a_recording():
+    with pytest.raises(DebriefUsageError, match="compared without --run, --hit and --report"):
+        refuse_question(log=None, times=["47.3"], workers=None, given={"--hit", "--run", "--report", "--surface"})
+    refuse_question(log=None, times=["47.3"], workers=None, given={"--surface"})
+
+
+def test_a_cone_that_the_course_has_not_is_refused_beside_another_run_too():
+    demo = Path(compared.__file__).parents[1] / "demo"
+    question = DebriefQuestion(
+        log=Path("none.csv"),
+        course=demo / "courses" / "harbour-yard.toml",
+        car=demo / "cars" / "marigold.toml",
+        hit=frozenset({"nosuchcone"}),
+    )
+    with pytest.raises(DebriefUsageError, match="no cone 'nosuchcone'"):
+        answer_comparison(question, SecondRun(told="2", number=2), progress=print)
 
 
 def test_runs_of_the_demo_recording(tmp_path):

@@ -138,6 +138,19 @@ def test_times_alone_give_a_focus(monkeypatch, times, cause, seconds):
     assert answer.friction.is_lower_bound
 
 
+@pytest.mark.parametrize(
+    ("times", "evidence"),
+    [
+        (["41.0+1", "41.2"], "1 cone in 2 runs: 1.00 s a run."),
+        (["47.3", "46.0"], "The two runs are 1.30 s apart, 0.65 s a run."),
+        (["44.0", "41.0", "43.0"], "The middle run is 2.00 s behind the fastest of 3."),
+    ],
+)
+def test_times_alone_are_told_as_they_are(monkeypatch, times, evidence):
+    monkeypatch.setattr(predict, "fastest_run", lambda *_, **__: made_up_answer().solution)
+    assert answer_times(times, course=COURSE, car=CAR, surface=None, progress=print).focus.evidence == evidence
+
+
 def test_a_time_that_cannot_be_is_doubted(monkeypatch):
     best = replace(made_up_answer().solution, time=50.0)
     monkeypatch.setattr(predict, "fastest_run", lambda *_, **__: best)

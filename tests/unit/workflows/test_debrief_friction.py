@@ -13,6 +13,7 @@ from conewise.logs.laid import lay_day
 from conewise.logs.log import Log
 from conewise.workflows import debrief_friction
 from conewise.workflows.debrief_friction import Grounds, with_friction
+from conewise.workflows.line import as_told, surface_named
 from conewise.workflows.recorded import Recorded
 from tests.debriefs import BODY, driven_run
 from tests.driven import FRONT
@@ -65,3 +66,17 @@ def test_only_complete_runs_of_the_day_tell_slides(monkeypatch):
     assert len(debrief_friction._slides_of((day,), None)) == 1
     wrong = replace(laid.runs[0], run=replace(laid.runs[0].run, kind="wrong-course"))
     assert debrief_friction._slides_of((replace(day, day=replace(laid, runs=(wrong,))),), None) == []
+
+
+@pytest.mark.parametrize(("said", "value"), [(None, 1.0), ("dry", 1.0), ("damp", 0.875), ("wet", 0.7)])
+def test_a_word_for_the_surface_is_no_measurement_of_these_tyres(said, value):
+    friction = as_told(None if said is None else surface_named(said))
+    assert friction.is_lower_bound
+    assert friction.value == pytest.approx(value)
+    assert friction.low == 0.0
+
+
+def test_a_factor_is_known_to_a_twentieth():
+    friction = as_told(surface_named("0.8"))
+    assert (friction.value, friction.low, friction.high) == pytest.approx((0.8, 0.76, 0.84))
+    assert not friction.is_lower_bound

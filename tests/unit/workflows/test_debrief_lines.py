@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from conewise.logs.breakdown import FrictionFound
+from conewise.logs.friction import raised
 from conewise.solver.speed_profile import FrictionCircle
 from conewise.workflows.debrief_lines import Spread, quasi_steady_times
 from conewise.workflows.debrief_runs import NUMERICAL, interval_widths
@@ -28,6 +29,17 @@ def test_an_unsure_friction_widens_the_speed_far_more_than_the_line():
     assert line[0] == pytest.approx(np.hypot(sure[0][0], 0.05 * 0.1))
     assert line[1] == pytest.approx(sure[0][1])
     assert speed[2] == pytest.approx(np.hypot(sure[1][2], 0.15))
+
+
+def test_a_friction_that_is_surer_to_one_side_counts_to_the_other():
+    """One that was raised to what the run shows cannot be less, and can be as much more as before."""
+    known = FrictionFound(value=0.8, low=0.76, high=0.84, origin="skidpad")
+    shown = raised(known, 0.85)
+    assert (shown.low, shown.high) == pytest.approx((0.85, 0.89))
+    widths = [
+        interval_widths(SPREAD, friction)[1] for friction in (replace(known, value=0.85, low=0.81, high=0.89), shown)
+    ]
+    assert widths[1] == pytest.approx(widths[0])
 
 
 def test_a_lower_bound_says_nothing_of_the_width():
