@@ -85,6 +85,7 @@ def made_up_debrief(*, is_reduced=False):
         measures=done,
         position_rate=10.0,
         lateral_deviation=0.1,
+        speed_deviation=0.05,
     )
     return DebriefAnswer(
         car="invented",

@@ -19,32 +19,39 @@ if TYPE_CHECKING:
 
 def print_told(told: RunTold, units: Units) -> None:
     """Time of the run and of its features."""
+    from conewise.reports import debrief_words
+
     out = render.console()
     tries = ", ".join(f"{t.number}: {t.kind}" + ("" if t.time is None else f" {t.time:.2f} s") for t in told.tries)
     out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{1.645 * told.time_deviation:.3f}.", style="bold"))
     out.print(Text(f"{told.file}: {tries}."))
-    table = render.plain_table("feature", ">time s", f">entry {units.speed_unit}", ">slowest", ">exit")
+    table = render.plain_table("feature", ">time s", ">90%", f">entry {units.speed_unit}", ">slowest", ">exit")
     for row in told.measures.features:
         result = row.result
         speeds = (result.entry_speed, result.slowest_speed, result.exit_speed)
-        render.add_row(table, result.id, f"{result.time:.2f}", *map(units.speed, speeds))
+        sure = debrief_words.within(row.time_deviation)
+        render.add_row(table, result.id, f"{result.time:.2f}", sure, *map(units.speed, speeds))
     out.print(table)
+    sure = units.speed(1.645 * told.speed_deviation)
+    out.print(Text(f"Speeds are known to ±{sure} {units.speed_unit}, 90%."))
 
 
 def print_debrief(answer: DebriefAnswer) -> None:
     """Focus, gap, what else was seen, and what it rests on."""
     from conewise.reports import debrief_words, sentences
+    from conewise.reports.units import signed
 
     breakdown = answer.breakdown
     assert breakdown is not None
     out = render.console()
     print_focus(answer)
+    doubts = answer.time_deviations
     table = render.plain_table("feature", ">gap", ">line", ">speed on it")
     for gap in breakdown.features:
         render.add_row(
             table,
             gap.id,
-            f"{gap.measured - gap.best:+.2f}".replace("-", "−"),
+            f"{signed(gap.measured - gap.best, 2)} {debrief_words.within(doubts[gap.id]) if gap.id in doubts else ''}",
             debrief_words.part(gap.line, gap.line_interval),
             debrief_words.part(gap.speed, gap.speed_interval),
         )
@@ -62,7 +69,9 @@ def print_debrief(answer: DebriefAnswer) -> None:
 
 def print_comparison(answer: DebriefAnswer, units: Units) -> None:
     """Two runs feature by feature."""
+    from conewise.reports import debrief_words
     from conewise.reports.comparison_record import feature_differences
+    from conewise.reports.units import signed
 
     out = render.console()
     first, second = answer.driven, answer.other
@@ -72,7 +81,7 @@ def print_comparison(answer: DebriefAnswer, units: Units) -> None:
     driving = {row.result.id: row.result for row in answer.measures.features} if answer.measures else {}
     table = render.plain_table("feature", ">time s", ">against", ">lost", ">90% within", f">slowest {units.speed_unit}")
     for row in feature_differences(answer):
-        lost, within = f"{row.lost:+.2f}".replace("-", "−"), f"±{1.645 * row.deviation:.2f}"
+        lost, within = signed(row.lost, 2), debrief_words.within(row.deviation)
         slowest = units.speed(driving[row.id].slowest_speed) if row.id in driving else ""
         render.add_row(table, row.id, f"{row.first:.2f}", f"{row.second:.2f}", lost, within, slowest)
     out.print(table)

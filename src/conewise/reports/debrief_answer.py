@@ -54,6 +54,12 @@ class DebriefAnswer:
         return self.driven.run_time - self.other.run_time
 
     @property
+    def time_deviations(self) -> dict[str, float]:
+        """One standard deviation of the measured time of each feature by its id. [s]"""
+        rows = () if self.measures is None else self.measures.features
+        return {row.result.id: row.time_deviation for row in rows}
+
+    @property
     def place(self) -> str:
         """Id of the feature to work on; empty where none stands out."""
         if self.focuses:

@@ -63,8 +63,9 @@ def debrief_data(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         "sentence": "" if breakdown is None else debrief_words.gap_sentence(answer),
         "parts": breakdown is not None,
         "rows": [
-            [str(number), row.name, row.driven, row.other, row.lost, *map(_part_words, row.parts)]
+            [str(number), row.name, row.driven, row.other, lost, *map(_part_words, row.parts)]
             for number, row in enumerate(gap_rows(answer), start=1)
+            for lost in [f"{row.lost} {row.within}".strip()]
         ],
         "notes": [] if breakdown is None else [
             words for words in (

@@ -106,6 +106,7 @@ def _run(told: RunTold) -> dict[str, Any]:
         "time_deviation_s": told.time_deviation,
         "position_rate_hz": told.position_rate,
         "lateral_deviation_m": told.lateral_deviation,
+        "speed_deviation_m_s": told.speed_deviation,
         "tries": [{"run": t.number, "kind": t.kind, "time_s": t.time, "reached_m": t.furthest} for t in told.tries],
     }
 

@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from conewise.findings import by_severity
 from conewise.logs.compare import compare
 from conewise.reports import debrief_words, page, sentences, traces
+from conewise.reports.comparison_record import feature_differences
 from conewise.reports.debrief_map import debrief_map, driven_answer
+from conewise.reports.debrief_words import LEAST
 from conewise.reports.page import rounded
 from conewise.reports.units import signed
 
@@ -35,12 +37,16 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GapRow:
-    """One feature of the table; no parts where two runs are only compared."""
+    """One feature of the table; no parts where two runs are only compared.
+
+    within: half the 90% interval of what was lost, by the measured times; empty where nothing tells it
+    """
 
     name: str
     driven: str
     other: str
     lost: str
+    within: str
     parts: tuple[Part, ...]
 
 
@@ -119,18 +125,28 @@ def _time(difference: Comparison, station: Array) -> Array:
 
 def gap_rows(answer: DebriefAnswer) -> list[GapRow]:
     """The table by feature, as page and printed sheet have it."""
-    features = driven_answer(answer).solution.features
+    names = {feature.id: sentences.feature_name(feature) for feature in driven_answer(answer).solution.features}
     if answer.breakdown is None:
-        lost = dict(compare(answer.driven, answer.other).by_feature(answer.geometry))
         return [
-            _row(sentences.feature_name(f), f.time, f.time - lost[f.id]) for f in features
-        ]  # fmt: skip
-    names = {feature.id: sentences.feature_name(feature) for feature in features}
-    return [_row(names[gap.id], gap.measured, gap.best, _parts(gap)) for gap in answer.breakdown.features]
+            _row(names[one.id], (one.first, one.second), deviation=one.deviation) for one in feature_differences(answer)
+        ]
+    doubts = answer.time_deviations
+    return [
+        _row(names[gap.id], (gap.measured, gap.best), deviation=doubts.get(gap.id), parts=_parts(gap))
+        for gap in answer.breakdown.features
+    ]
 
 
-def _row(name: str, driven: float, other: float, parts: tuple[Part, ...] = ()) -> GapRow:
-    return GapRow(name=name, driven=f"{driven:.2f}", other=f"{other:.2f}", lost=signed(driven - other, 2), parts=parts)
+def _row(name: str, times: tuple[float, float], *, deviation: float | None, parts: tuple[Part, ...] = ()) -> GapRow:
+    driven, other = times
+    return GapRow(
+        name=name,
+        driven=f"{driven:.2f}",
+        other=f"{other:.2f}",
+        lost=signed(driven - other, 2),
+        within="" if deviation is None else debrief_words.within(deviation),
+        parts=parts,
+    )
 
 
 def _parts(gap: FeatureGap) -> tuple[Part, ...]:
@@ -143,7 +159,8 @@ def _parts(gap: FeatureGap) -> tuple[Part, ...]:
 def _part(seconds: float, interval: Interval) -> Part:
     if debrief_words.part(seconds, interval) == debrief_words.CANNOT_TELL:
         return Part(text=debrief_words.CANNOT_TELL, interval="")
-    return Part(text=signed(seconds, 2), interval=f"{signed(interval.low, 2)} to {signed(interval.high, 2)}")
+    low, high = min(interval.low, seconds - LEAST), max(interval.high, seconds + LEAST)
+    return Part(text=signed(seconds, 2), interval=f"{signed(low, 2)} to {signed(high, 2)}")
 
 
 def recording_facts(answer: DebriefAnswer, units: Units) -> list[tuple[str, str]]:

@@ -59,6 +59,7 @@ def debrief_screen(answer: DebriefAnswer, units: Units) -> dict[str, Any]:
         "rows": [
             {
                 "name": row.name, "driven": row.driven, "other": row.other, "lost": row.lost,
+                "within": row.within,
                 "parts": [[part.text, part.interval] for part in row.parts],
             }
             for row in gap_rows(answer)

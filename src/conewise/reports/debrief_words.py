@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 CANNOT_TELL = "cannot tell"
 NOTHING = "Nothing stands out: what is lost is lost a little everywhere."
+LEAST = 0.01  # half an interval that is printed; less is no claim that a recording can make [s]
 _ORIGINS = {
     "saturated": "from tyres that slid in a recording of the day",
     "skidpad": "from a recording at the limit",
@@ -25,7 +26,8 @@ def gap_sentence(answer: DebriefAnswer) -> str:
     """The gap and its two parts in one sentence."""
     breakdown = answer.breakdown
     assert breakdown is not None
-    said = f"{breakdown.measured:.2f} s is {breakdown.gap:.2f} s behind the best possible {breakdown.best:.2f} s"
+    sure = "" if answer.told is None else f" ({within(answer.told.time_deviation)})"
+    said = f"{breakdown.measured:.2f} s is {breakdown.gap:.2f} s{sure} behind the best possible {breakdown.best:.2f} s"
     if not breakdown.tells_line:
         return f"{said}; this recording cannot tell line from speed."
     line, speed = breakdown.best_on_line - breakdown.best, breakdown.measured - breakdown.best_on_line
@@ -75,7 +77,16 @@ def part(seconds: float, interval: Interval) -> str:
     """A part of the gap with half its interval, or that it cannot be told."""
     if not np.isfinite(seconds) or interval.width > abs(seconds):
         return CANNOT_TELL
-    return f"{seconds:+.2f} ±{interval.width / 2.0:.2f}".replace("-", "−")
+    return f"{seconds:+.2f} {_plus_minus(interval.width / 2.0)}".replace("-", "−")
+
+
+def within(deviation: float) -> str:
+    """Half a 90% interval of a time; `deviation` is one standard deviation. [s]"""
+    return _plus_minus(1.645 * deviation)
+
+
+def _plus_minus(half: float) -> str:
+    return f"±{max(half, LEAST):.2f}"
 
 
 def paths_sentence(answer: DebriefAnswer) -> str:
@@ -89,7 +100,7 @@ def paths_sentence(answer: DebriefAnswer) -> str:
     if any(finding.code == "arm-unknown" for finding in answer.findings):
         given.append("the antenna sits over the centre of gravity")
     only = f", if {' and '.join(given)}" if given else ""
-    return f"Intervals hold 90%, from {breakdown.n_paths} lines that the recording allows{only}."
+    return f"Intervals hold about 90%, from {breakdown.n_paths} lines that the recording allows{only}."
 
 
 def _from_to(interval: Interval) -> str:

@@ -27,6 +27,7 @@ class RunTold:
     file: the recording
     run: number of the run in it
     lateral_deviation: of the position across the course, a median [m]
+    speed_deviation: a median [m/s]
     findings: about the recording and the run
     """
 
@@ -39,4 +40,5 @@ class RunTold:
     measures: Measures
     position_rate: float  # [1/s]
     lateral_deviation: float
+    speed_deviation: float
     findings: tuple[Finding, ...] = ()

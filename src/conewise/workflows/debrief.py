@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 TIME_FOR_MORE = 20.0  # after the question, in which drawn lines are begun and other sides waited for [s]
 NO_LINES = "The car can follow hardly any line that this recording allows: line and speed are not told apart."
-SEED = 20  # of the drawn paths: the same recording gives the same answer
+SEED = 20  # of the drawn paths: the same ones each time, of which as many are solved as time allows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +204,7 @@ def told_run(day: Recorded, laid: LaidRun, *, car: Car, body: Body, system: Syst
         measures=measured(day, laid, geometry=laid.geometry, body=body),
         position_rate=day.track.position_rate,
         lateral_deviation=lateral_deviation(laid),
+        speed_deviation=float(np.median(laid.track.speed_deviation[laid.run.samples])),
         findings=in_system((*day.findings, *laid.run.findings, *laid.shift.findings), system),
     )
 

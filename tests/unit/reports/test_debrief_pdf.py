@@ -21,7 +21,9 @@ def test_the_sheet_has_the_numbers_of_the_page():
     data = debrief_data(answer, US)
     assert data["gap"] == f"+{answer.gap:.2f} s"
     assert data["focus"] == "gate-1: Pass this cone closer."
-    assert [row[1:5] for row in data["rows"]] == [[r.name, r.driven, r.other, r.lost] for r in gap_rows(answer)]
+    assert [row[1:5] for row in data["rows"]] == [
+        [r.name, r.driven, r.other, f"{r.lost} {r.within}"] for r in gap_rows(answer)
+    ]
     assert data["rows"][2][5] == "cannot tell"
     assert data["rows"][0][5].endswith(")")
     assert data["findings"] == ["The first position came 1.2 s after the start beam."]

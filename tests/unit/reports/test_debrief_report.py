@@ -66,7 +66,8 @@ def test_parts_with_their_intervals_where_they_are_told_and_none_elsewhere(answe
         name, measured, best, lost, line, speed = row
         assert gap.id in name
         assert [measured, best] == [f"{gap.measured:.2f}", f"{gap.best:.2f}"]
-        assert lost == f"{gap.measured - gap.best:+.2f}"
+        deviation = answer.time_deviations[gap.id]
+        assert lost == f"{gap.measured - gap.best:+.2f} ±{max(1.645 * deviation, 0.01):.2f}"
         if gap.is_told and gap.line_interval.width <= abs(gap.line):
             assert line == f"{gap.line:+.2f} {gap.line_interval.low:+.2f} to {gap.line_interval.high:+.2f}"
         if gap.is_told and gap.speed_interval.width <= abs(gap.speed):
@@ -116,7 +117,9 @@ def test_two_runs_are_compared_without_best_run_cause_or_parts():
     rows = rows_of(page)
     assert {len(row) for row in rows} == {4}
     # Rounded to 0.01 s in each row.
-    assert sum(float(row[3].replace("−", "-")) for row in rows) == pytest.approx(compared.gap, abs=0.005 * len(rows))
+    assert all(" ±0." in row[3] for row in rows)
+    lost = [float(row[3].replace("−", "-").split(" ±")[0]) for row in rows]
+    assert sum(lost) == pytest.approx(compared.gap, abs=0.005 * len(rows))
 
 
 def test_a_faster_run_is_called_faster():

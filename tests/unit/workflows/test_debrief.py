@@ -210,6 +210,7 @@ def test_a_part_smaller_than_its_interval_is_not_told():
     assert part(0.2, Interval(0.15, 0.25)) == "+0.20 ±0.05"
     assert part(-0.2, Interval(-0.25, -0.15)) == "−0.20 ±0.05"
     assert part(0.05, Interval(0.0, 0.1)) == CANNOT_TELL
+    assert part(0.02, Interval(0.018, 0.022)) == "+0.02 ±0.01"  # nothing is known to less than a hundredth
     assert part(float("nan"), Interval(0.0, 0.1)) == CANNOT_TELL
 
 
