@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from conewise.course.layout import FeatureKind
+
 if TYPE_CHECKING:
-    from conewise.course.geometry import CourseGeometry, PassedCone
+    from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone
 
 Array = NDArray[np.float64]
 
 FINE = 0.05  # points of a line at which a clearance is taken [m]
+AROUND = 5.0  # a car turns round a single cone within so much before and behind it [m]
 NEAR = 2.0  # beyond half the length of a body, in which it passes a cone [m]
 
 
@@ -79,7 +82,11 @@ class Body:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeatureResult:
-    """One feature of the course in one run."""
+    """One feature of the course in one run.
+
+    Times, entry and exit are those of its whole stretch, half way to its neighbours; the slowest speed is that between
+    its first cone and its last, where the feature itself holds the car: before it a launch or the feature before may.
+    """
 
     id: str
     kind: str
@@ -98,11 +105,13 @@ def feature_results(
     """Time and speeds of every feature. Arrays have shape (n_stations,). [m], [s], [m/s]"""
     answers = []
     for span in geometry.spans:
-        inside = station[(station > span.start) & (station < span.end)]
-        places = np.concatenate([[span.start], inside, [span.end]])
+        first, last = cones_between(geometry, span)
+        places = np.concatenate([[first], station[(station > first) & (station < last)], [last]])
         speeds = np.interp(places, station, speed)
         slowest = int(np.argmin(speeds))
-        enter, leave = np.interp([span.start, span.end], station, elapsed)
+        ends = np.array([span.start, span.end])
+        enter, leave = np.interp(ends, station, elapsed)
+        entry, exit_ = np.interp(ends, station, speed)
         answers.append(
             FeatureResult(
                 id=span.id,
@@ -110,13 +119,22 @@ def feature_results(
                 start=span.start,
                 end=span.end,
                 time=float(leave - enter),
-                entry_speed=float(speeds[0]),
+                entry_speed=float(entry),
                 slowest_speed=float(speeds[slowest]),
                 slowest_station=float(places[slowest]),
-                exit_speed=float(speeds[-1]),
+                exit_speed=float(exit_),
             )
         )
     return tuple(answers)
+
+
+def cones_between(geometry: CourseGeometry, span: FeatureSpan) -> tuple[float, float]:
+    """First and last cone of a feature, a single place `AROUND` it; the whole stretch of start and finish. [m]"""
+    at = [cone.station for cone in geometry.passes if cone.feature == span.id and not cone.is_guard]
+    if not at or span.kind in (FeatureKind.START, FeatureKind.FINISH):
+        return span.start, span.end
+    middle, half = (min(at) + max(at)) / 2.0, max((max(at) - min(at)) / 2.0, AROUND)
+    return max(middle - half, span.start), min(middle + half, span.end)
 
 
 def clear_of(body: Body, cone: PassedCone, pose: Array) -> Array:

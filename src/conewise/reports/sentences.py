@@ -130,11 +130,18 @@ def check_value(check: Check) -> str:
 
 
 def late_note(answer: LineAnswer) -> str:
-    """What a negative price of a late entry means; "" where there is none."""
+    """What negative prices of a late and of a wide entry mean; "" where there are none."""
     gains = [price.feature for price in answer.slow_in if price.entry_speed_price < -LEAST_PRICE]
-    if not gains:
-        return ""
-    return f"Minus: arriving slower here gains time ({', '.join(gains)}): there the run brakes as late as it can."
+    words = []
+    if gains:
+        names = ", ".join(gains)
+        words.append(f"Minus: arriving slower here gains time ({names}): there the run brakes as late as it can.")
+    if any(price.wide_price < -LEAST_PRICE for price in answer.slow_in):
+        words.append(
+            "Wide is to the outside of the bend. Minus: from farther out the feature would go faster, but the way there"
+            " costs more."
+        )
+    return " ".join(words)
 
 
 def sides_note(answer: LineAnswer) -> str:
