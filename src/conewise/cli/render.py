@@ -231,9 +231,8 @@ def _choices(answer: LineAnswer, units: Units, out: Console) -> None:
 
     del units
     groups = [("Hold the gear or shift", [(g.label, g.time, g.is_best) for g in answer.gears])]
-    groups.append(
-        ("Either side: first cone passed on its", [(f"{s.feature} {s.side}", s.time, s.is_best) for s in answer.sides])
-    )
+    sides = [(f"{side.feature} {side.cone_on_your}", side.time, side.is_best) for side in answer.sides]
+    groups.append(("Either side: first cone on your", sides))
     for title, choices in groups:
         if not choices:
             continue

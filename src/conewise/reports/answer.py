@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 MODEL_SHARE = 0.2  # the model part of an interval is never below this share of the effect
 NUMERICAL_PART = 0.004  # spread of a time over meshes and starts [s]
+OTHER_HAND = {"left": "right", "right": "left"}  # passed on its left, a cone stands on the driver's right
 MARGIN_STEP = 0.1  # the step in which people think about a cone [m]
 
 # What a person changes first: settings, the usual parts, and the driver; common practice, no source.
@@ -64,6 +65,11 @@ class SideChoice:
     side: str  # side of the first cone on which the car goes
     time: float  # [s]
     is_best: bool
+
+    @property
+    def cone_on_your(self) -> str:
+        """On which hand of the driver that cone stands: the other one."""
+        return ", ".join(OTHER_HAND[side] for side in self.side.split(", "))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from conewise.solver.speed_profile import speed_profile
 from conewise.sweeps import Base, base_of
 from conewise.vehicle import build
 from conewise.workflows import predict
+from conewise.workflows.sides import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -180,6 +181,6 @@ def _not_asked(count: int) -> Finding:
 
 def _faster(free: FreeRun, best: Solution) -> Finding:
     taken = free.geometry.choices
-    sides = ", ".join(f"{name} {side}" for name, side in best.choices.items() if taken[name] != side)
+    sides = in_words({name: side for name, side in best.choices.items() if taken[name] != side})
     words = f"Another side is {free.run.point.time - best.time:.2f} s faster at its best: {sides}."
     return Finding("note", "faster-side", words)

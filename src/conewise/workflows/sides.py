@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from conewise.errors import ConewiseError, ConvergenceError, InfeasibleError
 from conewise.findings import Finding
+from conewise.reports.answer import OTHER_HAND
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -74,8 +75,8 @@ def noted(solution: Solution, findings: Sequence[Finding]) -> Solution:
 
 
 def in_words(choices: Choices) -> str:
-    """Sides as they are said: "slalom 2 left, cone 1 right"."""
-    return ", ".join(f"{feature} {side}" for feature, side in choices.items())
+    """Sides as a driver sees them: "slalom 2, first cone on your right"."""
+    return "; ".join(f"{feature}, first cone on your {OTHER_HAND[side]}" for feature, side in choices.items())
 
 
 def _unsolved(choices: Choices) -> str:

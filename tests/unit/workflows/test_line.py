@@ -86,7 +86,7 @@ def test_both_sides_of_an_open_feature_are_solved_and_the_fastest_is_the_answer(
     assert [(choice.side, choice.is_best) for choice in answer.sides] == [("left", True), ("right", False)]
     assert answer.sides[1].time - answer.sides[0].time == pytest.approx(0.4)
     assert answer.solution.choices == {"slalom 2": "left"}
-    assert any("slalom 2 right" in words for words in said)
+    assert any("slalom 2, first cone on your left" in words for words in said)
     assert any("first line" in words for words in said)
 
 
@@ -96,7 +96,7 @@ def test_a_side_without_a_run_is_left_out(solver):
     assert answer.sides == ()
     assert answer.solution.choices == {"slalom 2": "right"}
     assert [f.message for f in answer.solution.findings if f.code == "side-unsolved"] == [
-        "The run with slalom 2 left could not be solved: the answer is the fastest of the others."
+        "The run with slalom 2, first cone on your right could not be solved: the answer is the fastest of the others."
     ]
 
 

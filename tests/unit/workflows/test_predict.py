@@ -58,7 +58,7 @@ def test_a_side_that_could_not_be_solved_is_found(sides, reason):
     assert run.choices == RIGHT
     (finding,) = run.findings
     assert (finding.severity, finding.code) == ("warning", "side-unsolved")
-    assert "slalom 2 left could not be solved" in finding.message
+    assert "slalom 2, first cone on your right could not be solved" in finding.message
 
 
 def test_the_fallback_tries_every_side_that_stopped(sides):
