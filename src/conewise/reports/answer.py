@@ -130,6 +130,7 @@ class LineAnswer:
     sides: tuple[SideChoice, ...] = ()
     slow_in: tuple[FeaturePrice, ...] = ()
     margins: MarginPlan | None = None
+    time_deviation: float | None = None  # by what the car's numbers may be off by; None where not known [s]
     numerical_part: float = NUMERICAL_PART  # [s]
     model_parts: dict[str, float] = field(default_factory=dict)  # by gradient name, where above 20% [s]
 

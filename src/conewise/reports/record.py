@@ -42,6 +42,7 @@ def line_record(answer: LineAnswer) -> dict[str, Any]:
         "surface": answer.surface,
         "level": solution.level,
         "time_s": solution.time,
+        "time_deviation_s": answer.time_deviation,
         "distance_m": solution.distance,
         "fallback": None if solution.fallback is None else asdict(solution.fallback),
         "surface_band": _band(answer),

@@ -102,7 +102,8 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
     """Short facts beside the time: label and value with unit."""
     solution = answer.solution
     speeds = f" {units.speed_unit}"
-    rows = [
+    rows = [] if answer.time_deviation is None else [("Time unsure by the car file, 90%", _unsure(answer))]
+    rows += [
         ("Distance driven", f"{units.length(solution.distance)} {units.length_unit}"),
         ("Mean speed", units.speed(solution.distance / solution.time) + speeds),
         ("Highest speed", units.speed(float(solution.speed.max())) + speeds),
@@ -116,6 +117,12 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
     if best is not None:
         rows.append(("Best use of the gears", best.label))
     return tuple(rows)
+
+
+def _unsure(answer: LineAnswer) -> str:
+    """Half a 90% interval of the time."""
+    assert answer.time_deviation is not None
+    return f"±{1.645 * answer.time_deviation:.2f} s"
 
 
 def feature_name(feature: FeatureResult) -> str:

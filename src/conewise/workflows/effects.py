@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from conewise.cars.car import Car
     from conewise.course.layout import Course
-    from conewise.quantities import Sourced
     from conewise.solver.result import Solution
     from conewise.sweeps import Base, Resolved
     from conewise.workflows.directions import Direction, Work
@@ -274,16 +273,10 @@ class _Spread:
         values = self.work.car.values
         found: dict[str, float] = {}
         for name in sorted(before.keys() & after.keys() - direction.replaced):
-            source = shared_name(name, values)
+            source = build.shared_name(name, values)
             found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
         return found
 
     def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
         by_file: Array = slopes @ build.jacobian(car, driver=self.work.driver)
         return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
-
-
-def shared_name(name: str, values: Mapping[str, Sourced]) -> str:
-    """The name under which a number's error counts: the same tyre front and rear is off alike."""
-    other = name.replace("rear.tyre.", "front.tyre.", 1)
-    return other if other in values and values[other] == values[name] else name

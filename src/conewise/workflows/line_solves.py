@@ -92,6 +92,11 @@ class LineSolves:
         self.progress("Weighing more and less gearing")
         return replace(chosen, solution=predict.graded_to_both_sides(chosen.solution, self.car, **self._conditions))
 
+    def doubt(self, chosen: Chosen) -> float | None:
+        """One standard deviation of the chosen run's time by the numbers of the car; None of another level. [s]"""
+        run = chosen.solution.warm
+        return predict.doubt_of_car(run, self.car, driver=self.driver) if isinstance(run, Run) else None
+
     def again(self, what: str, chosen: Chosen, **conditions: Any) -> Solution:
         """The chosen run under other conditions, from where it is; a fallback where neither warm nor cold start works.
 

@@ -236,6 +236,23 @@ def graded_to_both_sides(solution: Solution, car: Car, **conditions: Any) -> Sol
     return replace(solution, gradients=gradients(run, car, sides=sides, **conditions))
 
 
+def doubt_of_car(run: Run, car: Car, *, driver: Driver | None = None) -> float:
+    """One standard deviation of the time by what the numbers of the car file may be off by. [s]
+
+    Notes
+    -----
+    Their errors are taken as independent, those of the same tyre front and rear as one, and the time as straight in
+    them. The surface, the course and the model itself are not in it.
+    """
+    car = build.driven(car, driver)
+    slopes = by_parameter(run.problem, run.point) @ build.jacobian(car, driver=driver)
+    found: dict[str, float] = {}
+    for facts, slope in zip(build.file_parameters(car), slopes, strict=True):
+        source = build.shared_name(facts.name, car.values)
+        found[source] = found.get(source, 0.0) + float(slope) * car.values[facts.name].uncertainty
+    return float(np.linalg.norm(list(found.values())))
+
+
 def gradients(run: Run, car: Car, *, sides: SidedSlopes | None = None, **conditions: Any) -> tuple[Gradient, ...]:
     """How the time answers to every number of the car file, to the surface and to the driver, all else equal.
 

@@ -14,9 +14,9 @@ from conewise.solver.min_time import Run, Settings
 from conewise.solver.problem import SolverStoppedError
 from conewise.solver.result import Check
 from conewise.workflows import predict
-from tests.cars import demo_car
+from tests.cars import DEMO_NAMES, demo_car
 from tests.reports_fixture import made_up_answer
-from tests.solved import demo_course
+from tests.solved import demo_course, short_run
 
 COURSE, CAR = demo_course("harbour-yard"), demo_car("marigold")  # its second slalom is open
 RUN = made_up_answer().solution
@@ -106,3 +106,19 @@ def test_a_neighbour_s_mesh_that_fails_a_check_is_left_for_one_of_its_own(monkey
     told = predict._Conditions(start=replace(RUN, warm=near))
     found = predict._run(problem.geometry, None, settings=Settings(), told=told)
     assert found is {"near": near, "own": finer}[wanted]
+
+
+def test_the_doubt_of_a_time_is_that_of_the_car_s_numbers():
+    """By what the gradients say: one number unsure, both tyres off alike, and no number unsure."""
+    run, car = short_run(), demo_car(DEMO_NAMES[0])
+    by_name = {g.name: g.s_per_unit for g in predict.gradients(run, car)}
+    sure = {name: replace(value, uncertainty=0.0) for name, value in car.values.items()}
+    base = car.with_values(sure)
+    assert predict.doubt_of_car(run, base) == 0.0
+    assert base.values["front.tyre.friction"] == base.values["rear.tyre.friction"]
+    unsure = replace(base.values["front.tyre.friction"], uncertainty=0.05)
+    one = base.with_values({"front.tyre.friction": unsure})
+    both = base.with_values({"front.tyre.friction": unsure, "rear.tyre.friction": unsure})
+    front, rear = by_name["front.tyre.friction"], by_name["rear.tyre.friction"]
+    assert predict.doubt_of_car(run, one) == pytest.approx(0.05 * abs(front))
+    assert predict.doubt_of_car(run, both) == pytest.approx(0.05 * abs(front + rear))
