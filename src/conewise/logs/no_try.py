@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 Cause = Literal["no-positions", "elsewhere", "positions-lost", "start-missed", "no-run"]
 
 ELSEWHERE = 50.0  # a recording whose nearest place is farther from the course was made elsewhere [m]; (cp), no source
+FAR_OFF = 100e3  # farther than clubs drive to an event: the place itself may be told wrongly [m]; (cp), no source
 CREPT = 1.0  # slower than this a car is not driven [m/s]
 
 
@@ -51,7 +52,8 @@ def why_no_try(track: Track, geometry: CourseGeometry, *, front_reach: float = F
         words = Sentence(
             "it was made elsewhere, its nearest place {} from the course", Value(away, "length", is_distance=True)
         )
-        return NoTry("elsewhere", words, "Check that course and recording belong together.")
+        swapped = ", and that latitude and longitude are not taken for each other" if away > FAR_OFF else ""
+        return NoTry("elsewhere", words, f"Check that course and recording belong together{swapped}.")
     starts = starts_seen(track, geometry, front_reach=front_reach)
     loose = [one for one in track.lost if not one.is_bridged]
     if not starts and loose:

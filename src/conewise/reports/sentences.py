@@ -67,6 +67,8 @@ def first_sentence(answer: LineAnswer) -> str:
     said += f"{answer_time(answer)} is {_WHAT[solution.level]} {_conditions(answer)}."
     if solution.fallback is not None:
         said += f" At {solution.fallback.feature}: {solution.fallback.reason.rstrip('.')}."
+    if answer.band is not None:
+        said += f" What follows is the run at {answer.surface:.2f} of it."
     return said
 
 

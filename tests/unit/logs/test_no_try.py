@@ -37,6 +37,8 @@ def test_a_recording_from_elsewhere_says_how_far():
     assert "made elsewhere" in found.words
     assert "12.2 km" in found.words or "12.1 km" in found.words  # from the far end of the course
     assert " mi " in said_in(found.words, "us")
+    assert "latitude" not in found.hint
+    assert "latitude and longitude" in why(replace(track, x=track.x + 4.9e6)).hint
 
 
 def test_a_start_that_was_never_crossed_says_how_near():
