@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from conewise.cli import render
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -21,7 +22,7 @@ def print_told(told: RunTold, units: Units) -> None:
     """Time of the run and of its features."""
     out = render.console()
     tries = ", ".join(f"{t.number}: {t.kind}" + ("" if t.time is None else f" {t.time:.2f} s") for t in told.tries)
-    out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{1.645 * told.time_deviation:.3f}.", style="bold"))
+    out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{HALF_90 * told.time_deviation:.3f}.", style="bold"))
     out.print(Text(f"{told.file}: {tries}."))
     table = render.plain_table("feature", ">time s", f">entry {units.speed_unit}", ">slowest", ">exit")
     for row in told.measures.features:
@@ -72,7 +73,7 @@ def print_comparison(answer: DebriefAnswer, units: Units) -> None:
     driving = {row.result.id: row.result for row in answer.measures.features} if answer.measures else {}
     table = render.plain_table("feature", ">time s", ">against", ">lost", ">90% within", f">slowest {units.speed_unit}")
     for row in feature_differences(answer):
-        lost, within = f"{row.lost:+.2f}".replace("-", "−"), f"±{1.645 * row.deviation:.2f}"
+        lost, within = f"{row.lost:+.2f}".replace("-", "−"), f"±{HALF_90 * row.deviation:.2f}"
         slowest = units.speed(driving[row.id].slowest_speed) if row.id in driving else ""
         render.add_row(table, row.id, f"{row.first:.2f}", f"{row.second:.2f}", lost, within, slowest)
     out.print(table)

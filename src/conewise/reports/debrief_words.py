@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FrictionFound, Interval
     from conewise.logs.where import Where
@@ -73,7 +71,7 @@ def friction_sentence(friction: FrictionFound) -> str:
 
 def part(seconds: float, interval: Interval) -> str:
     """A part of the gap with half its interval, or that it cannot be told."""
-    if not np.isfinite(seconds) or interval.width > abs(seconds):
+    if not interval.tells(seconds):
         return CANNOT_TELL
     return f"{seconds:+.2f} ±{interval.width / 2.0:.2f}".replace("-", "−")
 
