@@ -107,7 +107,7 @@ class Trace:
         start = self.start_deviation * (1.0 - (1.0 - settled) * slow * max(float(self.speed[0]), LEAST_SPEED))
         return start, settled * slow
 
-    def lap_deviation(self, begin: float, end: float) -> float:
+    def deviation_between(self, begin: float, end: float) -> float:
         """Standard deviation of the time from one station of the front to another. [s]"""
         (a, between), (_, b) = self.clock_covariance(np.array([begin, end]))
         return float(np.sqrt(max(a + b - 2.0 * between, 0.0)))

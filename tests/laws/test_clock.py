@@ -92,7 +92,7 @@ def test_differences_of_runs_are_as_unsure_as_they_are_told_all_along(runs):
 def test_times_of_features_are_as_unsure_as_they_are_told(runs):
     """Of the first, which the start makes unsure; and of all others together, by up to 1.6 where they err by 1 ms."""
     spans = [(span.start, span.end) for span in lay_out(short_course()).spans]
-    told = np.array([[run.trace.lap_deviation(*span) for span in spans] for run in runs])
+    told = np.array([[run.trace.deviation_between(*span) for span in spans] for run in runs])
     wrong = np.array([[float(np.diff(run.late(np.array(span)))[0]) for span in spans] for run in runs])
     assert 0.7 < over_scatter(told[:, 0], wrong[:, 0]) < 1.4
     assert 0.7 < over_scatter(told[:, 1:].ravel(), wrong[:, 1:].ravel()) < 1.6
@@ -106,6 +106,6 @@ def test_errors_that_last_cancel_between_two_stations_of_one_speed_and_direction
         station_deviation=np.full_like(runs[0].trace.speed, 0.5),
         shift_covariance=((0.25, 0.0), (0.0, 0.0)),
     )
-    assert steady.lap_deviation(40.0, 60.0) == pytest.approx(0.0, abs=1e-6)
+    assert steady.deviation_between(40.0, 60.0) == pytest.approx(0.0, abs=1e-6)
     fresh = replace(steady, shift_covariance=((0.0, 0.0), (0.0, 0.0)), memory=0.0)
-    assert fresh.lap_deviation(40.0, 60.0) == pytest.approx(np.hypot(0.05, 0.05))
+    assert fresh.deviation_between(40.0, 60.0) == pytest.approx(np.hypot(0.05, 0.05))

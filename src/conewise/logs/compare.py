@@ -92,7 +92,7 @@ class Comparison:
 
     def deviation_between(self, begin: float, end: float) -> float:
         """Standard deviation of what the first loses from one station of the fronts to another. [s]"""
-        return float(np.hypot(self.first.lap_deviation(begin, end), self.second.lap_deviation(begin, end)))
+        return float(np.hypot(self.first.deviation_between(begin, end), self.second.deviation_between(begin, end)))
 
     def by_feature(self, geometry: CourseGeometry) -> tuple[tuple[str, float], ...]:
         """Id of every feature and the time that the first run loses in it; sums to the difference of the runs. [s]"""
@@ -312,6 +312,6 @@ def _luck(traces: Sequence[Trace], table: list[tuple[FeatureResult, ...]]) -> fl
     below = float(np.trapezoid(grid * len(traces) * density * ndtr(-grid) ** (len(traces) - 1), grid))
     unsure = 0.0
     for i in range(len(table[0])):
-        each = [t.lap_deviation(row[i].start, row[i].end) for t, row in zip(traces, table, strict=True)]
+        each = [t.deviation_between(row[i].start, row[i].end) for t, row in zip(traces, table, strict=True)]
         unsure += float(np.mean(each))
     return -below * unsure

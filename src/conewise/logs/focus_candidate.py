@@ -78,4 +78,4 @@ def deviation_of_speed(runs: ThreeRuns) -> float:
 def _deviation(runs: ThreeRuns, interval: Interval, *, ends: tuple[float, float]) -> float:
     if np.isfinite(interval.width):
         return float(interval.width / (2.0 * HALF_90))
-    return runs.driven.lap_deviation(*ends)
+    return runs.driven.deviation_between(*ends)

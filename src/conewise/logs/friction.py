@@ -15,6 +15,7 @@ from scipy.special import stdtrit
 
 from conewise.errors import InfeasibleError
 from conewise.logs.breakdown import FrictionFound
+from conewise.quantities import OF_MEDIAN
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -43,7 +44,6 @@ AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that
 LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
 LIMIT_SPREAD = 0.05  # how well a circle or stop tells it, half a 90% interval [-]; common practice, no source
 SLIDE_SCATTER = 0.08  # from one slide to the next, one deviation [-]; an estimate, no source
-OF_MEDIAN = 1.2533  # deviation of the median of many over that of their mean: the root of half of pi
 KNOWN_SCATTER = 4  # degrees of freedom that this estimate counts for beside the slides; an estimate, no source
 
 

@@ -218,7 +218,7 @@ def _features(
     return tuple(
         FeatureDriving(
             result=result,
-            time_deviation=trace.lap_deviation(result.start, result.end),
+            time_deviation=trace.deviation_between(result.start, result.end),
             coasting=_spent(trace, is_coasting.astype(float), result),
             braking=_spent(trace, is_braking.astype(float), result),
             friction_use=_spent(trace, use, result) / max(result.time, 1e-9),
