@@ -51,6 +51,12 @@ class LaidRun:
     trace: Trace | None
     geometry: CourseGeometry
 
+    def along(self, geometry: CourseGeometry) -> LaidRun:
+        """A finished run along the path of another geometry of the same course."""
+        assert self.trace is not None
+        trace = _trace(self.track, self.run, geometry, shift=self.shift, memory=self.trace.memory)
+        return replace(self, geometry=geometry, trace=trace)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidDay:
@@ -109,10 +115,8 @@ def lay_day(
         within = WithinRun.of(track, run.samples, drawn)
         shifted = within.surer(shift.moved(part), shift)
         judged = _same_run(run_there, find_runs(shifted, geometry, front_reach=front_reach, front_deviation=doubt))
-        trace = None
-        if judged.finish is not None:
-            trace = laid_along(shifted, judged, geometry.path)
-            trace = replace(trace, shift_covariance=shift.shift_covariance, memory=within.memory)
+        has_time = judged.finish is not None
+        trace = _trace(shifted, judged, geometry, shift=shift, memory=within.memory) if has_time else None
         driven = as_driven(geometry, judged.choices)
         answers.append(
             LaidRun(
@@ -125,6 +129,11 @@ def lay_day(
             )
         )
     return LaidDay(placement=placement, runs=tuple(answers))
+
+
+def _trace(track: Track, run: FoundRun, geometry: CourseGeometry, *, shift: Placement, memory: float) -> Trace:
+    """A finished run along a path, with what is known of its errors."""
+    return replace(laid_along(track, run, geometry.path), shift_covariance=shift.shift_covariance, memory=memory)
 
 
 def _receiver_deviation(track: Track, samples: slice, placement: Placement) -> tuple[float, float]:

@@ -76,6 +76,18 @@ def test_runs_that_took_other_sides_lie_along_one_path():
             assert cone.distance == pytest.approx(1.2 - 0.9 - 0.14, abs=0.3)
 
 
+def test_along_another_path_a_run_keeps_what_is_known_of_its_errors(rng):
+    course = slalom_course(pass_side=PassSide.EITHER)
+    left, right = (lay_out(course, choices={"slalom": side}) for side in ("left", "right"))
+    (one,) = lay_day(day_of(left, [Drive(friction=0.6)]).track(rng, noise=0.1), left, is_placed=True).runs
+    again = one.along(right)
+    assert again.geometry is right
+    assert again.trace.front_station[-1] == pytest.approx(right.path.length)
+    for known in ("start_deviation", "shift_covariance", "memory"):
+        assert np.any(getattr(again.trace, known))
+        assert getattr(again.trace, known) == getattr(one.trace, known)
+
+
 def doubtful(track, stretch, *, deviation, off=0.0):
     """The track with positions that the log tells to 5 cm, but in a stretch as badly as told, where they are off."""
     more = np.zeros(track.time.size)
