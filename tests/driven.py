@@ -23,6 +23,7 @@ class Drive:
     friction: float = 0.9
     until: float = np.inf  # station at which it is broken off [m]
     leave: float = 0.0  # sideways drift after breaking off, over 30 m [m]
+    staged: float = 0.0  # how much farther back than the staging place the car stood [m]
 
 
 @dataclass
@@ -32,24 +33,26 @@ class Day:
     geometry: object
     pieces: list = field(default_factory=list)  # x, y, speed at RATE
     truth: list = field(default_factory=list)  # start and finish of every try [s]
+    passed: list = field(default_factory=list)  # stations of the front [m] in every try, and when they were passed [s]
 
     @property
     def now(self):
         return sum(len(piece) for piece in self.pieces) / RATE
 
-    def stand(self, seconds):
-        place = self.pieces[-1][-1, :2] if self.pieces else self._staged()
+    def stand(self, seconds, *, back=0.0):
+        """At the last place, or so far behind the staging place where there is none."""
+        place = self.pieces[-1][-1, :2] if self.pieces else self._staged(back)
         n = round(seconds * RATE)
         self.pieces.append(np.column_stack([np.tile(place, (n, 1)), np.zeros(n)]))
 
-    def _staged(self):
-        point = self.geometry.path.at(np.array([-self.geometry.course.staging - FRONT]))
+    def _staged(self, back=0.0):
+        point = self.geometry.path.at(np.array([-self.geometry.course.staging - FRONT - back]))
         return np.array([point.x[0], point.y[0]])
 
     def drive(self, told):
         """From rest at the staging place; true beam times are noted."""
         path, staging = self.geometry.path, self.geometry.course.staging
-        first = -staging - FRONT
+        first = -staging - FRONT - told.staged
         last = min(told.until + 25.0, path.length + 38.0)
         station = np.arange(first, last, 0.25)
         offset = np.asarray(told.offset(station), dtype=float) * np.clip((station - first) / 15.0, 0.0, 1.0)
@@ -66,6 +69,7 @@ class Day:
             for s in (0.0, path.length)
         ]
         self.truth.append(tuple(passed))
+        self.passed.append((driven_station + FRONT, time))
         self.pieces.append(moved)
 
     def _along(self, line, *, friction):
@@ -81,9 +85,9 @@ class Day:
         at = CubicSpline(profile.elapsed, even)(time)
         return np.column_stack([curve(at), np.interp(at, even, profile.speed)]), (time, at)
 
-    def go_back(self):
-        """Round the outside to the staging place, slowly and in turns that a car can make."""
-        here, home, path = self.pieces[-1][-1, :2], self._staged(), self.geometry.path
+    def go_back(self, *, back=0.0):
+        """Round the outside to so far behind the staging place, slowly and in turns that a car can make."""
+        here, home, path = self.pieces[-1][-1, :2], self._staged(back), self.geometry.path
         gone = here - self.pieces[-2][-60, :2] if len(self.pieces) > 1 else np.array([1.0, 0.0])
         corner = np.array([path.x.min() - 30.0, path.y.min() - 30.0])
         heading = float(path.at(np.array([0.0])).heading[0])
@@ -172,11 +176,11 @@ def track_of(time, motion, *, place=None, deviation=0.0):
 def day_of(geometry, drives):
     """Tries one after the other, with standing before and driving round between."""
     day = Day(geometry)
-    for told in drives:
-        day.stand(15.0)
+    for told, after in zip(drives, [*drives[1:], Drive()], strict=True):
+        day.stand(15.0, back=told.staged)
         day.drive(told)
         day.stand(7.0 if told.until < np.inf else 3.0)
-        day.go_back()
+        day.go_back(back=after.staged)
     day.stand(5.0)
     return day
 

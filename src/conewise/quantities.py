@@ -15,6 +15,8 @@ from typing import Literal
 
 from conewise.errors import ByFace, InputError, on_command_line
 
+HALF_90 = 1.645  # half a 90% interval of a normal law over its standard deviation; tables of the normal distribution
+OF_MEDIAN = 1.2533  # deviation of the median of many normal values over that of their mean: the root of half of pi
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s2]; 3rd CGPM, 1901, resolution 2
 AIR_DENSITY = 1.225  # sea level, 15 degC [kg/m3]; ISO 2533, Standard Atmosphere, 1975
 SHEAR_MODULUS = 79.3e9  # spring steel [Pa]; Shigley, Mechanical Engineering Design, table A-5 (11.5 Mpsi)

@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 FINE = 0.05  # points of a line at which a clearance is taken [m]
 AROUND = 5.0  # a car turns round a single cone within so much before and behind it [m]
 NEAR = 2.0  # beyond half the length of a body, in which it passes a cone [m]
+SETTLED = 10.0  # behind the start beam, which is timed by itself, the clock goes by the position alone [m]
+LEAST_SPEED = 0.5  # below it a place tells no time [m/s]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +40,9 @@ class Trace:
     longitudinal_acceleration, lateral_acceleration: along and to the left of the velocity [m/s2]
     station_deviation, lateral_offset_deviation, speed_deviation: standard deviations; zero for a predicted run
     front_reach: reference point to the front of the car; zero for a point mass [m]
+    start_deviation: of the moment at which the start beam was cut; zero for a predicted run [s]
+    shift_covariance: of the part of a position's error that stays over the whole run, east and north [m2]
+    memory: time after which the correlation of the rest of that error has fallen to a half; zero: at once [s]
     """
 
     name: str
@@ -54,6 +59,9 @@ class Trace:
     lateral_offset_deviation: Array
     speed_deviation: Array
     front_reach: float = 0.0
+    start_deviation: float = 0.0
+    shift_covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
+    memory: float = 0.0
 
     @property
     def front_station(self) -> Array:
@@ -64,6 +72,56 @@ class Trace:
     def run_time(self) -> float:
         """Beam to beam. [s]"""
         return float(self.time[-1] - self.time[0])
+
+    def clock_covariance(self, station: Array) -> Array:
+        """How unsure the times since the start beam are at which the front is at stations, shape (n, n). [s2]
+
+        Parameters
+        ----------
+        station : Array, shape (n,)
+            Of the front. [m]
+
+        Notes
+        -----
+        Every time holds the error of the start and that of the position there over the speed. At the start beam the
+        clock stands at nought whatever is unsure; the position has its full say from 10 m on, as `logs.align` lays
+        runs. Position errors of one run hang together: a part stays as long as the run, the rest is forgotten. Each
+        counts along the direction of travel. That of the reach to the front is not in it.
+        """
+        start, held = self._clock(station)
+        heading = np.interp(station, self.front_station, self.heading)
+        then = np.interp(station, self.front_station, self.time)
+        ahead = np.column_stack([np.cos(heading), np.sin(heading)])
+        lasting = ahead @ np.array(self.shift_covariance) @ ahead.T
+        away = np.interp(station, self.front_station, self.station_deviation)
+        own = np.sqrt(np.maximum(away**2 - np.diag(lasting), 0.0))
+        alike = half_at(np.abs(then[:, None] - then), self.memory) * (ahead @ ahead.T)
+        return np.asarray((lasting + np.outer(own, own) * alike) * np.outer(held, held) + np.outer(start, start))
+
+    def clock_deviation(self, station: Array) -> Array:
+        """Root of the diagonal of `clock_covariance`, shape (n,). [s]"""
+        start, held = self._clock(station)
+        return np.hypot(start, held * np.interp(station, self.front_station, self.station_deviation))
+
+    def _clock(self, station: Array) -> tuple[Array, Array]:
+        """What the error of the start makes of the clock, one deviation, and a position's by its error. [s], [s/m]"""
+        settled = np.clip(station / SETTLED, 0.0, 1.0)
+        slow = 1.0 / np.maximum(np.interp(station, self.front_station, self.speed), LEAST_SPEED)
+        start = self.start_deviation * (1.0 - (1.0 - settled) * slow * max(float(self.speed[0]), LEAST_SPEED))
+        return start, settled * slow
+
+    def deviation_between(self, begin: float, end: float) -> float:
+        """Standard deviation of the time from one station of the front to another. [s]"""
+        (a, between), (_, b) = self.clock_covariance(np.array([begin, end]))
+        return float(np.sqrt(max(a + b - 2.0 * between, 0.0)))
+
+
+def half_at(away: Array, half: float) -> Array:
+    """Correlation of Matern's kind 3/2 that is a half at a distance; that of independent values where it is nought."""
+    if half <= 0.0:
+        return np.asarray(away == 0.0, dtype=np.float64)
+    scaled = away * (1.678 / half)  # half at 1.678 of the scale
+    return np.asarray((1.0 + scaled) * np.exp(-scaled))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -130,6 +130,6 @@ def test_without_a_line_the_parts_are_not_numbers():
     base, runs, traces, whole, _ = broken_down()
     reduced = breakdown_of(replace(runs, on_line=None, spread=None), friction=KNOWN, **traces)
     assert np.isnan(reduced.best_on_line)
-    assert not any(gap.is_told for gap in reduced.features)
+    assert not any(gap.is_line_told or gap.is_speed_told for gap in reduced.features)
     assert reduced.gap == pytest.approx(whole.gap)
     assert reduced.measured == pytest.approx(base.laid.run.time, abs=1e-9)

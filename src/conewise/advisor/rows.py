@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from conewise.advisor.kinds import CAUTIONS, FOR_THE_DRIVER, LEAST_SHARE, MODEL_PARTS
 from conewise.findings import has_stop
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -24,7 +25,6 @@ Array = NDArray[np.float64]
 
 NUMERICAL = 0.004  # half width of what mesh and start leave open [s]
 NUMERICAL_OWN_MESH = 0.02  # the same where a change needed a mesh of its own [s]
-TO_90 = 1.645  # half width of a 90 % interval over the standard deviation of a normal distribution
 NEUTRAL = 0.02  # friction use front less rear within which a car is called neutral
 LEAN_STEP = 0.003  # least change of it that is called a change
 TENTH = 0.1  # [s]
@@ -189,7 +189,7 @@ class Row:
         """
         if not self.solved:
             return np.nan, np.nan
-        common = TO_90 * float(np.sqrt(sum(value**2 for value in self._common().values())))
+        common = HALF_90 * float(np.sqrt(sum(value**2 for value in self._common().values())))
         draws = [effect.draws for effect in self.solved if effect.draws.size]  # of all courses or of none
         low, high = (0.0, 0.0) if not draws else np.percentile(self._mean(draws), (5.0, 95.0))
         return float(np.hypot(common, min(low, 0.0))), float(np.hypot(common, max(high, 0.0)))

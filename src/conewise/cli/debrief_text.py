@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from conewise.cli import render
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,7 +24,7 @@ def print_told(told: RunTold, units: Units) -> None:
 
     out = render.console()
     tries = ", ".join(f"{t.number}: {t.kind}" + ("" if t.time is None else f" {t.time:.2f} s") for t in told.tries)
-    out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{1.645 * told.time_deviation:.3f}.", style="bold"))
+    out.print(Text(f"Run {told.run} took {told.time:.3f} s, ±{HALF_90 * told.time_deviation:.3f}.", style="bold"))
     out.print(Text(f"{told.file}: {tries}."))
     table = render.plain_table("feature", ">time s", ">90%", f">entry {units.speed_unit}", ">slowest", ">exit")
     for row in told.measures.features:
@@ -32,7 +33,7 @@ def print_told(told: RunTold, units: Units) -> None:
         sure = debrief_words.within(row.time_deviation)
         render.add_row(table, result.id, f"{result.time:.2f}", sure, *map(units.speed, speeds))
     out.print(table)
-    sure = units.speed(1.645 * told.speed_deviation)
+    sure = units.speed(HALF_90 * told.speed_deviation)
     out.print(Text(f"Speeds are known to ±{sure} {units.speed_unit}, 90%."))
 
 

@@ -42,7 +42,7 @@ def day_sentences(answer: DayAnswer) -> list[str]:
     runs = f"{day.n_runs} finished run{'s' * (day.n_runs != 1)} of {len(answer.tries)} tries"
     said = [f"{runs}; the best took {day.best:.3f} s without penalties; no cone told in {day.n_clean}."]
     if day.gain_per_doubling is None or day.gain_low is None or day.gain_high is None or day.spread is None:
-        said.append("Three runs or more tell what was learned.")
+        said.append("Too few to tell what was learned and how even runs are: that takes four finished runs or more.")
     else:
         word = "You were still learning" if day.is_still_learning else "Learning does not show beyond the scatter"
         said.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.errors import InfeasibleError
 from conewise.logs.follow import DrivenLine, followed, match, project_near
-from conewise.runs import Trace
+from conewise.runs import SETTLED, Trace
 
 if TYPE_CHECKING:
     from conewise.course.geometry import ReferencePath
@@ -81,14 +82,15 @@ def laid_along(track: Track, run: FoundRun, path: ReferencePath | None = None, *
     grid = station_grid(path.length) - run.front_reach
     at = np.interp(grid, rising, time)
     at[[0, -1]] = times
-    return _trace(track, path, at, grid=grid, name=name or f"run {run.number}", front_reach=run.front_reach)
+    trace = _trace(track, path, at, grid=grid, name=name or f"run {run.number}", front_reach=run.front_reach)
+    return replace(trace, start_deviation=run.start.deviation)
 
 
 def _between_beams(station: Array, time: Array, *, times: Array, beams: Array) -> Array:
     """Stations corrected so that they agree with the beams when these were cut; no more than 10 m from them."""
     short = beams - np.interp(times, time, station)
-    near_start = np.clip(1.0 - (station - beams[0]) / 10.0, 0.0, 1.0)
-    near_finish = np.clip(1.0 - (beams[1] - station) / 10.0, 0.0, 1.0)
+    near_start = np.clip(1.0 - (station - beams[0]) / SETTLED, 0.0, 1.0)
+    near_finish = np.clip(1.0 - (beams[1] - station) / SETTLED, 0.0, 1.0)
     return np.asarray(station + short[0] * near_start + short[1] * near_finish)
 
 

@@ -23,6 +23,10 @@ class Interval:
         """[s]"""
         return self.high - self.low
 
+    def tells(self, part: float) -> bool:
+        """Whether a part of the gap is a number: its interval is no wider than it is large. [s]"""
+        return self.width <= abs(part)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeatureGap:
@@ -49,9 +53,14 @@ class FeatureGap:
         return self.measured - self.best_on_line
 
     @property
-    def is_told(self) -> bool:
-        """Whether the recording can tell line from speed here: neither interval is wider than its part."""
-        return self.line_interval.width <= abs(self.line) or self.speed_interval.width <= abs(self.speed)
+    def is_line_told(self) -> bool:
+        """Whether the recording can tell what the line lost here."""
+        return self.line_interval.tells(self.line)
+
+    @property
+    def is_speed_told(self) -> bool:
+        """Whether the recording can tell what the speed on the line lost here."""
+        return self.speed_interval.tells(self.speed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

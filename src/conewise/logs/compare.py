@@ -11,22 +11,18 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from conewise.errors import InputError
-from conewise.findings import Finding
 from conewise.runs import feature_results
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from conewise.course.geometry import CourseGeometry
-    from conewise.logs.run_finder import FoundRun
     from conewise.runs import FeatureResult, Trace
 
 Array = NDArray[np.float64]
 
 LEAST_PULL = 2.0  # of a car that makes up a difference of speed, where the runs show less [m/s2]
 PULL_SHARE = 0.9  # share of the run's accelerations below the one with which it can make up a difference
-_SURE = 3.0  # standard deviations at which an official time is doubted
-_CLOCK = 0.002  # official timing is read to this, one standard deviation [s]
 
 
 class DifferentPathsError(InputError):
@@ -69,7 +65,8 @@ class Comparison:
 
     station: of the fronts of the cars, from the start beam to the finish beam [m]
     time: by how much the first is later than the second; what it loses rises [s]
-    deviation: of that, from the positions, which are taken as independent [s]
+    deviation: of that, nought at the start beam: from the starts and from the positions of both, which are independent
+        from run to run [s]
     speed: first less second [m/s]
     lateral_offset: first less second, left positive [m]
     """
@@ -92,6 +89,10 @@ class Comparison:
             for name in ("x", "y", "speed", "time")
         }
         return Place(station=station, **pairs)  # type: ignore[arg-type]
+
+    def deviation_between(self, begin: float, end: float) -> float:
+        """Standard deviation of what the first loses from one station of the fronts to another. [s]"""
+        return float(np.hypot(self.first.deviation_between(begin, end), self.second.deviation_between(begin, end)))
 
     def by_feature(self, geometry: CourseGeometry) -> tuple[tuple[str, float], ...]:
         """Id of every feature and the time that the first run loses in it; sums to the difference of the runs. [s]"""
@@ -128,14 +129,13 @@ def compare(first: Trace, second: Trace) -> Comparison:
         a, b = (np.interp(station, t.front_station, getattr(t, name)) for t in (first, second))
         return a, b
 
-    time, speed, offset, away = (both(n) for n in ("time", "speed", "lateral_offset", "station_deviation"))
-    unsure = [deviation / np.maximum(v, 0.5) for deviation, v in zip(away, speed, strict=True)]
+    time, speed, offset = (both(n) for n in ("time", "speed", "lateral_offset"))
     return Comparison(
         first=first,
         second=second,
         station=station,
         time=time[0] - time[1],
-        deviation=np.hypot(*unsure),
+        deviation=np.hypot(first.clock_deviation(station), second.clock_deviation(station)),
         speed=speed[0] - speed[1],
         lateral_offset=offset[0] - offset[1],
     )
@@ -312,51 +312,6 @@ def _luck(traces: Sequence[Trace], table: list[tuple[FeatureResult, ...]]) -> fl
     below = float(np.trapezoid(grid * len(traces) * density * ndtr(-grid) ** (len(traces) - 1), grid))
     unsure = 0.0
     for i in range(len(table[0])):
-        each = []
-        for trace, row in zip(traces, table, strict=True):
-            ends = np.interp(
-                [row[i].start, row[i].end], trace.front_station, trace.station_deviation / np.maximum(trace.speed, 0.5)
-            )
-            each.append(float(np.hypot(*ends)))
+        each = [t.deviation_between(row[i].start, row[i].end) for t, row in zip(traces, table, strict=True)]
         unsure += float(np.mean(each))
     return -below * unsure
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OfficialTime:
-    """The time of a run beside the official one.
-
-    difference: recorded less official [s]
-    deviation: of the difference [s]
-    """
-
-    run: int
-    official: float
-    difference: float
-    deviation: float
-    findings: tuple[Finding, ...]
-
-
-def against_official(run: FoundRun, official: float) -> OfficialTime | None:
-    """A found run beside its official time; None where the run has no time.
-
-    Parameters
-    ----------
-    run : FoundRun
-    official : float
-        Raw time, without penalties. [s]
-    """
-    if run.time is None or run.time_deviation is None:
-        return None
-    difference = run.time - official
-    deviation = float(np.hypot(run.time_deviation, _CLOCK))
-    findings: tuple[Finding, ...] = ()
-    if abs(difference) > _SURE * deviation:
-        message = (
-            f"The recording says {run.time:.3f} s, the timing {official:.3f} s; "
-            f"they should agree to {_SURE * deviation:.3f} s. Check that the times belong to the same run."
-        )
-        findings = (Finding("warning", "official-time-differs", message, f"run {run.number}"),)
-    return OfficialTime(
-        run=run.number, official=official, difference=difference, deviation=deviation, findings=findings
-    )

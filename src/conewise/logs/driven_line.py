@@ -16,6 +16,8 @@ from scipy.optimize import nnls
 
 from conewise.logs.crossing import STAGING_DEVIATION
 from conewise.logs.truncated import draw_truncated
+from conewise.logs.within_run import half_memory
+from conewise.runs import half_at
 
 if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
@@ -61,7 +63,7 @@ class Draws:
 
     def memory(self, step: float) -> float:
         """Distance over which the lateral error forgets: where its correlation has fallen to a half. [m]"""
-        return float(np.clip(_half_memory(self.lateral, step), SHORTEST_MEMORY, LONGEST_MEMORY))
+        return float(np.clip(half_memory(self.lateral, step), SHORTEST_MEMORY, LONGEST_MEMORY))
 
 
 def drawn_paths(laid: LaidRun, rng: np.random.Generator, count: int) -> Draws:
@@ -141,7 +143,7 @@ def recorded_error(laid: LaidRun, draws: Draws, best: Array) -> RecordedError:
     for _ in range(HABIT_ROUNDS):
         beside = trace.lateral_offset - best - left @ shift
         deviation = max(float(np.sqrt(np.mean(beside**2))), LEAST_HABIT)
-        memory = float(np.clip(_half_memory(beside[None, :], step), SHORTEST_MEMORY, LONGEST_HABIT))
+        memory = float(np.clip(half_memory(beside[None, :], step), SHORTEST_MEMORY, LONGEST_HABIT))
         habit = deviation**2 * _matern(trace.station, memory) + LEAST_WANDER**2 * np.eye(trace.station.size)
         weighed = cho_solve(cho_factor(habit), left)
         covariance = np.asarray(np.linalg.inv(precision + left.T @ weighed))
@@ -154,19 +156,9 @@ def recorded_error(laid: LaidRun, draws: Draws, best: Array) -> RecordedError:
     )
 
 
-def _half_memory(values: Array, step: float) -> float:
-    """Distance over which the correlation of rows falls to a half. [m]"""
-    variance = np.mean(values**2)
-    for lag in range(1, values.shape[1] // 2):
-        if np.mean(values[:, lag:] * values[:, :-lag]) < 0.5 * variance:
-            return float(lag * step)
-    return float(values.shape[1] // 2 * step)
-
-
 def _matern(station: Array, memory: float) -> Array:
     """Correlation of Matern's kind 3/2 between stations, a half at `memory`."""
-    away = np.abs(station[:, None] - station[None, :]) / (memory / 1.678)  # half at 1.678 of the scale
-    return np.asarray((1.0 + away) * np.exp(-away))
+    return half_at(np.abs(station[:, None] - station[None, :]), memory)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,6 @@ class Focus:
     feature: str
     cause: Cause
     seconds: float  # what it costs [s]
-    chance: float  # that it is so, 0 to 1
+    chance: float  # that more than 0.05 s is lost there, for normal errors, 0 to 1; not that this is the cause
     evidence: str  # one sentence with the numbers
     advice: str  # one plain sentence to try

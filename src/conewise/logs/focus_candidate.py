@@ -9,6 +9,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from conewise.logs.three_runs import STEP
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import Interval
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from conewise.logs.three_runs import ThreeRuns
 
 LEAST_LOSS = 0.05  # what must lie in a cause for it to be one [s]
-SPAN_OF_INTERVAL = 3.29  # a 90% interval is this many standard deviations wide
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,8 +55,8 @@ def deviation_of(runs: ThreeRuns, part: str, *, begin: int, end: int) -> float:
     """Standard deviation of a part of the gap over a stretch. [s]
 
     From the intervals of every feature that it touches, taken as independent; where the recording cannot tell the
-    parts, from the position at both ends of these features, and from the speeds that are compared, whose errors are
-    taken to last over the stretch.
+    parts, from how sure the time is from end to end of these features, and from the speeds that are compared, whose
+    errors are taken to last over the stretch.
     """
     first, last = runs.feature_at(begin), runs.feature_at(end)
     touched = [gap for gap in runs.breakdown.features if first.start <= gap.start <= last.start]
@@ -77,6 +77,5 @@ def deviation_of_speed(runs: ThreeRuns) -> float:
 
 def _deviation(runs: ThreeRuns, interval: Interval, *, ends: tuple[float, float]) -> float:
     if np.isfinite(interval.width):
-        return float(np.abs(interval.width) / SPAN_OF_INTERVAL)
-    at = [runs.index(end - runs.driven.front_reach) for end in ends]
-    return float(np.hypot(*(runs.driven.station_deviation[at] / np.maximum(runs.driven.speed[at], 0.5))))
+        return float(interval.width / (2.0 * HALF_90))
+    return runs.driven.deviation_between(*ends)

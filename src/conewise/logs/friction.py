@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, uniform_filter1d
+from scipy.special import stdtrit
 
 from conewise.errors import InfeasibleError
 from conewise.logs.breakdown import FrictionFound
+from conewise.quantities import OF_MEDIAN
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -40,8 +42,9 @@ GENTLE, BENT = 4.0, 0.2  # bends of less lateral acceleration [m/s2] and more ya
 AGREES = 1.5  # front wheels by the handwheel over those of a car without slip, at most [-]; common practice, no source
 AT_LIMIT = 0.85  # share of the greatest sustained acceleration of a circle that counts as its limit
 LEAST_LIMIT = 3.0  # a recording at the limit shows at least this [m/s2]
-LIMIT_SPREAD = 0.05  # how well a circle, stop or slide tells it, half a 90% interval [-]; common practice, no source
-OF_90 = 1.645  # half a 90% interval over its standard deviation
+LIMIT_SPREAD = 0.05  # how well a circle or stop tells it, half a 90% interval [-]; common practice, no source
+SLIDE_SCATTER = 0.08  # from one slide to the next, one deviation [-]; an estimate, no source
+KNOWN_SCATTER = 4  # degrees of freedom that this estimate counts for beside the slides; an estimate, no source
 
 
 class NoLimitShownError(InfeasibleError):
@@ -159,8 +162,9 @@ def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace
 
     Notes
     -----
-    The middle of all moments; low and high are 90% limits by the scatter of the single slides, at least as far apart as
-    those of a recording at the limit.
+    The middle of all moments; low and high are its 90% limits, at least as far apart as those of a recording at the
+    limit. They come from the scatter of the single slides, joined with what is usual (`SLIDE_SCATTER`), which is all
+    that is known with one slide; few slides make a Student's law, not a normal one.
     """
     step = float(np.median(np.diff(limit.station)))
     reach = np.hypot(limit.longitudinal_acceleration, limit.lateral_acceleration)
@@ -177,9 +181,18 @@ def from_slides(slides: Sequence[tuple[Track, float, Trace, Mask]], limit: Trace
     if lasting < FEWEST:
         return None
     value = float(np.median(np.concatenate(shares)))
-    each = [float(np.median(share)) for share in shares if share.size]
-    half = max(LIMIT_SPREAD * value, OF_90 * float(np.std(each, ddof=1)) if len(each) > 1 else 0.0)
+    half = max(LIMIT_SPREAD * value, _half_interval([share for share in shares if share.size], value))
     return FrictionFound(value=value, low=value - half, high=value + half, origin="saturated")
+
+
+def _half_interval(slides: Sequence[Array], value: float) -> float:
+    """Half the 90% interval of the middle of all moments of slides, each so many shares of the limit."""
+    each, sizes = np.array([float(np.median(share)) for share in slides]), np.array([share.size for share in slides])
+    n_free = KNOWN_SCATTER + each.size - 1
+    squares = KNOWN_SCATTER * (SLIDE_SCATTER * value) ** 2 + float(np.sum((each - each.mean()) ** 2))
+    as_many = float(np.sum(sizes) ** 2 / np.sum(sizes**2))  # slides of one length that tell as much
+    of_middle = min(OF_MEDIAN / np.sqrt(as_many), 1.0) if each.size > 2 else 1.0  # the longer of two is the middle
+    return float(stdtrit(n_free, 0.95) * np.sqrt(squares / n_free) * of_middle)
 
 
 def at_limit(

@@ -157,16 +157,23 @@ def _size(innovations: Array) -> float:
 def _speed_factor(prepared: Prepared, filtered: Filtered) -> float:
     """How many times as large as believed the noise of received speeds is; 1 where they are as good as believed.
 
-    Smaller only where an inertial sensor foretells them, and one error says nothing of the next: a receiver that
-    smooths its speeds has small innovations and errors that last.
+    Smaller only where an inertial sensor foretells them, and each component has shown in enough readings that one
+    error says nothing of the next: a receiver that smooths its speeds has small innovations and errors that last.
     """
     worse = _excess(prepared, filtered, SPEEDS)
     each = [_innovations(prepared, filtered, (kind,)) for kind in SPEEDS]
     size = _size(np.concatenate(each))
     if worse > 1.0 or prepared.inertial is None or size**2 > BETTER:
         return worse
-    is_white = all(abs(np.corrcoef(one[1:], one[:-1])[0, 1]) < WHITE for one in each if one.size >= FEW)
+    is_white = all(_is_white(one) for one in each if one.size)
     return size if is_white else 1.0
+
+
+def _is_white(innovations: Array) -> bool:
+    """Whether it is established that one says nothing of the next; never by fewer than `FEW`."""
+    if innovations.size < FEW:
+        return False
+    return bool(abs(np.corrcoef(innovations[1:], innovations[:-1])[0, 1]) < WHITE)
 
 
 def smooth(prepared: Prepared) -> Smoothed:

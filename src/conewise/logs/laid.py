@@ -14,6 +14,7 @@ from conewise.logs.crossing import FRONT_DEVIATION, FRONT_REACH, KNOWN_FRONT
 from conewise.logs.placement import HALF_WIDTH, Placement, place_on_course, run_shift
 from conewise.logs.run_finder import find_runs
 from conewise.logs.sides import as_driven
+from conewise.logs.within_run import WithinRun
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,7 +39,7 @@ class LaidRun:
     shift: that was taken for the receiver's bias
     receiver_deviation: of each component of the position before that shift, over the run [m]
     track: the recording from 20 s before to 10 s after, with that shift; `run.samples` are samples of it. Its position
-        covariance is that of what is left: the shift's and what changes within the run
+        covariance is that of what is left: the shift's, and at each sample what changes within the run
     trace: along the path of the course; None where the run did not finish
     geometry: the course along the same path, its cones on the sides that the run took
     """
@@ -49,6 +50,12 @@ class LaidRun:
     track: Track
     trace: Trace | None
     geometry: CourseGeometry
+
+    def along(self, geometry: CourseGeometry) -> LaidRun:
+        """A finished run along the path of another geometry of the same course."""
+        assert self.trace is not None
+        trace = _trace(self.track, self.run, geometry, shift=self.shift, memory=self.trace.memory)
+        return replace(self, geometry=geometry, trace=trace)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,9 +112,11 @@ def lay_day(
         cones = (hit or {}).get(run.number, frozenset())
         shift = run_shift(track, run, sides, half_width=half_width, hit=cones)
         part, run_there = _about(track, run)
-        shifted = _surer(shift.moved(part), shift, _wander(track, run.samples, drawn))
+        within = WithinRun.of(track, run.samples, drawn)
+        shifted = within.surer(shift.moved(part), shift)
         judged = _same_run(run_there, find_runs(shifted, geometry, front_reach=front_reach, front_deviation=doubt))
-        trace = None if judged.finish is None else laid_along(shifted, judged, geometry.path)
+        has_time = judged.finish is not None
+        trace = _trace(shifted, judged, geometry, shift=shift, memory=within.memory) if has_time else None
         driven = as_driven(geometry, judged.choices)
         answers.append(
             LaidRun(
@@ -122,22 +131,15 @@ def lay_day(
     return LaidDay(placement=placement, runs=tuple(answers))
 
 
+def _trace(track: Track, run: FoundRun, geometry: CourseGeometry, *, shift: Placement, memory: float) -> Trace:
+    """A finished run along a path, with what is known of its errors."""
+    return replace(laid_along(track, run, geometry.path), shift_covariance=shift.shift_covariance, memory=memory)
+
+
 def _receiver_deviation(track: Track, samples: slice, placement: Placement) -> tuple[float, float]:
     """Of each component of the position over a run, with what the placement of the recording leaves. [m]"""
     told = np.mean(track.position_covariance[samples], axis=0) + np.array(placement.shift_covariance)
     return float(np.sqrt(told[0, 0])), float(np.sqrt(told[1, 1]))
-
-
-def _wander(track: Track, samples: slice, drawn: Array) -> Array:
-    """Variance of each component of a position's error within a run, about its mean over the run, shape (2,). [m2]"""
-    off = drawn[:, samples] - np.column_stack([track.x, track.y])[samples]
-    return np.asarray(np.mean((off - off.mean(axis=1)[:, None]) ** 2, axis=(0, 1)))
-
-
-def _surer(track: Track, shift: Placement, wander: Array) -> Track:
-    """The track with the covariance that its positions have once the shift is known as well as it is."""
-    left = np.diag(wander) + np.array(shift.shift_covariance)
-    return replace(track, position_covariance=np.tile(left, (track.time.size, 1, 1)))
 
 
 def _about(track: Track, run: FoundRun) -> tuple[Track, FoundRun]:

@@ -10,8 +10,8 @@ from scipy.ndimage import gaussian_filter1d
 
 from conewise.logs.focus import Cause
 from conewise.logs.focus_candidate import Candidate, deviation_of
-from conewise.logs.friction import OF_90
 from conewise.logs.three_runs import STEP
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FeatureGap
@@ -140,7 +140,7 @@ def _wide_at_cones(runs: ThreeRuns, aside: Array) -> list[Candidate]:
         doubt = float(runs.driven.lateral_offset_deviation[runs.index(cone.station)])
         if wider < WIDE + doubt or wider < 0.8 * most or cone.distance - wider > NEAR or not cone.is_standing:
             continue
-        found.append((cone, {"wider": wider, "distance": cone.distance, "doubt": OF_90 * doubt}))
+        found.append((cone, {"wider": wider, "distance": cone.distance, "doubt": HALF_90 * doubt}))
     return [
         _candidate(
             runs,

@@ -67,7 +67,7 @@ class FeatureDriving:
     """One feature as it was driven.
 
     result: times and speeds, as every predicted run has them
-    time_deviation: from the position at both ends, taken as independent [s]
+    time_deviation: from the start and the position at both ends, see `Trace.clock_covariance` [s]
     coasting, braking: time spent so [s]
     friction_use: mean over time of the share of the grip that was used [-]
     """
@@ -214,22 +214,17 @@ def _pedal_use(trace: Trace, pedals: Pedals | None) -> tuple[Mask, Mask]:
 def _features(
     trace: Trace, geometry: CourseGeometry, *, use: Array, is_braking: Mask, is_coasting: Mask
 ) -> tuple[FeatureDriving, ...]:
-    station = trace.front_station
-    results = feature_results(geometry, station=station, elapsed=trace.time, speed=trace.speed)
-    at_ends = trace.station_deviation / np.maximum(trace.speed, 0.5)
-    answers = []
-    for result in results:
-        ends = np.interp([result.start, result.end], station, at_ends)
-        answers.append(
-            FeatureDriving(
-                result=result,
-                time_deviation=float(np.hypot(*ends)),
-                coasting=_spent(trace, is_coasting.astype(float), result),
-                braking=_spent(trace, is_braking.astype(float), result),
-                friction_use=_spent(trace, use, result) / max(result.time, 1e-9),
-            )
+    results = feature_results(geometry, station=trace.front_station, elapsed=trace.time, speed=trace.speed)
+    return tuple(
+        FeatureDriving(
+            result=result,
+            time_deviation=trace.deviation_between(result.start, result.end),
+            coasting=_spent(trace, is_coasting.astype(float), result),
+            braking=_spent(trace, is_braking.astype(float), result),
+            friction_use=_spent(trace, use, result) / max(result.time, 1e-9),
         )
-    return tuple(answers)
+        for result in results
+    )
 
 
 def _spent(trace: Trace, weight: Array, feature: FeatureResult) -> float:

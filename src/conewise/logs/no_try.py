@@ -11,8 +11,8 @@ from conewise.findings import Sentence, Value
 from conewise.logs.crossing import FRONT_REACH
 from conewise.logs.follow import DrivenLine
 from conewise.logs.lost import REMEDY
-from conewise.logs.repeated import LAUNCH_LENGTH, LAUNCH_SPEED
-from conewise.logs.run_finder import LEAST_TRY, STANDSTILL, starts_seen
+from conewise.logs.repeated import LAUNCH_LENGTH, LAUNCH_SPEED, STANDSTILL
+from conewise.logs.run_finder import LEAST_TRY, starts_seen
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry

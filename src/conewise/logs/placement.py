@@ -84,12 +84,6 @@ class Placement:
     findings: tuple[Finding, ...] = field(default=())
 
     @property
-    def shift_deviation(self) -> tuple[float, float]:
-        """Standard deviation of each component of the shift. [m]"""
-        (east, _), (_, north) = self.shift_covariance
-        return float(np.sqrt(east)), float(np.sqrt(north))
-
-    @property
     def rotation(self) -> Array:
         """Matrix of the turn, shape (2, 2)."""
         cos, sin = np.cos(self.turn), np.sin(self.turn)

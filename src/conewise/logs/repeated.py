@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from conewise.course.path import path_along
 from conewise.course.relaxation import Ends
 from conewise.logs.follow import DrivenLine
+from conewise.logs.measures import BRAKING
 
 if TYPE_CHECKING:
     from conewise.course.geometry import ReferencePath
@@ -17,14 +18,13 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-_STANDSTILL = 0.5  # [m/s]
+STANDSTILL = 0.5  # slower than this the car stands [m/s]
 STEP = 2.0  # of the distance driven [m]
 LAUNCH_SPEED = 6.0  # a car that launches is this fast after 15 m [m/s]; common practice, no source
 LAUNCH_LENGTH = 15.0  # [m]
 _LEAST_LENGTH = 60.0  # of a run [m]; common practice, no source
 _SAME_PLACE = 6.0  # two passes nearer than this follow the same path [m]
 _SAME_SHARE = 0.8  # of two paths that are the same
-_BRAKING = 1.5  # [m/s2]
 _GOT_THROUGH = 0.85  # of the longest drive; shorter ones were broken off
 _RUN_OUT = 30.0  # [m]
 
@@ -61,7 +61,7 @@ def repeated_path(track: Track, *, ahead: float) -> ReferencePath | None:
 
 def launched_drives(track: Track) -> list[slice]:
     """Samples from every standstill to the next that begin with a launch and are as long as a run."""
-    moving = np.concatenate([[False], track.speed >= _STANDSTILL, [False]])
+    moving = np.concatenate([[False], track.speed >= STANDSTILL, [False]])
     change = np.flatnonzero(np.diff(moving.astype(np.int8)))
     drives = [slice(max(int(a) - 1, 0), int(b)) for a, b in zip(change[::2], change[1::2], strict=True) if b - a > 2]
     return [drive for drive in drives if _is_run(track, drive)]
@@ -106,7 +106,7 @@ def _is_same(line: Array, model: Array) -> bool:
 
 def _slows_at(track: Track, drive: slice, line: Array, model: Array) -> int:
     """Index of the model at which a drive last begins to brake to its stop."""
-    braking = track.longitudinal_acceleration[drive] < -_BRAKING
+    braking = track.longitudinal_acceleration[drive] < -BRAKING
     driven = DrivenLine.of(track, drive).distance
     last = np.flatnonzero(braking)
     if not last.size:

@@ -20,7 +20,7 @@ from conewise.logs.crossing import (
 )
 from conewise.logs.follow import DrivenLine, followed, match
 from conewise.logs.lost import LEAVING, guessed_features, lost_in_run, words_of
-from conewise.logs.repeated import is_launch, repeated_path
+from conewise.logs.repeated import STANDSTILL, is_launch, repeated_path
 from conewise.logs.sides import passed_wrong
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Kind = Literal["complete", "aborted", "wrong-course", "positions-lost"]
 
-STANDSTILL = 0.5  # slower than this the car stands [m/s]
 SHORTEST_STAND = 1.0  # before a launch [s]
 LONGEST_STOP = 5.0  # a car that stands longer on the course has given up its run; common practice, no source [s]
 _LINE = 6.0  # half length of the start and finish lines, where no gate tells it [m]

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from conewise.logs.focus_candidate import LEAST_LOSS
+from conewise.quantities import OF_MEDIAN
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import Breakdown, FeatureGap
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 MORE = 0.15  # a place stands out where it costs this much more than the driver's others of its kind [s]
 LEAST_CHANCE = 0.95  # that it costs more than they do by `LEAST_LOSS`, as of a place chosen beforehand
 LEAST_OTHERS = 2  # places beside it, of whatever kind: one other tells nothing that is usual
-OF_MEDIAN = 1.2533  # deviation of the median of many over that of their mean: the root of half of pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from conewise.logs.compare import compare
 from conewise.runs import feature_results
 
@@ -19,7 +17,7 @@ class FeatureDifference:
     """One feature of two runs.
 
     lost: by the first on the second; negative where it gained [s]
-    deviation: of that, from the positions at both ends [s]
+    deviation: of that, from the starts and the positions at both ends [s]
     """
 
     id: str
@@ -47,7 +45,7 @@ def feature_differences(answer: DebriefAnswer) -> tuple[FeatureDifference, ...]:
             kind=first.kind,
             first=first.time,
             second=second.time,
-            deviation=float(np.hypot(*np.interp([first.start, first.end], difference.station, difference.deviation))),
+            deviation=difference.deviation_between(first.start, first.end),
         )
         for first, second in zip(*rows, strict=True)
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.quantities import HALF_90
 from conewise.reports import figures, map_parts
 from conewise.reports.answer import LineAnswer
 from conewise.reports.svg import points, tag
@@ -105,7 +106,7 @@ def _cone(glyph: Glyph, answer: DebriefAnswer, units: Units) -> str:
     if taken and glyph.cone.points_to is None:
         nearest = min(taken, key=lambda cone: cone.distance)
         words += (
-            f": the car was {units.margin(nearest.distance)} ±{units.margin(1.645 * nearest.deviation)}"
+            f": the car was {units.margin(nearest.distance)} ±{units.margin(HALF_90 * nearest.deviation)}"
             f" {units.margin_unit} from its base"
         )
     return bare.svg(with_focus=True, units=units, words=words)

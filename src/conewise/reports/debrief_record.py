@@ -124,7 +124,8 @@ def _feature(gap: FeatureGap, driving: FeatureDriving | None) -> dict[str, Any]:
         "line_interval_s": _interval(gap.line_interval),
         "speed_s": gap.speed,
         "speed_interval_s": _interval(gap.speed_interval),
-        "is_told": bool(gap.is_told),
+        "is_line_told": bool(gap.is_line_told),
+        "is_speed_told": bool(gap.is_speed_told),
     }
     if driving is not None:
         record |= {

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.findings import by_severity
 from conewise.logs.compare import compare
+from conewise.quantities import HALF_90
 from conewise.reports import debrief_words, page, sentences, traces
 from conewise.reports.comparison_record import feature_differences
 from conewise.reports.debrief_map import debrief_map, driven_answer
@@ -151,13 +152,11 @@ def _row(name: str, times: tuple[float, float], *, deviation: float | None, part
 
 def _parts(gap: FeatureGap) -> tuple[Part, ...]:
     """Line and speed."""
-    if not gap.is_told:
-        return (Part(text=debrief_words.CANNOT_TELL, interval=""),) * 2
     return _part(gap.line, gap.line_interval), _part(gap.speed, gap.speed_interval)
 
 
 def _part(seconds: float, interval: Interval) -> Part:
-    if debrief_words.part(seconds, interval) == debrief_words.CANNOT_TELL:
+    if not interval.tells(seconds):
         return Part(text=debrief_words.CANNOT_TELL, interval="")
     low, high = min(interval.low, seconds - LEAST), max(interval.high, seconds + LEAST)
     return Part(text=signed(seconds, 2), interval=f"{signed(low, 2)} to {signed(high, 2)}")
@@ -168,13 +167,13 @@ def recording_facts(answer: DebriefAnswer, units: Units) -> list[tuple[str, str]
     rows = []
     if answer.told is not None:
         rows.append((f"Recording {answer.told.file}", f"run {answer.told.run} of {len(answer.told.tries)}"))
-        rows.append(("Time, 90% interval", f"{answer.told.time:.2f} ±{1.645 * answer.told.time_deviation:.2f} s"))
+        rows.append(("Time, 90% interval", f"{answer.told.time:.2f} ±{HALF_90 * answer.told.time_deviation:.2f} s"))
     if answer.position_rate > 0.0:
         rows.append(("Positions a second", f"{answer.position_rate:.3g}"))
-    across = 1.645 * float(np.median(answer.driven.lateral_offset_deviation))
+    across = HALF_90 * float(np.median(answer.driven.lateral_offset_deviation))
     if across > 0.0:
         rows.append(("Position across the course, 90% interval", f"±{units.margin(across)} {units.margin_unit}"))
-        speed = 1.645 * float(np.median(answer.driven.speed_deviation))
+        speed = HALF_90 * float(np.median(answer.driven.speed_deviation))
         rows.append(("Speed, 90% interval", f"±{units.speed(speed)} {units.speed_unit}"))
     return rows
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from conewise.findings import by_severity
 from conewise.logs.compare import compare
+from conewise.quantities import HALF_90
 from conewise.reports import debrief_words, figures, sentences
 from conewise.reports.debrief_map import debrief_map, driven_answer
 from conewise.reports.debrief_report import gap_rows, recording_facts
@@ -82,7 +83,7 @@ def told_screen(told: RunTold, units: Units) -> dict[str, Any]:
     return {
         "run": told.run,
         "time": told.time,
-        "spread": 1.645 * told.time_deviation,  # half a 90% interval
+        "spread": HALF_90 * told.time_deviation,  # half a 90% interval
         "speed_unit": units.speed_unit,
         "rows": [
             {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
+from conewise.quantities import HALF_90
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FrictionFound, Interval
@@ -75,14 +75,14 @@ def friction_sentence(friction: FrictionFound) -> str:
 
 def part(seconds: float, interval: Interval) -> str:
     """A part of the gap with half its interval, or that it cannot be told."""
-    if not np.isfinite(seconds) or interval.width > abs(seconds):
+    if not interval.tells(seconds):
         return CANNOT_TELL
     return f"{seconds:+.2f} {_plus_minus(interval.width / 2.0)}".replace("-", "−")
 
 
 def within(deviation: float) -> str:
     """Half a 90% interval of a time; `deviation` is one standard deviation. [s]"""
-    return _plus_minus(1.645 * deviation)
+    return _plus_minus(HALF_90 * deviation)
 
 
 def _plus_minus(half: float) -> str:

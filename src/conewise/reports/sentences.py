@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from conewise.quantities import HALF_90
 from conewise.reports.course_words import name_of
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
 def _unsure(answer: LineAnswer) -> str:
     """Half a 90% interval of the time."""
     assert answer.time_deviation is not None
-    return f"±{1.645 * answer.time_deviation:.2f} s"
+    return f"±{HALF_90 * answer.time_deviation:.2f} s"
 
 
 def feature_name(feature: FeatureResult) -> str:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from conewise.cars.fit_case import GAPS, FitState
 from conewise.errors import ConewiseError
+from conewise.quantities import HALF_90
 from conewise.records import Id
 from conewise.reports.fit_picture import fit_svg
 from conewise.reports.fit_record import fit_record
@@ -122,6 +123,7 @@ def fit_page(request: Request, at: Place, asked: Annotated[FitAsked, Query()]) -
         known=KNOWN,
         room=ROOM,
         seats=_SEATS,
+        half_90=HALF_90,
         problem=refusal,
         fields=FitAsked.model_fields,
         files=files,

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from conewise.findings import Finding
-from conewise.logs.align import laid_along
 from conewise.logs.breakdown import Breakdown, FeatureGap, FrictionFound, Interval
 from conewise.runs import feature_results
 from conewise.solver.line_results import body_of
@@ -104,7 +103,7 @@ def free_run(laid: LaidRun, car: Car, *, surface: float, start: FreeRun | None =
 def _laid_on(laid: LaidRun, geometry: CourseGeometry) -> LaidRun:
     if geometry.path is laid.geometry.path:
         return replace(laid, geometry=geometry)
-    return replace(laid, geometry=geometry, trace=laid_along(laid.track, laid.run, geometry.path))
+    return laid.along(geometry)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from conewise.course.earth import LocalPlane
 from conewise.course.layout import Anchor
-from conewise.logs import kalman, motion
+from conewise.logs import fusion, kalman, motion
 from conewise.logs.fusion import fuse, fused
 from conewise.logs.log import Channel, Log
 from conewise.logs.moves import Moves, aims
@@ -324,3 +325,14 @@ def test_every_state_has_its_place_in_a_row():
     assert motion.N_DRIVING <= kalman.TURNED_WIDTH
     assert motion.N_MOVING == kalman.MOST_MOVING
     assert kalman.WIDTH % 8 == 0
+
+
+@pytest.mark.parametrize(("n", "believed"), [(30, 1.0), (45, 1.0), (100, None)])
+def test_few_speeds_never_show_that_they_are_better_than_believed(n, believed):
+    """Half of what is believed, white: by 30 or 45 of each component, as a run at 1 Hz has, that is not established."""
+    innovation = 0.5 * np.random.default_rng(0).standard_normal(2 * n)
+    kind = np.tile([motion.EAST_SPEED, motion.NORTH_SPEED], n)
+    problem = SimpleNamespace(first=np.arange(0, 2 * n + 1, 2), kind=kind)
+    prepared = SimpleNamespace(problem=problem, rest=np.zeros(n, dtype=bool), inertial=object())
+    found = fusion._speed_factor(prepared, SimpleNamespace(innovation=innovation, spread=np.ones(2 * n)))
+    assert found == (believed or pytest.approx(0.5, abs=0.1))

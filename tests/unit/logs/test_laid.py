@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -72,3 +74,62 @@ def test_runs_that_took_other_sides_lie_along_one_path():
         assert [c.is_left for c in slalom] == [p.side > 0 for p in driven.passes if p.feature == "slalom"]
         for cone in slalom:  # the path leaves 1.2 m to the cone's middle
             assert cone.distance == pytest.approx(1.2 - 0.9 - 0.14, abs=0.3)
+
+
+def test_along_another_path_a_run_keeps_what_is_known_of_its_errors(rng):
+    course = slalom_course(pass_side=PassSide.EITHER)
+    left, right = (lay_out(course, choices={"slalom": side}) for side in ("left", "right"))
+    (one,) = lay_day(day_of(left, [Drive(friction=0.6)]).track(rng, noise=0.1), left, is_placed=True).runs
+    again = one.along(right)
+    assert again.geometry is right
+    assert again.trace.front_station[-1] == pytest.approx(right.path.length)
+    for known in ("start_deviation", "shift_covariance", "memory"):
+        assert np.any(getattr(again.trace, known))
+        assert getattr(again.trace, known) == getattr(one.trace, known)
+
+
+def doubtful(track, stretch, *, deviation, off=0.0):
+    """The track with positions that the log tells to 5 cm, but in a stretch as badly as told, where they are off."""
+    more = np.zeros(track.time.size)
+    more[stretch] = deviation * np.hanning(stretch.stop - stretch.start)
+    x, y = track.x - off * more * np.sin(track.heading), track.y + off * more * np.cos(track.heading)
+
+    def sample_positions(rng, count):
+        wide = more[:, None] * rng.standard_normal((count, 1, 2))
+        return np.column_stack([x, y]) + wide + 0.05 * rng.standard_normal((count, 1, 2))
+
+    covariance = (0.05 + more)[:, None, None] ** 2 * np.eye(2)
+    return replace(track, x=x, y=y, position_covariance=covariance, sample_positions=sample_positions)
+
+
+def test_a_second_of_bad_positions_makes_that_second_unsure_and_no_other():
+    geometry = lay_out(short_course())
+    track = day_of(geometry, [Drive()]).track(np.random.default_rng(0), noise=0.02)
+    bad = slice(900, 960)
+    (one,) = lay_day(doubtful(track, bad, deviation=3.0), geometry, is_placed=True, front_reach=FRONT).runs
+    told = np.interp([930, 850, 1100], np.arange(track.time.size)[_about(one, track)], _deviation(one))
+    assert told[0] == pytest.approx(3.05, rel=0.1)
+    assert (told[1:] < 0.25).all()
+    at = np.searchsorted(one.trace.time + one.run.start.time, track.time[[930, 850, 1100]])
+    assert one.trace.lateral_offset_deviation[at[0]] > 2.0
+    assert (one.trace.lateral_offset_deviation[at[1:]] < 0.25).all()
+
+
+def _about(one, track):
+    first = int(np.searchsorted(track.time, one.track.time[0]))
+    return slice(first, first + one.track.time.size)
+
+
+def _deviation(one):
+    return np.sqrt(np.trace(one.track.position_covariance, axis1=1, axis2=2) / 2.0)
+
+
+def test_positions_that_the_log_doubts_convict_nobody():
+    """Four metres off where the log tells 3 m, beside a cone, in a clean run."""
+    geometry = lay_out(short_course())
+    track = day_of(geometry, [Drive()]).track(np.random.default_rng(0), noise=0.02)
+    for begin in range(823, 1142, 60):
+        for off in (-1.3, 1.3):
+            there = doubtful(track, slice(begin, begin + 60), deviation=3.0, off=off)
+            (one,) = lay_day(there, geometry, is_placed=True, front_reach=FRONT).runs
+            assert one.run.kind == "complete"

@@ -59,7 +59,7 @@ def test_the_bias_of_a_receiver_is_found_as_far_as_it_says():
         (run,) = find_runs(track, geometry, front_reach=FRONT)
         found = run_shift(track, run, geometry)
         error = np.array([found.east, found.north]) + shift
-        in_units += list(error / np.array(found.shift_deviation))
+        in_units += list(error / np.sqrt(np.diag(found.shift_covariance)))
         left.append(np.hypot(*error))
     assert np.sqrt(np.mean(np.square(in_units))) < 1.5
     assert np.mean(left) < 0.5 * 1.5
@@ -77,7 +77,7 @@ def test_cones_that_stood_push_the_car_off_them(rng):
     assert with_cones.n_cones > 5
     assert without.n_cones == 0
     assert abs(with_cones.north + 1.0) < 0.6 * abs(without.north + 1.0)
-    assert sum(with_cones.shift_deviation) < sum(without.shift_deviation)
+    assert np.trace(with_cones.shift_covariance) < np.trace(without.shift_covariance)
 
 
 def test_a_precise_recording_is_left_where_it_is(rng):

@@ -35,11 +35,38 @@ def test_the_slope_is_the_median_of_all_slopes():
     assert day_of_runs([1, 2, 4, 8], y.tolist()).gain_per_doubling == pytest.approx(-np.median(slopes))
 
 
-def test_two_runs_make_no_trend():
-    day = day_of_runs([1, 2], [50.0, 49.0])
-    assert day.gain_per_doubling is None
+@pytest.mark.parametrize("n", [2, 3])
+def test_few_runs_make_no_trend_and_no_spread(n):
+    """The order of three runs is one of two extremes on one day in three without any trend."""
+    day = day_of_runs(range(1, n + 1), [50.0, 49.0, 48.0][:n])
+    assert (day.gain_per_doubling, day.gain_low, day.gain_high, day.spread) == (None, None, None, None)
     assert day.is_still_learning is None
-    assert day.best == 49.0
+    assert day.best == 51.0 - n
+
+
+@pytest.mark.parametrize("n", [4, 5, 6, 8, 12])
+@pytest.mark.parametrize("gain", [0.0, 0.5])
+def test_interval_and_spread_of_a_day_hold(n, gain, rng):
+    """Over 1000 simulated days; that learning is told where there was none is what the interval promises."""
+    numbers = np.arange(1, n + 1)
+    times = 60.0 - gain * np.log2(numbers) + 0.3 * rng.standard_normal((1000, n))
+    days = [day_of_runs(numbers.tolist(), row.tolist()) for row in times]
+    assert np.mean([day.gain_low <= gain <= day.gain_high for day in days]) > 0.88  # 90 less two standard errors
+    assert 0.85 < np.mean([day.spread for day in days]) / 0.3 < 1.1
+    if gain == 0.0:
+        assert np.mean([day.is_still_learning for day in days]) < 0.07  # half of ten, and two standard errors
+
+
+def test_the_interval_is_that_of_the_table_of_kendall():
+    """Of ten runs the greatest count that one order in twenty has at most is 12 inversions of 45.
+
+    Kendall's S of 45 - 2 x 12 = 21 and beyond has the chance 0.036, and that of 19 the chance 0.054: Kendall, Rank
+    Correlation Methods, appendix table 1 (from memory).
+    """
+    numbers, times = list(range(1, 11)), [50.3, 50.1, 50.6, 49.2, 49.9, 49.7, 49.8, 49.1, 49.4, 48.9]
+    gains = sorted((times[i] - times[j]) / np.log2((j + 1) / (i + 1)) for j in range(10) for i in range(j))
+    day = day_of_runs(numbers, times)
+    assert (day.gain_low, day.gain_high) == pytest.approx((gains[12], gains[-13]))
 
 
 @pytest.mark.parametrize("numbers", [[1, 1], [0, 1], [1], []])

@@ -68,13 +68,13 @@ def test_parts_with_their_intervals_where_they_are_told_and_none_elsewhere(answe
         assert [measured, best] == [f"{gap.measured:.2f}", f"{gap.best:.2f}"]
         deviation = answer.time_deviations[gap.id]
         assert lost == f"{gap.measured - gap.best:+.2f} ±{max(1.645 * deviation, 0.01):.2f}"
-        if gap.is_told and gap.line_interval.width <= abs(gap.line):
-            assert line == f"{gap.line:+.2f} {gap.line_interval.low:+.2f} to {gap.line_interval.high:+.2f}"
-        if gap.is_told and gap.speed_interval.width <= abs(gap.speed):
-            assert speed == f"{gap.speed:+.2f} {gap.speed_interval.low:+.2f} to {gap.speed_interval.high:+.2f}"
-        if not gap.is_told:
-            assert [line, speed] == ["cannot tell"] * 2
-    assert {gap.is_told for gap in answer.breakdown.features} == {True, False}
+        for told, is_told, part, interval in (
+            (line, gap.is_line_told, gap.line, gap.line_interval),
+            (speed, gap.is_speed_told, gap.speed, gap.speed_interval),
+        ):
+            assert is_told == (interval.high - interval.low <= abs(part))
+            assert told == (f"{part:+.2f} {interval.low:+.2f} to {interval.high:+.2f}" if is_told else "cannot tell")
+    assert {gap.is_line_told for gap in answer.breakdown.features} == {True, False}
 
 
 def test_friction_findings_and_cautions_are_said(answer, page):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from conewise.cli import log_text
 from conewise.course.files import read_course, write_course
 from conewise.course.reference import lay_out
 from conewise.logs.export import csv_text
+from conewise.logs.seasons import day_of_runs
 from conewise.logs.simulated import SensorNoise, motion, simulated_log
 from conewise.reports.day_record import day_record
 from conewise.workflows.day import ConesOfRunError, answer_day, course_of_logs, told_cones
@@ -21,12 +23,12 @@ from tests.solved import short_course
 
 DEMO = Path(conewise.demo.__file__).parent
 CAR = DEMO / "cars" / "marigold.toml"
-PACES = (0.6, 0.65, 0.7)
+PACES = (0.55, 0.6, 0.65, 0.7)
 
 
 @pytest.fixture(scope="module")
 def day(tmp_path_factory):
-    """Three runs, each faster than the one before, as a receiver of 10 Hz records them; and their course."""
+    """Four runs, each faster than the one before, as a receiver of 10 Hz records them; and their course."""
     folder = tmp_path_factory.mktemp("day")
     write_course(short_course(), folder / "short.toml")
     made = day_of(lay_out(short_course()), [Drive(friction=pace) for pace in PACES])
@@ -50,13 +52,13 @@ def answer(day):
 
 def test_every_run_has_its_time_and_the_trend_is_seen(answer, day):
     _, true = day
-    assert answer.numbers == (1, 2, 3)
+    assert answer.numbers == (1, 2, 3, 4)
     assert [t.time for t in answer.tries] == pytest.approx(true, abs=0.2)  # staging and front are typical: 0.1 s
     assert answer.day.best == pytest.approx(min(true), abs=0.2)
     assert answer.day.gain_per_doubling > 0.2
     assert answer.day.is_still_learning
-    assert (answer.day.cones, answer.day.n_clean) == (1, 2)
-    for k in range(3):
+    assert (answer.day.cones, answer.day.n_clean) == (1, 3)
+    for k in range(4):
         assert sum(feature.times[k] for feature in answer.features) == pytest.approx(answer.tries[k].time, abs=1e-6)
 
 
@@ -68,9 +70,20 @@ def test_the_record_and_the_text_say_the_same(answer, capsys):
     assert sum(f["best_s"] for f in record["features"]) == pytest.approx(record["best_features_s"])
     log_text.print_day(answer)
     said = capsys.readouterr().out
-    assert "3 finished runs of 3 tries" in said
+    assert "4 finished runs of 4 tries" in said
     assert "You were still learning" in said
     assert f"{record['best_features_s']:.2f} s" in said
+
+
+def test_of_three_runs_nothing_is_told_of_learning_and_scatter(answer):
+    few = replace(answer, day=day_of_runs(answer.numbers[:3], [t.time for t in answer.tries[:3]]))
+    said = " ".join(log_text.day_sentences(few))
+    assert "takes four finished runs or more" in said
+    assert "scatter" not in said
+    assert "learning" not in said
+    record = day_record(few)
+    assert (record["gain_per_doubling_s"], record["spread_s"]) == (None, None)
+    assert record["gain_interval_s"] == [None, None]
 
 
 @pytest.mark.parametrize("told", ["3", "x:1", "3:", "3:one"])
@@ -82,7 +95,7 @@ def test_cones_that_cannot_be_read_are_refused(told):
 def test_cones_of_a_run_that_is_not_there_are_refused(day):
     folder, _ = day
     assert told_cones(["3:1", "1:2"]) == {3: 1, 1: 2}
-    with pytest.raises(ConesOfRunError, match="finished are 1, 2, 3"):
+    with pytest.raises(ConesOfRunError, match="finished are 1, 2, 3, 4"):
         answer_day(folder / "day.csv", course=folder / "short.toml", car=CAR, cones={9: 1})
 
 
@@ -93,4 +106,4 @@ def test_a_course_of_a_recording_can_be_read_and_is_as_long(day, tmp_path):
     again = lay_out(read_course(tmp_path / "driven.toml"))
     assert again.path.length == pytest.approx(driven.path.length, rel=0.02)  # shortest between cones, not the middle
     assert again.path.length == pytest.approx(lay_out(short_course()).path.length, rel=0.25)  # to where all still drove
-    assert len(driven.traces) == 3
+    assert len(driven.traces) == 4
