@@ -138,9 +138,9 @@ def run(words: Sequence[str]) -> int:
 
 
 def _is_stop(error: BaseException | None) -> bool:
-    """Whether the keyboard stopped what failed: a compiler or a solver tells it as a fault of its own."""
+    """Whether the keyboard stopped what failed: a compiler or a solver tells it as a fault of its own, or names it."""
     while error is not None:
-        if isinstance(error, KeyboardInterrupt):
+        if isinstance(error, KeyboardInterrupt) or KeyboardInterrupt.__name__ in str(error):
             return True
         error = error.__cause__ or error.__context__
     return False

@@ -42,6 +42,9 @@ WORSE = 1.4  # squared normalised innovation, in the median, from which a receiv
 BETTER = 0.7  # and below which its speeds are believed to be better
 WHITE = 0.2  # correlation of one innovation with the next up to which errors are independent; common practice
 LEAST_SPEED_NOISE = 0.03  # no received speed is believed to be better [m/s]; common practice, no source
+# How fast a body turns against its path, by how fast the path turns: the least of what eleven solved runs have, 0.15 to
+# 0.27 (docs/models/fusion.md) [-]
+BODY_TURNS = 0.15
 UNKNOWN_ARM = 0.5  # from the centre of gravity to a phone on the windscreen or an antenna on the roof [m]
 GRAVITY = 9.80665  # standard [m/s2]
 NO_PATH = np.zeros((0, 0))
@@ -222,6 +225,10 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         share = np.square(1.0 - np.append(0.0, np.mean(smoothed.state[:, [motion.PITCH, motion.ROLL]], axis=0)))
         beyond = share * beyond_belief(left, prepared.problem, np.median(variance[moves, 4:], axis=0) / share)
         variance[moves, 4:] = np.maximum(variance[moves, 4:] + beyond, LEAST_LEFT * variance[moves, 4:])
+    body_turns = 0.0
+    if not prepared.has_rate and not prepared.rest.all():
+        body_turns = BODY_TURNS * float(np.sqrt(np.mean(np.square(values[~prepared.rest, 4]))))
+        variance[~prepared.rest, 4] += body_turns**2
     sd = np.sqrt(variance)
     x, y, speed, heading, rate, along, across = values.T
     return Track(
@@ -241,6 +248,7 @@ def track_of(prepared: Prepared, smoothed: Smoothed) -> Track:
         lateral_acceleration_deviation=sd[:, 6],
         position_rate=1.0 / prepared.receiver.interval,
         sample_positions=_sampler(prepared.problem, smoothed, (values[:, :2], slopes[:, :2])),
+        body_turns=body_turns,
         has_rate=prepared.has_rate,
         plane=prepared.plane,
         lost=lost_stretches(

@@ -28,12 +28,13 @@ class Track:
     x, y: east and north in the plane of `course.earth.LocalPlane` or as recorded [m]
     speed: along the direction of travel, >= 0 [m/s]
     heading: of the velocity, from east, to the left, unwrapped [rad]
-    yaw_rate: to the left [rad/s]
+    yaw_rate: of the body, to the left; that of its path where nothing reads it [rad/s]
     longitudinal_acceleration, lateral_acceleration: along and to the left of the velocity [m/s2]
     position_covariance: shape (n_samples, 2, 2) [m2]
     speed_deviation, heading_deviation, lateral_acceleration_deviation, longitudinal_acceleration_deviation,
     yaw_rate_deviation: standard deviations, in the unit of their value
     position_rate: how often the log itself told a position, 0 where never [1/s]
+    body_turns: what of `yaw_rate_deviation` is the body's turn against its path, where nothing reads it [rad/s]
     has_rate: whether a gyroscope, or a yaw rate of the car, was used
     sample_positions: (generator, count) -> Array, shape (count, n_samples, 2): whole paths drawn from the smoother's
         joint posterior, so that neighbouring samples move together [m]
@@ -59,6 +60,7 @@ class Track:
     lateral_acceleration_deviation: Array
     position_rate: float
     sample_positions: Callable[[np.random.Generator, int], Array]
+    body_turns: float = 0.0
     has_rate: bool = False
     plane: LocalPlane | None = None
     lost: tuple[Lost, ...] = ()

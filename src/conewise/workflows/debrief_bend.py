@@ -42,6 +42,7 @@ def bend_doubt(laid: LaidRun) -> float:
     """Relative standard deviation of the speed that the recorded bend allows, a median over where the car turns."""
     track, run = laid.track, laid.run.samples
     rate, deviation = np.abs(track.yaw_rate[run]), track.yaw_rate_deviation[run]
+    deviation = np.sqrt(np.maximum(deviation**2 - track.body_turns**2, 0.0))  # of the path itself
     turns = rate >= np.quantile(rate, TURNING)
     return float(np.median(deviation[turns] / np.maximum(rate[turns], LEAST_RATE))) / 2.0  # the root of the bend
 

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -76,3 +77,24 @@ def test_other_faults_in_callbacks_are_still_said(monkeypatch):
     fault = type("Told", (), {"exc_value": ValueError("x")})()
     start._within(fault)
     assert told == [fault]
+
+
+def test_a_stop_waits_for_the_compiler(monkeypatch):
+    later = []
+    monkeypatch.setattr(start, "Timer", lambda *asked: later.append(asked) or SimpleNamespace(start=lambda: None))
+    compiling = compile(
+        "def work(stop): stop(2, __import__('sys')._getframe())", "/lib/llvmlite/binding/ffi.py", "exec"
+    )
+    names = {}
+    exec(compiling, names)  # a function that stands in the compiler's file
+    names["work"](start._stop)
+    assert [asked[1] for asked in later] == [start.interrupt_main]
+    with pytest.raises(KeyboardInterrupt):
+        start._stop(2, sys._getframe())
+
+
+def test_a_stop_that_an_error_only_names_is_a_stop():
+    from conewise.cli.main import _is_stop
+
+    assert _is_stop(RuntimeError("Error building a serializer: KeyboardInterrupt: "))
+    assert not _is_stop(RuntimeError("no such file"))
