@@ -179,15 +179,16 @@ def _rules_in(book: Book, name: str) -> RuleText:
 
 
 def _corrections(book: Book, run_id: str, version: int) -> Sequence[Correction]:
-    """What was corrected in a run, from its versions."""
+    """What was corrected of the result of a run, from its versions."""
     if version < 2:
         return ()
     versions = [one for one in book.history(Run, run_id) if one.record is not None]
-    return [
+    found = [
         Correction(before=before.record, after=after.record, reason=after.reason or after.record.reason)
         for before, after in pairwise(versions)
         if before.record is not None and after.record is not None
     ]
+    return [one for one in found if one.is_of_result]
 
 
 def _content(path: Path) -> bytes:

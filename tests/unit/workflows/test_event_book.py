@@ -96,6 +96,9 @@ def test_runs_are_written_to_the_book_and_corrections_are_versions(spring, sourc
     assert corrected.total == 62.5
     (correction,) = corrected.loaded.corrections
     assert (correction.before.cones, correction.after.cones, correction.reason) == (0, 1, "cone seen late")
+    noted = add("61.5+1", number=2, reason="debrief of a recording", focus="look ahead")
+    assert noted.run.focus == "look ahead"
+    assert noted.loaded.corrections == (correction,)
     with pytest.raises(ConewiseError):
         add("60.0", number=1)
     assert len(load_day(Path("spring"), source=source).day.runs) == 2
