@@ -147,3 +147,22 @@ def test_an_error_as_json(typed, tmp_path):
     code, out, _ = typed("show", tmp_path / "none.toml", "--json")
     assert code == 3
     assert json.loads(out)["code"] == "car-file-missing"
+
+
+def test_a_car_of_which_nothing_is_given_has_no_empty_table(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    path.write_text('kind = "sedan"\n', encoding="utf-8")
+    assert run(["car", "show", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert "Given" not in out
+    assert "Filled in" in out
+
+
+def test_a_field_is_named_once_and_limits_without_powers_of_ten(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    for value, words in (("heavy", "does not start with a number"), ("9000 kg", "between 117 kg and 7800 kg")):
+        path.write_text(f'kind = "sedan"\n[mass]\ntotal = "{value}"\n', encoding="utf-8")
+        assert run(["car", "show", str(path)]) == 2
+        err = capsys.readouterr().err
+        assert words in err
+        assert f"  where: {path}, line 3, mass.total\n" in err
