@@ -23,10 +23,10 @@ class UnknownRulesError(NotFoundError):
 
     code = "rules-unknown"
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, where: str = "") -> None:
         super().__init__(
             f"There is no rule set '{name}'.",
-            where=name,
+            where=where or name,
             hint=f"Shipped are {' and '.join(SHIPPED)}; or give the path of a .toml file.",
         )
 
@@ -50,8 +50,8 @@ class RuleText:
     text: str
 
 
-def rule_text(name_or_path: str) -> RuleText:
-    """The text of a shipped rule set by its name, or of a TOML file.
+def rule_text(name_or_path: str, *, where: str = "") -> RuleText:
+    """The text of a shipped rule set by its name, or of a TOML file; `where` is what names it, for an error.
 
     Raises
     ------
@@ -66,12 +66,12 @@ def rule_text(name_or_path: str) -> RuleText:
         return RuleText(name=name_or_path, file=f"rules/{name_or_path}.toml", text=text)
     path = Path(name_or_path)
     if path.suffix.lower() != ".toml":
-        raise UnknownRulesError(name_or_path)
+        raise UnknownRulesError(name_or_path, where=where)
     try:
         with path.open("rb") as opened:
             content = opened.read(_MOST_BYTES + 1)
     except OSError:
-        raise UnknownRulesError(name_or_path) from None
+        raise UnknownRulesError(name_or_path, where=where) from None
     if len(content) > _MOST_BYTES:
         raise NotARuleFileError(path, "has more than 2 MB; this is a small text")
     text = plain_text(content)

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import hashlib
 import signal
+from contextlib import closing
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from conewise.processes import answers_aside
 from conewise.solver.min_time import Run, Settings, refined, regeared_run, rerun
 from conewise.solver.problem import Point, Problem, SolverStoppedError
 from conewise.solver.sensitivity import by_parameter
@@ -156,10 +158,11 @@ def sweep(
     Every answer depends on its base and its question only, so neither order nor number of workers changes it.
     """
     found: dict[tuple[int, str], Resolved] = {}
-    for answer in _answers(bases, questions, min(workers, len(questions))):
-        found[answer.course, answer.name] = answer
-        if tell is not None:
-            tell(answer)
+    with closing(_answers(bases, questions, min(workers, len(questions)))) as answers:
+        for answer in answers:
+            found[answer.course, answer.name] = answer
+            if tell is not None:
+                tell(answer)
     return tuple(found[question.course, question.name] for question in questions)
 
 
@@ -172,10 +175,10 @@ def _answers(bases: Sequence[Base], questions: Sequence[Question], workers: int)
     if workers <= 1:
         yield from (resolved(bases[question.course], question) for question in questions)
         return
-    from joblib import Parallel, delayed
+    from joblib import delayed
 
     work = (delayed(_aside)(bases[question.course], question) for question in questions)
-    yield from Parallel(n_jobs=workers, backend="loky", return_as="generator_unordered")(work)
+    yield from answers_aside(work, n_processes=workers)
 
 
 def _aside(base: Base, question: Question) -> Resolved:

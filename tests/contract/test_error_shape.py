@@ -38,7 +38,8 @@ by_name = pytest.mark.parametrize("error", ERRORS, ids=lambda error: error.__qua
 # Met at the command line alone: what they ask for has no field on any page.
 ONLY_TYPED = {
     "book-damaged", "book-foreign", "book-missing", "book-there", "book-unwritable", "cones-of-run", "debrief-file",
-    "debrief-file-missing", "demo-file-changed", "no-network", "not-a-mentor", "nothing-moved", "port-taken", "usage",
+    "debrief-file-missing", "demo-file-changed", "no-network", "not-a-mentor", "nothing-moved", "port-taken",
+    "target-unwritable", "usage",
 }  # fmt: skip
 
 

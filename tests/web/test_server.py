@@ -80,3 +80,13 @@ def test_an_open_request_is_given_up_without_a_traceback(stopped):
 def test_a_fault_is_told_then_too(stopped):
     records = stopped(Slow(ZeroDivisionError("of the app")))
     assert [record.exc_info[0] for record in records if record.exc_info] == [ZeroDivisionError]
+
+
+def test_a_place_that_can_never_be_written_is_said_at_the_start(tmp_path):
+    said = []
+    server.say_where_nothing_is_kept(tmp_path / "not" / "yet", say=said.append)
+    assert said == []
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    server.say_where_nothing_is_kept(tmp_path / "file" / "book", say=said.append)
+    assert said[0].startswith(f"Warning: nothing can be kept in {tmp_path / 'file' / 'book'}: ")
+    assert not (tmp_path / "not").exists()

@@ -74,6 +74,7 @@ class Option:
     note: str = ""
     findings: tuple[Finding, ...] = ()  # about the safety and the fit of the changed car
     cautions: tuple[str, ...] = ()  # the part's own
+    only_gains: bool = False  # compares with nothing that could cost time, so that no gain is below zero
     is_required: bool = False  # found missing at inspection
     has_effect: bool = True  # whether the model knows what it changes
     car_class: ClassEffect | None = None  # None: no rules were given
@@ -200,9 +201,13 @@ class Row:
 
     @property
     def interval(self) -> tuple[float, float]:
-        """90 % interval of the gain: parameter, numerical and model part, taken as independent. [s]"""
+        """90 % interval of the gain: parameter, numerical and model part, taken as independent. [s]
+
+        Where nothing is compared that could cost time, it ends at zero.
+        """
         low, high = (float(np.sqrt(part**2 + self.numerical**2 + self.model**2)) for part in self.parameter)
-        return self.gain - low, self.gain + high
+        least = min(self.gain, 0.0) if self.option.only_gains else -np.inf
+        return max(self.gain - low, least), self.gain + high
 
     @property
     def is_small(self) -> bool:

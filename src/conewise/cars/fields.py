@@ -70,7 +70,7 @@ class QuantityField:
         if self.sign == "zero" and value < 0.0:
             return "zero or more"
         least, most = (
-            f"{in_unit(limit, self.dimension, self.shown):.3g} {self.shown}".strip() for limit in self.limits
+            f"{_plain(in_unit(limit, self.dimension, self.shown))} {self.shown}".strip() for limit in self.limits
         )
         return f"between {least} and {most}"
 
@@ -78,6 +78,11 @@ class QuantityField:
     def shown(self) -> str:
         """Unit in which the field is shown."""
         return self.unit or shown_unit(self.dimension)
+
+
+def _plain(number: float) -> str:
+    """Three digits as people write them, without powers of ten."""
+    return f"{number:.0f}" if abs(number) >= 1e3 else f"{number:.3g}"
 
 
 Value = Sourced | None

@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.cars import typical
-from conewise.cars.car import DRIVES, TransmissionKind
+from conewise.cars.car import AXLES, DRIVES, TransmissionKind, field
+from conewise.cars.car_file import car_of
+from conewise.cars.toml_file import Table
 from conewise.cars.tyre_size import tyre_size
+from conewise.quantities import in_unit
 from conewise.questions import Question, given
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from conewise.cars.car import Car
 
 QUESTIONS = (
     Question(key="name", text="What is the car called?", typical="New car", wanted="a name"),
@@ -104,30 +109,70 @@ def _usable(question: Question, answer: str) -> str:
 
 
 def car_file(answers: Mapping[str, str]) -> str:
-    """A commented car file from usable answers, see `answered`; it can be solved with as it is."""
-    kind = answers.get("kind", "sedan")
+    """A commented car file from usable answers, see `answered`; it can be solved with as it is.
+
+    Lines that are switched off hold what is used without them: switching one on moves nothing.
+    """
+    used = car_of(Table.of_text("\n".join(_lines(answers, None)), file="the car"))
+    return "\n".join(_lines(answers, used)) + "\n"
+
+
+def _lines(answers: Mapping[str, str], used: Car | None) -> list[str]:
+    """The lines of a car file; those that are switched off with the values used, or left out where there are none."""
+    name, kind = answers.get("name", "New car"), answers.get("kind", "sedan")
     drive = answers.get("drive", typical.drive_of(kind))
     lines = [
-        f"# {answers.get('name', 'New car')}: a car of the kind '{typical.title_of(kind)}'.",
-        "# A line that starts with # is switched off: the typical value for the kind, or what follows from the other",
-        "# values, is used. Take the # away and write what you know. Units stand in the quotation marks.",
+        f"# {name}: a car of the kind '{typical.title_of(kind)}'.",
+        "# A line that starts with # is switched off: it holds the typical value for the kind, or what follows from",
+        "# the other values. Take the # away and write what you know. Units stand in the quotation marks.",
         "# docs/formats-cars.md lists every field; `conewise car show` lists what is used and where it comes from.",
         "",
-        f"name = {_quoted(answers.get('name', 'New car'))}",
+        f"name = {_quoted(name)}",
         f'kind = "{kind}"    # {", ".join(typical.kinds())}',
         f'drive = "{drive}"    # front, rear, all',
     ]
     for section, rows in _SECTIONS.items():
+        if section.endswith("differential") and drive not in ("all", section.split(".")[0]):
+            continue
         lines += ["", f"[{section}]"]
-        for key, example, remark in rows:
-            answer = _ANSWER_AT.get(f"{section}.{key}", "")
-            on = answer in answers
-            value = answers[answer] if on else example
-            bare = answer == "treadwear" or (value[:1] in "[tf" and not on)
-            lines.append(
-                f"{'' if on else '# '}{key} = {value if bare else _quoted(value)}{remark and f'    # {remark}'}"
-            )
-    return "\n".join(lines) + "\n"
+        for key, remark in rows:
+            answer = answers.get(_ANSWER_AT.get(f"{section}.{key}", ""))
+            value = _as_told(key, answer) if answer else _as_used(used, section, key) if used else ""
+            if value:
+                lines.append(f"{'' if answer else '# '}{key} = {value}{remark and f'    # {remark}'}")
+    return lines
+
+
+def _as_told(key: str, answer: str) -> str:
+    return answer if key == "treadwear" else _quoted(answer)
+
+
+def _as_used(car: Car, section: str, key: str) -> str:
+    """What a car is reckoned with, as a file has it; empty where it has no such thing."""
+    name = f"{section}.{key}"
+    words = {
+        "transmission.kind": _quoted(str(car.transmission.kind)),
+        "transmission.gears": f"[{', '.join(f'{gear.value:.5g}' for gear in car.transmission.gears)}]",
+        "brakes.abs": "true" if car.brakes.abs else "false",
+    }
+    for axle in AXLES:
+        words[f"{axle}.differential.kind"] = _quoted(str(getattr(car, axle).differential.kind))
+        words |= {f"{axle}.{part}.size": _quoted(_code(car, axle, part)) for part in ("tyre", "wheel")}
+    if name in words or name not in car.values:
+        return words.get(name, "")
+    facts = field(name)
+    number = f"{in_unit(car.value(name), facts.dimension, facts.shown):.5g}"
+    return number if key == "treadwear" else _quoted(f"{number} {facts.shown}".strip())
+
+
+def _code(car: Car, axle: str, part: str) -> str:
+    """The size of a tyre, or of the wheel under it."""
+    rim = in_unit(car.value(f"{axle}.tyre.rim_diameter"), "length", "in")
+    if part == "tyre":
+        width, aspect = (car.value(f"{axle}.tyre.{one}") for one in ("section_width", "aspect"))
+        return f"{1e3 * width:.0f}/{100.0 * aspect:.0f}R{rim:.4g}"
+    width, offset = in_unit(car.value(f"{axle}.wheel.width"), "length", "in"), car.value(f"{axle}.wheel.offset")
+    return f"{rim:.4g}x{width:.3g} {1e3 * offset:+.3g}"
 
 
 def _quoted(text: str) -> str:
@@ -139,59 +184,67 @@ def _quoted(text: str) -> str:
 _ANSWER_AT = {
     "mass.total": "mass",
     "front.tyre.size": "tyre",
+    "rear.tyre.size": "tyre",
     "front.tyre.treadwear": "treadwear",
+    "rear.tyre.treadwear": "treadwear",
     "engine.peak_power": "power",
     "transmission.kind": "transmission",
 }
 _AXLE = (
-    ("track", "1.50 m", "contact patch to contact patch"),
-    ("spring_rate", "30 N/mm", ""),
-    ("motion_ratio", "0.95", "spring travel over wheel travel"),
-    ("bar_diameter", "22 mm", "0 mm for no bar"),
-    ("camber", "-1.0 deg", "negative with the top inwards"),
-    ("toe", "0 deg", "toe-in of each wheel"),
+    ("track", "contact patch to contact patch"),
+    ("spring_rate", ""),
+    ("motion_ratio", "spring travel over wheel travel"),
+    ("bar_diameter", "0 mm for no bar"),
+    ("camber", "negative with the top inwards"),
+    ("toe", "toe-in of each wheel"),
 )
-_SECTIONS: dict[str, tuple[tuple[str, str, str], ...]] = {
+_TYRE = (
+    ("size", "told for one axle alone, it holds for both"),
+    ("treadwear", "grade on the side of the tyre"),
+    ("friction", "peak on dry grippy asphalt; by treadwear unless given"),
+)
+_WHEEL = (("size", "diameter x width in inches, offset in mm"),)
+_DIFFERENTIAL = (("kind", "open, limited-slip or locked"),)
+_SECTIONS: dict[str, tuple[tuple[str, str], ...]] = {
     "mass": (
-        ("total", "1200 kg", "ready to run, without the driver; or the scales: axles = [front, rear]"),
-        ("front_share", "0.55", "without the driver"),
-        ("driver", "80 kg", "with helmet"),
+        ("total", "ready to run, without the driver; or the scales: axles = [front, rear]"),
+        ("front_share", "without the driver"),
+        ("driver", "with helmet"),
     ),
     "body": (
-        ("wheelbase", "2.50 m", ""),
-        ("length", "4.10 m", ""),
-        ("width", "1.75 m", "at the height of a cone"),
-        ("front_overhang", "0.85 m", "front axle to the front of the body"),
-        ("cg_height", "0.52 m", "centre of gravity above the road, with driver"),
+        ("wheelbase", ""),
+        ("length", ""),
+        ("width", "at the height of a cone"),
+        ("front_overhang", "front axle to the front of the body"),
+        ("cg_height", "centre of gravity above the road, with driver"),
     ),
     "front": _AXLE,
-    "front.tyre": (
-        ("size", "205/50R15", "told for one axle, it holds for both"),
-        ("treadwear", "200", "grade on the side of the tyre"),
-        ("friction", "1.05", "peak on dry grippy asphalt; by treadwear unless given"),
-    ),
-    "front.wheel": (("size", "15x7 +35", "diameter x width in inches, offset in mm"),),
+    "front.tyre": _TYRE,
+    "front.wheel": _WHEEL,
+    "front.differential": _DIFFERENTIAL,
     "rear": _AXLE,
-    "rear.differential": (("kind", "limited-slip", "open, limited-slip or locked"),),
+    "rear.tyre": _TYRE,
+    "rear.wheel": _WHEEL,
+    "rear.differential": _DIFFERENTIAL,
     "engine": (
-        ("peak_power", "100 kW", "or torque_curve = [[speed, torque], ...]"),
-        ("peak_power_speed", "6200 rpm", ""),
-        ("peak_torque", "170 N m", ""),
-        ("peak_torque_speed", "4300 rpm", ""),
-        ("limit", "6800 rpm", "limiter"),
+        ("peak_power", "or torque_curve = [[speed, torque], ...]"),
+        ("peak_power_speed", ""),
+        ("peak_torque", ""),
+        ("peak_torque_speed", ""),
+        ("limit", "limiter"),
     ),
     "transmission": (
-        ("kind", "manual", "manual, dual-clutch, converter, single-speed"),
-        ("gears", "[3.5, 2.0, 1.4, 1.1, 0.9]", "from first gear up"),
-        ("final_drive", "4.1", ""),
-        ("shift_time", "0.35 s", "time without drive"),
+        ("kind", "manual, dual-clutch, converter, single-speed"),
+        ("gears", "from first gear up"),
+        ("final_drive", ""),
+        ("shift_time", "time without drive"),
     ),
     "brakes": (
-        ("abs", "true", ""),
-        ("front_share", "0.75", "share of the brake force on the front axle"),
+        ("abs", ""),
+        ("front_share", "share of the brake force on the front axle"),
     ),
     "steering": (
-        ("ratio", "15", "hand-wheel over road wheel"),
-        ("lock_to_lock", "2.7", "turns of the hand-wheel"),
+        ("ratio", "hand-wheel over road wheel"),
+        ("lock_to_lock", "turns of the hand-wheel"),
     ),
 }

@@ -91,7 +91,7 @@ class Table(toml_source.Table):
 
     def number(self, value: Any, dimension: Dimension, key: str) -> float:
         """A raw value in SI."""
-        return parse(value, dimension, where=self.path(key), file=self.place(key))
+        return parse(value, dimension, where=self.path(key), file=self.file_and_line(key))
 
     def sourced(self, key: str, facts: QuantityField, *, origin: Origin) -> Sourced | None:
         """A quantity with its uncertainty and origin; None where the key is missing."""

@@ -106,9 +106,10 @@ def _tables(sheet: CarSheet, units: Shown) -> list[Table]:
         row = value_row(name, value, units.value)
         into.append((row[0] + mark, *row[1:]))
     columns = ("field", "value", "plus or minus", "from")
+    known = [_table("Given (* not part of the time model)", columns, given)] if given else []
     return [
-        _table("Given (* not part of the time model)", columns, given),
-        _table("Filled in", columns, filled),
+        *known,
+        _table("Filled in (* not part of the time model)", columns, filled),
         _table("Derived", ("value of", "value", "meaning"), [derived_row(d, units.value) for d in sheet.derived]),
     ]
 

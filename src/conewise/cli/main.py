@@ -5,6 +5,7 @@ Only the module of the command asked for is imported, so that `conewise --help` 
 
 from __future__ import annotations
 
+import re
 import sys
 from dataclasses import dataclass
 from importlib import import_module
@@ -50,6 +51,7 @@ COMMANDS = {
     "serve": Entry("conewise.cli.serve", "serve", "The whole job on pages: on this laptop and on paired phones."),
     "car": Entry("conewise.cli.car", "car_app", "Make, show, weigh and change cars."),
 }
+_NEGATIVE = re.compile(r"-[.,]?\d")
 _INTERRUPTED = 130  # exit code after the keyboard stopped a command, common practice of shells
 _USAGE: Any = typer.BadParameter.__mro__[1]  # what the parser raises on a wrong command line
 
@@ -60,8 +62,8 @@ class UsageError(InputError):
     code = "usage"
     default_hint = "conewise COMMAND --help lists what a command takes."
 
-    def __init__(self, message: str, *, command: str) -> None:
-        super().__init__(message, where=command)
+    def __init__(self, message: str, *, command: str, hint: str = "") -> None:
+        super().__init__(message, where=command, hint=hint)
 
 
 def application(words: Sequence[str]) -> typer.Typer:
@@ -122,8 +124,7 @@ def run(words: Sequence[str]) -> int:
     except ConewiseError as error:
         return _said(error, words)
     except _USAGE as error:
-        command = " ".join(["conewise", *words[:1]])
-        return _said(UsageError(str(error.format_message()), command=command), words)
+        return _said(_usage(str(error.format_message()), words), words)
     except BrokenPipeError:
         return 1
     except KeyboardInterrupt:
@@ -135,6 +136,16 @@ def run(words: Sequence[str]) -> int:
     if answer == _INTERRUPTED:
         typer.echo("Stopped.", err=True)
     return answer if isinstance(answer, int) else 0
+
+
+def _usage(message: str, words: Sequence[str]) -> UsageError:
+    """What is wrong with a command line; a negative number that was taken for an option is named whole."""
+    command = " ".join(["conewise", *words[:1]])
+    negative = next((word for word in words if _NEGATIVE.match(word)), "")
+    if not negative or f": {negative[:2]}" not in message:
+        return UsageError(message, command=command)
+    hint = f'Write -- before the values: conewise ... -- "{negative}". A value of an option is joined to it: --OPTION='
+    return UsageError(f"'{negative}' was taken for an option.", command=command, hint=f'{hint}"{negative}".')
 
 
 def _is_stop(error: BaseException | None) -> bool:

@@ -118,6 +118,9 @@ def _print_history(loaded: LoadedDay) -> None:
 
     out = render.console()
     render.heading(out, "Corrections")
+    if not loaded.corrections:
+        out.print("No result was corrected.")
+        return
     table = render.plain_table("driver", ">run", "was", "is", "reason")
     for one in loaded.corrections:
         name = loaded.day.called(one.after.person)

@@ -93,7 +93,9 @@ def plan(  # noqa: PLR0913  # one argument an option of the command
     runs: RunsFile = None,
     pdf: SheetFile = None,
     paper: SheetPaper = Paper.A4,
-    quick: Annotated[bool, typer.Option("--quick", help="Paces and focus alone, nothing is solved.")] = False,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Nothing is solved: paces and focus, with times where the book has them.")
+    ] = False,
     units: Annotated[Shown, typer.Option(help="Units shown; JSON is always SI.")] = Shown.METRIC,
     book: BookFolder = None,
     as_json: AsJson = False,
@@ -104,14 +106,16 @@ def plan(  # noqa: PLR0913  # one argument an option of the command
     from conewise.workflows.event_sheets import refuse_pdf, write_run_card
     from conewise.workflows.events import load_day
     from conewise.workflows.mentoring import answer_run_plan, run_plan_record
+    from conewise.workflows.paces import solved_before
 
     refuse_pdf(pdf)
     loaded = load_day(event, source=book_place(book), runs=runs)
+    known = solved_before(loaded, driver)
     if quick:
-        answer = answer_run_plan(loaded, driver, progress=None)
+        answer = answer_run_plan(loaded, driver, progress=None, predictions=known)
     else:
         with render.progress("Reading the course and the car") as say:
-            answer = answer_run_plan(loaded, driver, progress=say)
+            answer = answer_run_plan(loaded, driver, progress=say, predictions=known)
     if pdf is not None:
         write_run_card(answer, pdf, system=units.value, paper=paper.value)
     if as_json:
@@ -211,7 +215,7 @@ def _print_plan(answer: RunPlan, units: Shown) -> None:
 
     from conewise.cli import render
     from conewise.quantities import show
-    from conewise.workflows.mentoring import CAUTION, key_speeds
+    from conewise.workflows.mentoring import CAUTION, STEPPED, key_speeds
 
     out = render.console()
     out.print(Text(f"{answer.name}, {answer.car}, {answer.event}: the runs still to come", style="bold"))
@@ -221,6 +225,8 @@ def _print_plan(answer: RunPlan, units: Shown) -> None:
         out.print(Text(f"The last run was driven at a pace of about {answer.plan.reached_pace:.2f}."))
     if not answer.is_predicted:
         out.print(Text("No times: name a course_file for the event and a car_file for the car, and leave out --quick."))
+    if answer.is_stepped:
+        out.print(Text(STEPPED))
     for run in answer.plan.runs:
         time = "" if run.time is None else f", about {run.time:.1f} s"
         out.print(Text(f"\nRun {run.number}: pace {run.pace:.2f}{time}. {run.focus}"))

@@ -26,6 +26,7 @@ COLUMNS = (
     "driver", "run", "time", "car", "passenger", "driven_at", "set_up", "tyres", "cold_pressures", "hot_pressures",
     "surface", "focus", "notes", "log", "reason",
 )  # fmt: skip
+_RESULT = ("person", "car", "order", "outcome", "raw_time", "cones", "is_void")
 _NEEDED = ("driver", "run", "time")
 _PLAIN = ("set_up", "tyres", "surface", "focus", "notes", "log", "reason")
 _WHEELS = 4
@@ -50,10 +51,15 @@ class Correction:
     after: Run
     reason: str
 
+    @property
+    def is_of_result(self) -> bool:
+        """Whether it changes what results are made of; a note or a debrief, written to the run later, does not."""
+        return any(getattr(self.before, name) != getattr(self.after, name) for name in _RESULT)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunTable:
-    """The runs of a day as they stand, in the order of the table, and what was corrected."""
+    """The runs of a day as they stand, in the order of the table, and what of their results was corrected."""
 
     runs: tuple[Run, ...] = ()
     corrections: tuple[Correction, ...] = ()
@@ -100,7 +106,7 @@ def read_run_table(content: bytes, day: EventDay, *, file: str) -> RunTable:
             current[key] = run
     except csv.Error as error:
         raise RunsFileError(f"The table breaks off: {error}.", where=f"{file}, line {reader.line_num}") from None
-    return RunTable(runs=tuple(current.values()), corrections=tuple(corrections))
+    return RunTable(runs=tuple(current.values()), corrections=tuple(one for one in corrections if one.is_of_result))
 
 
 def run_row(run: Run, *, time: str = "") -> dict[str, str]:

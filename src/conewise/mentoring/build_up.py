@@ -79,9 +79,9 @@ def build_up(
 ) -> BuildUp:
     """The plan for the runs of a day that are still to come.
 
-    A beginner begins slowly and gets faster by small steps. A run without a time takes the next one a step back; a cone
-    keeps the pace, two or more also decide the focus; a clean run allows the next step. Paces are estimates, not
-    permissions.
+    A beginner begins slowly and gets faster by small steps from what was last used: the pace that the run's time
+    tells, else the one that was planned for it. A run without a time takes the next one a step back; a cone keeps the
+    pace, two or more also decide the focus; a clean run allows the next step. Paces are estimates, not permissions.
 
     Parameters
     ----------
@@ -125,14 +125,13 @@ def _next(one: CountedRun, planned: float, *, reached: float | None, step: float
     """Pace of the run after a driven one, and why."""
     if one.total is None:
         return max(planned - BACK, SLOWEST), "no time"
+    top = TOP_PACE[level]
+    used = min(planned if reached is None else reached, top)
     if one.run.cones >= MANY_CONES:
-        return planned, "cones"
+        return min(planned, used), "cones"
     if reached is not None and reached > planned + step and level == "novice":
-        return min(reached, TOP_PACE[level]), "too fast"
-    base = planned if reached is None else max(planned, min(reached, TOP_PACE[level]))
-    if one.run.cones:
-        return min(base, TOP_PACE[level]), "one cone"
-    return min(base + step, TOP_PACE[level]), "clean"
+        return used, "too fast"
+    return (used, "one cone") if one.run.cones else (min(used + step, top), "clean")
 
 
 def _focus(number: int, because: Reason, done: Sequence[CountedRun]) -> str:

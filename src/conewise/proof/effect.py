@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.findings import Finding
 from conewise.proof import untold
-from conewise.proof.comparison import compared_runs
+from conewise.proof.comparison import compared_runs, numbered
 from conewise.proof.day_to_day import day_to_day_setting, days_of, run_model, steady_entries
 from conewise.proof.same_day import (
     CHANGE,
@@ -21,6 +21,7 @@ from conewise.proof.same_day import (
     SURFACE,
     has_surface,
     n_days_on_both,
+    on_both,
     same_day_settings,
     terms_of,
 )
@@ -64,16 +65,17 @@ class Effect:
     """What the change did, after less before: below zero is faster.
 
     share: the effect as the logarithm of the ratio of times
-    reference_time: median raw time of the judged drivers on the old set-up, for which seconds are said [s]
+    days: typical raw time of each day of the judged drivers, as if on the old set-up, in driving order [s]
     basis: "same-day": both set-ups on the same course and day; "other-drivers": gaps to them from day to day
     level: probability of the interval
     spread: standard deviation of a run of the judged drivers; of a day's gap where the basis is other drivers [s]
     compared: the runs used; `fitted` and `baseline`, shape (n_runs,), are the times that the model gives them, and
         would give their entry on the old set-up on average [s]; `away` their distance from it in standard deviations
+    n_days, n_drivers: days, and judged drivers, that tell the effect; with both set-ups where the basis is one day
     """
 
     share: TMixture
-    reference_time: float
+    days: tuple[float, ...]
     basis: Basis
     level: float
     spread: float
@@ -83,11 +85,22 @@ class Effect:
     baseline: Array
     away: Array
     n_days: int
+    n_drivers: int
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def reference_time(self) -> float:
+        """Raw time for which seconds are said: the geometric mean of `days`, so that each day counts once. [s]"""
+        return float(np.exp(np.mean(np.log(self.days))))
 
     def seconds(self, share: float) -> float:
         """A change of the logarithm of the time in seconds at the reference time."""
         return self.reference_time * float(np.expm1(share))
+
+    @property
+    def ratio(self) -> float:
+        """The median as a share of the time; the same on a course of any length. [-]"""
+        return float(np.expm1(self.share.median))
 
     @property
     def effect(self) -> float:
@@ -177,7 +190,7 @@ def _same_day_on(compared: Compared, times: Times, level: float) -> Effect | Unt
         fitted=np.exp(best.fit.fitted),
         baseline=np.exp((np.bincount(compared.entry, without) / np.bincount(compared.entry))[compared.entry]),
         away=best.away,
-        n_days=n_days_on_both(compared),
+        told_by=on_both(compared),
         findings=tuple(findings),
     )
     return _effect(road, times, level)
@@ -214,7 +227,7 @@ def _day_to_day(compared: Compared, times: Times, level: float) -> Effect | Unto
             fitted=np.exp(fitted),
             baseline=np.exp(best.fitted - change * days.is_after)[entry],
             away=away,
-            n_days=int(np.unique(steady.event[steady.is_tester]).size),
+            told_by=steady.is_tester,
             findings=(),
         ),
         times,
@@ -224,7 +237,11 @@ def _day_to_day(compared: Compared, times: Times, level: float) -> Effect | Unto
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Road:
-    """One way to the effect; `runs` is the model of the runs with its terms, where there is one."""
+    """One way to the effect.
+
+    runs: the model of the runs with its terms, where there is one
+    told_by: the runs whose days and drivers tell the effect, shape (n_runs,)
+    """
 
     basis: Basis
     compared: Compared
@@ -234,18 +251,18 @@ class _Road:
     fitted: Array
     baseline: Array
     away: Array
-    n_days: int
+    told_by: NDArray[np.bool_]
     findings: tuple[Finding, ...]
 
 
 def _effect(road: _Road, times: Times, level: float) -> Effect:
-    """The effect in seconds at the judged drivers' usual time."""
+    """The effect with the days that its seconds are said for."""
     compared = road.compared
-    before = compared.is_tester & (compared.is_after == 0.0)
-    reference = float(np.exp(np.median(compared.log_time[before])))
+    days = _typical_times(compared, road.baseline)
+    reference = float(np.exp(np.mean(np.log(days))))
     return Effect(
         share=road.weighed.coefficient(0),
-        reference_time=reference,
+        days=days,
         basis=road.basis,
         level=level,
         spread=reference * road.spread,
@@ -254,9 +271,18 @@ def _effect(road: _Road, times: Times, level: float) -> Effect:
         fitted=road.fitted,
         baseline=road.baseline,
         away=road.away,
-        n_days=road.n_days,
+        n_days=int(np.unique(compared.event[road.told_by]).size),
+        n_drivers=int(np.unique(compared.unit[road.told_by]).size),
         findings=(*road.findings, *_far_runs(road, times)),
     )
+
+
+def _typical_times(compared: Compared, baseline: Array) -> tuple[float, ...]:
+    """The typical time of each day of the judged drivers, of whom each counts once a day. [s]"""
+    first = np.unique(compared.entry[compared.is_tester], return_index=True)[1]
+    level = np.log(baseline[compared.is_tester][first])
+    event = numbered(compared.event[compared.is_tester][first])
+    return tuple(np.exp(np.bincount(event, level) / np.bincount(event)).tolist())
 
 
 def _spread(weighed: Weighed, judged: NDArray[np.bool_]) -> float:

@@ -113,6 +113,11 @@ def spread_grid(*grids: tuple[Array, float]) -> tuple[Array, Array]:
 
 def n_days_on_both(compared: Compared) -> int:
     """Entries with runs on both set-ups."""
+    return int(np.unique(compared.entry[on_both(compared)]).size)
+
+
+def on_both(compared: Compared) -> NDArray[np.bool_]:
+    """Runs of entries with runs on both set-ups, shape (n_runs,)."""
     n_runs = np.bincount(compared.entry)
     n_after = np.bincount(compared.entry, compared.is_after)
-    return int(np.sum((n_after > 0) & (n_after < n_runs)))
+    return np.asarray(((n_after > 0) & (n_after < n_runs))[compared.entry])

@@ -74,6 +74,7 @@ class _Run:
     setup: str
     passenger: bool
     surface: float
+    is_other_unit: bool = False  # of the surface's temperature, beside that of its column
 
 
 def read_times(path: Path) -> Times:
@@ -114,17 +115,21 @@ def times_of(text: str, *, file: str) -> Times:
     if unreadable := text_problem(text):
         raise TimesFileError(f"'{PurePath(file).name}' {unreadable}.", where=file)
     names, table, findings = _table(text, file)
-    rows, problems = _rows(names, table, file)
+    rows, problems, units = _rows(names, table, file)
     rows = _by_day(rows)
     rows, doubled = _single(rows, file)
-    findings += _shown(problems) + _shown(doubled)
+    findings += _shown(problems) + _shown(units) + _shown(doubled)
     if not rows:
         problem = problems[0] if problems else None
         said = f" The first: {problem.message}" if problem else ""
         raise TimesFileError(f"No run can be used.{said}", where=problem.where if problem else file)
     order = _driving_order(rows)
     rows = [rows[index] for index in order]
-    arrays = {name: np.array([getattr(row, name) for row in rows]) for name in _Run.__dataclass_fields__}
+    arrays = {
+        name: np.array([getattr(row, name) for row in rows])
+        for name in _Run.__dataclass_fields__
+        if name in Times.__dataclass_fields__
+    }
     return Times(file=file, findings=tuple(findings), **arrays)
 
 
@@ -164,13 +169,15 @@ def _table(text: str, file: str) -> tuple[list[str], list[tuple[int, list[str]]]
     return names, table[1:], findings
 
 
-def _rows(names: list[str], table: list[tuple[int, list[str]]], file: str) -> tuple[list[_Run], list[Finding]]:
-    """The rows that are understood, and what is wrong with the others."""
+def _rows(
+    names: list[str], table: list[tuple[int, list[str]]], file: str
+) -> tuple[list[_Run], list[Finding], list[Finding]]:
+    """The rows that are understood, what is wrong with the others, and temperatures not in the unit of their column."""
     known = {name: index for index, name in enumerate(names)}
     dates = [cells[known["date"]] for _, cells in table if "date" in known and len(cells) > known["date"]]
     day_first = is_day_first(dates)
     counts: dict[tuple[str, str, str], int] = defaultdict(int)
-    rows, problems = [], []
+    rows, problems, units = [], [], []
     for line, cells in table:
         place = f"{file}, line {line}"
         if len(cells) > len(names) and any(cells[len(names) :]):
@@ -182,10 +189,20 @@ def _rows(names: list[str], table: list[tuple[int, list[str]]], file: str) -> tu
             continue
         texts = {name: cells[index] if index < len(cells) else "" for name, index in known.items()}
         try:
-            rows.append(_run(line, texts, counts, day_first=day_first))
+            run = _run(line, texts, counts, day_first=day_first)
         except UnreadableCellError as problem:
             problems.append(Finding("warning", "row-unread", f"{problem}: row left out.", place))
-    return rows, problems
+            continue
+        rows.append(run)
+        if run.is_other_unit:
+            column = _surface_column(texts)
+            words = f"'{texts[column]}' in the column {column}: taken as {run.surface:.1f} °C."
+            units.append(Finding("warning", "surface-unit", words, place))
+    return rows, problems, units
+
+
+def _surface_column(texts: dict[str, str]) -> str:
+    return "surface_c" if "surface_c" in texts else "surface_f"
 
 
 def _run(line: int, texts: dict[str, str], counts: dict[tuple[str, str, str], int], *, day_first: bool | None) -> _Run:
@@ -210,8 +227,8 @@ def _run(line: int, texts: dict[str, str], counts: dict[tuple[str, str, str], in
         if not number >= 1:
             raise UnreadableCellError(f"run is '{texts['run']}'; wanted is its number, from 1")
         run = int(number)
-    is_fahrenheit = "surface_c" not in texts
-    surface = written_surface(texts.get("surface_c", texts.get("surface_f", "")), is_fahrenheit=is_fahrenheit)
+    column = _surface_column(texts)
+    surface = written_surface(texts.get(column, ""), is_fahrenheit=column == "surface_f")
     return _Run(
         line=line,
         date=written_date(texts.get("date", ""), day_first=day_first),
@@ -223,7 +240,8 @@ def _run(line: int, texts: dict[str, str], counts: dict[tuple[str, str, str], in
         outcome=outcome,
         setup=texts["setup"],
         passenger=written_passenger(texts.get("passenger", "")),
-        surface=surface,
+        surface=surface.value,
+        is_other_unit=surface.is_other_unit,
     )
 
 

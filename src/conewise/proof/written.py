@@ -10,7 +10,7 @@ from math import isfinite, nan
 from conewise.proof.times import DNF, FINISHED, RERUN
 
 SHORTEST, LONGEST = 5.0, 600.0  # of a raw time [s]
-COLDEST, HOTTEST = -30.0, 90.0  # of a surface [°C]
+COLDEST, HOTTEST = -30.0, 75.0  # of a surface [°C]; asphalt in the sun, common practice, no source
 MOST_CONES = 99
 
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,6})(?:[.,](\d{1,6}))?\s*(?:s|sec)?(?:\s*\+\s*(\d{1,2}))?", re.IGNORECASE)
@@ -72,15 +72,31 @@ def written_number(text: str) -> float:
     return float(f"{found[1]}.{found[2] or 0}")
 
 
-def written_surface(text: str, *, is_fahrenheit: bool) -> float:
-    """A temperature of the surface. [°C]"""
-    value = written_number(text)
-    value = (value - 32.0) / 1.8 if is_fahrenheit else value
+@dataclass(frozen=True, slots=True)
+class WrittenSurface:
+    """A temperature of the surface [°C], NaN for an empty cell, and whether its unit is not that of the column."""
+
+    value: float
+    is_other_unit: bool = False
+
+
+def written_surface(text: str, *, is_fahrenheit: bool) -> WrittenSurface:
+    """A temperature of the surface; a unit behind the number goes before that of the column.
+
+    Examples
+    --------
+    >>> written_surface("86 F", is_fahrenheit=False)
+    WrittenSurface(value=30.0, is_other_unit=True)
+    """
+    value, unit = written_number(text), text.strip()[-1:].upper()
+    is_written = unit == "F" if unit in ("F", "C") and isfinite(value) else is_fahrenheit
+    value = (value - 32.0) / 1.8 if is_written else value
     if value < COLDEST or value > HOTTEST:
+        hint = "" if is_written or value < 0.0 else "; °F stand in a column surface_f, or with an F behind them"
         raise UnreadableCellError(
-            f"{value:.0f} °C is no temperature of a surface; {COLDEST:.0f} to {HOTTEST:.0f} °C are"
+            f"{value:.0f} °C is no temperature of a surface; {COLDEST:.0f} to {HOTTEST:.0f} °C are{hint}"
         )
-    return value
+    return WrittenSurface(value, is_other_unit=is_written != is_fahrenheit)
 
 
 def written_count(text: str, *, most: int) -> float:

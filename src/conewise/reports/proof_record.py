@@ -29,9 +29,12 @@ def proof_record(answer: ProofAnswer) -> dict[str, Any]:
         "after": answer.question.after,
         "drivers": list(answer.question.drivers),
         "reference_time_s": None if effect is None else effect.reference_time,
+        "effect_share": None if effect is None else effect.ratio,
+        "typical_times_s": [] if effect is None else list(effect.days),
         "basis": None if effect is None else effect.basis,
         "n_runs": None if effect is None else int(effect.compared.is_tester.sum()),
         "n_days": None if effect is None else effect.n_days,
+        "n_drivers": None if effect is None else effect.n_drivers,
         "run_spread_s": None if effect is None else effect.spread,
         "untold": None if reason is None else {"code": reason.code, "why": reason.why, "remedy": reason.remedy},
         "terms": []

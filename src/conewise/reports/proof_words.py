@@ -41,7 +41,7 @@ def sentence(answer: ProofAnswer) -> str:
         return f"The times cannot tell. {answer.untold.why} {answer.untold.remedy}"
     before, after = answer.question.before, answer.question.after
     size = f"{abs(effect.effect):.2f} s {_way(effect.effect)}"
-    where = f"on a course of {effect.reference_time:.1f} s"
+    where = f"in a run of {effect.reference_time:.1f} s"
     chance = f"The chance that it helped is {percent(effect.probability)}."
     if answer.verdict == "not-shown":
         return (
@@ -91,12 +91,33 @@ def basis_sentence(answer: ProofAnswer) -> str:
     if effect.basis == "same-day":
         others = int((~effect.compared.is_tester).sum())
         beside = f", beside {others} runs without the change" if others else ""
-        times = "one driver's day" if effect.n_days == 1 else f"{effect.n_days} drivers' days"
-        return f"Within {times} with both set-ups: {n_runs} runs{beside}. What the order of the runs did is taken off."
-    days = f"{effect.n_days} {'day' if effect.n_days == 1 else 'days'}"
+        times = f"{_counted(effect.n_days, 'day')} of {_counted(effect.n_drivers, 'driver')}"
+        each = " each day" if effect.n_days > 1 else ""
+        return (
+            f"Within {times}, both set-ups{each}: {n_runs} runs{beside}. What the order of the runs did is taken off."
+            f" {_scale_sentence(effect)}"
+        )
     return (
-        f"Gaps to drivers who changed nothing, over {days}: {n_runs} runs. What practice gave the judged drivers more"
-        " than the others is in the interval, as far as the others differ among each other."
+        f"Gaps to drivers who changed nothing, over {_counted(effect.n_days, 'day')}: {n_runs} runs. What practice gave"
+        " the judged drivers more than the others is in the interval, as far as the others differ among each other."
+        f" {_scale_sentence(effect)}"
+    )
+
+
+def _counted(number: int, what: str) -> str:
+    return f"one {what}" if number == 1 else f"{number} {what}s"
+
+
+def _scale_sentence(effect: Effect) -> str:
+    """For what run the seconds are said, and what they come to on the shortest and the longest of several days."""
+    if len(effect.days) == 1:
+        return f"The seconds are for that day's typical run on the old set-up, {effect.reference_time:.1f} s."
+    low, high = min(effect.days), max(effect.days)
+    return (
+        f"The seconds are for a run of {effect.reference_time:.1f} s, the geometric mean of the days' typical times on"
+        f" the old set-up, each day once. The change is {signed(100 * effect.ratio, 1)}% of the time:"
+        f" {signed(low * effect.ratio, 2)} s on the shortest day's course ({low:.1f} s),"
+        f" {signed(high * effect.ratio, 2)} s on the longest ({high:.1f} s)."
     )
 
 

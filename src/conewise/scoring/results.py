@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from conewise.scoring.counting import DIGITS, CountedRun, best_first, counted
@@ -23,7 +24,7 @@ class ResultRow:
 
     raw_time, cones: of the fastest run that counts [s]
     total: raw time and penalties of the counted runs; None without a time [s]
-    indexed: total by the index of the class; None without a time [s]
+    indexed: total by the index of the class, to its last digit; None without a time [s]
     place, overall_place: in the class by total, and among all by indexed time; None without a time
     is_tied: the place in the class could not be decided by the rules
     """
@@ -130,8 +131,13 @@ def _row(
         raw_time=fastest[0].run.raw_time if fastest else None,
         cones=fastest[0].run.cones if fastest else 0,
         total=total,
-        indexed=None if total is None else round(total * index, DIGITS),
+        indexed=None if total is None else _product(total, index),
     )
+
+
+def _product(time: float, index: float) -> float:
+    """A time by an index without what binary numbers add to it: nothing is rounded before it is shown or compared."""
+    return float(Decimal(repr(time)) * Decimal(repr(index)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +177,7 @@ def _key(row: ResultRow, rule: ResultRule, *, factor: float) -> tuple[float, ...
     """What decides: the time; then, by rule, the other runs from the fastest on, or who was there first."""
     if row.total is None:
         return None
-    time = round(row.total * factor, DIGITS)
+    time = round(_product(row.total, factor), DIGITS)
     if rule.ties == "next-best":
         return (time, *_others(row, rule.counted_runs, factor=factor))
     if rule.ties == "earlier":
@@ -182,5 +188,7 @@ def _key(row: ResultRow, rule: ResultRule, *, factor: float) -> tuple[float, ...
 
 def _others(row: ResultRow, n_counted: int, *, factor: float) -> list[float]:
     """Times behind the counted ones, the fastest first; who has none stands behind who has one."""
-    rest = [round(one.total * factor, DIGITS) for one in best_first(row.runs)[n_counted:] if one.total is not None]
+    rest = [
+        round(_product(one.total, factor), DIGITS) for one in best_first(row.runs)[n_counted:] if one.total is not None
+    ]
     return [*rest, float("inf")]

@@ -28,7 +28,7 @@ from conewise.store.errors import (
     NoTargetFolderError,
     TargetThereError,
 )
-from conewise.store.files import hash_of, settle, unwritten
+from conewise.store.files import hash_of, settle, target_unwritten, unwritten
 from conewise.store.folder import incoming, swap_in
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def backup(book: Book, target: Path, *, force: bool = False) -> BackupSummary:
         If the file is there and `force` is not said.
     NoTargetFolderError
         If its folder is not there.
-    DiskFullError, UnwritableBookError
+    DiskFullError, UnwritableTargetError
         If it cannot be written; a file that was there stays whole.
     """
     if target.exists() and not force:
@@ -107,7 +107,7 @@ def backup(book: Book, target: Path, *, force: bool = False) -> BackupSummary:
             packed.replace(target)
             settle(target.parent)
     except OSError as reason:
-        raise unwritten(reason, where=str(target)) from reason
+        raise target_unwritten(reason, target) from reason
     return summary
 
 

@@ -67,6 +67,16 @@ class UnwritableBookError(InputError):
         super().__init__(f"The book cannot be opened or written: {reason}.", where=where)
 
 
+class UnwritableTargetError(InputError):
+    """The system does not let a backup or an export be written there; the book is not touched."""
+
+    code = "target-unwritable"
+    default_hint = "Name a place in a folder that you may write to. The book itself is as it was."
+
+    def __init__(self, target: Path, reason: str) -> None:
+        super().__init__(f"'{target.name}' cannot be written there: {reason}.", where=str(target))
+
+
 class DiskFullError(ConflictError):
     """There is no room left on the disk."""
 

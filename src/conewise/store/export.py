@@ -15,7 +15,7 @@ from sqlalchemy import select
 from conewise.store import schema
 from conewise.store.content import split_values
 from conewise.store.errors import NoTargetFolderError, TargetThereError
-from conewise.store.files import unwritten, write_safely
+from conewise.store.files import target_unwritten, write_safely
 from conewise.store.kinds import KINDS, Kind
 from conewise.store.logs import StoredLog
 from conewise.store.tables import KeptFile, Revision
@@ -72,7 +72,7 @@ def export(book: Book, folder: Path, *, with_private: bool = False) -> ExportSum
         If the folder is there.
     NoTargetFolderError
         If the folder it is to stand in is not.
-    DiskFullError, UnwritableBookError
+    DiskFullError, UnwritableTargetError
         If it cannot be written.
     """
     if folder.exists():
@@ -87,7 +87,7 @@ def export(book: Book, folder: Path, *, with_private: bool = False) -> ExportSum
             summary = _Export(book, reader, stage, with_private=with_private).all()
         stage.rename(folder)
     except OSError as reason:
-        raise unwritten(reason, where=str(folder)) from reason
+        raise target_unwritten(reason, folder) from reason
     finally:
         shutil.rmtree(stage, ignore_errors=True)
     return replace(summary, folder=folder)

@@ -10,7 +10,13 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from conewise.store.errors import DamagedBookError, DiskFullError, FileNotKeptError, UnwritableBookError
+from conewise.store.errors import (
+    DamagedBookError,
+    DiskFullError,
+    FileNotKeptError,
+    UnwritableBookError,
+    UnwritableTargetError,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -141,3 +147,10 @@ def unwritten(reason: OSError, *, where: str) -> DiskFullError | UnwritableBookE
     if reason.errno in _FULL:
         return DiskFullError(where=where)
     return UnwritableBookError(reason.strerror or "the system refuses", where=where)
+
+
+def target_unwritten(reason: OSError, target: Path) -> DiskFullError | UnwritableTargetError:
+    """What to say where the system did not write what the book was to be written to."""
+    if reason.errno in _FULL:
+        return DiskFullError(where=str(target))
+    return UnwritableTargetError(target, reason.strerror or "the system refuses")

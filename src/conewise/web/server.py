@@ -16,7 +16,7 @@ from conewise.errors import ConflictError, NotFoundError
 from conewise.web.app import create_app
 from conewise.web.pairing import GOOD_FOR, code_address, code_text
 from conewise.web.settings import WebSettings
-from conewise.workflows.book_place import book_folder
+from conewise.workflows.book_place import book_folder, why_unwritable
 from conewise.workflows.demo_book import keep_demo_book
 
 if TYPE_CHECKING:
@@ -86,6 +86,8 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     settings = WebSettings(book=book_folder(asked.book), demo=demo_folder(), now=asked.now, is_demo=asked.is_demo)
     if asked.is_demo:
         keep_demo_book(settings.demo, now=asked.now, tell=say)
+    else:
+        say_where_nothing_is_kept(settings.book, say=say)
     sockets = [listen(asked.port)]
     port = sockets[0].getsockname()[1]
     here = f"http://{LOOPBACK_ADDRESS}:{port}/"
@@ -98,6 +100,12 @@ def serve(asked: Asked, *, say: Callable[[str], object]) -> None:
     if asked.is_networked:
         say_how_to_pair(app, settings.origin, here=here, say=say)
     running(app).run(sockets=sockets)
+
+
+def say_where_nothing_is_kept(folder: Path, *, say: Callable[[str], object]) -> None:
+    """Warn before the first page where the book could never be written."""
+    if reason := why_unwritable(folder):
+        say(f"Warning: nothing can be kept in {folder}: {reason}. Name a folder that you may write to: --book FOLDER.")
 
 
 def say_how_to_pair(app: FastAPI, origin: str, *, here: str, say: Callable[[str], object]) -> None:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from conewise.errors import ConewiseError
 from conewise.findings import in_system, said_in
+from conewise.processes import end_group
 from conewise.web.work import Desk, finite, kind_named, kinds
 from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.faults import fault
@@ -144,6 +145,7 @@ def _end_with_the_server() -> None:
     """Leave as soon as the server does, whatever ended it: its end of the pipe is closed then."""
     while sys.stdin.buffer.read(1):
         continue
+    end_group(os.getpid())
     os._exit(0)
 
 

@@ -12,6 +12,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from conewise.errors import ConewiseError
+from conewise.processes import end_group, quiet
 from conewise.workflows.book_place import BookPlace, OpenBooks
 from conewise.workflows.jobs import Jobs, JobState, jobs_of
 
@@ -123,13 +124,15 @@ def _started(folder: Path) -> subprocess.Popen[bytes]:
         [sys.executable, "-m", "conewise.web.worker", str(folder)],
         stdin=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
-        env=os.environ | {"OMP_NUM_THREADS": "1"},  # its matrices are small
+        env=quiet(os.environ | {"OMP_NUM_THREADS": "1"}),  # its matrices are small
         start_new_session=os.name == "posix",
         creationflags=flags,
     )
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
+    if process.poll() is None:
+        end_group(process.pid)
     process.kill()
     process.wait()
     if process.stdin is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 import threading
 import weakref
 from contextlib import contextmanager
@@ -96,6 +97,16 @@ def book_folder(asked: Path | None) -> Path:
 def has_book(folder: Path) -> bool:
     """Whether a folder has a book."""
     return (folder / DATABASE).exists()
+
+
+def why_unwritable(folder: Path) -> str:
+    """Why nothing can be kept in a folder, or in the one that it would be made in; empty where it can."""
+    place = next(one for one in (folder, *folder.parents) if one.exists())
+    try:
+        with tempfile.TemporaryDirectory(dir=place, prefix=".conewise-"):
+            return ""
+    except OSError as reason:
+        return reason.strerror or "the system refuses"
 
 
 def opened(asked: Path | None, *, now: Clock, create: bool = True) -> Book:

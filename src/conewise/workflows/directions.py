@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.advisor.rows import ClassEffect, Handling, Option
+from conewise.advisor.rows import TO_90, ClassEffect, Handling, Option
 from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
@@ -182,8 +183,10 @@ class Work:
         """What a driver of the next level would gain in this car; typical values."""
         own, level = self.parameters(self.car), _NEXT_LEVEL.get(self.driver.level)
         if level is None:
-            name, wanted = "seat time: all of the friction, an upper bound", replace(own, friction_share=1.0)
+            name, wanted = "seat time: all of the friction, which nobody holds", replace(own, friction_share=1.0)
+            note = self._all_of_it(own.friction_share)
         else:
+            note = "Typical values."
             name = f"seat time: as quick as a typical {level} driver"
             typical = self.parameters(self.car, driver=typical_driver(level), pace=None)
             names = ("friction_share", "road_wheel_rate", "pedal_rate", "launch_share")
@@ -193,22 +196,34 @@ class Work:
         option = Option(
             name=name,
             kind="driver",
-            note="Typical values.",
+            note=note,
+            only_gains=True,
             car_class=self.class_effect(self.car, ()),
             handling=(self._handling, self._handling),
         )
         shift_time = build.gearbox(self.car).shift_time
-        return [
-            Direction(option=option, p=wanted, shift_time=shift_time, car=self.car, draw=lambda: self._seat_draws(own))
-        ]
+        drawn = partial(self._seat_draws, own, wanted)
+        return [Direction(option=option, p=wanted, shift_time=shift_time, car=self.car, draw=drawn)]
 
-    def _seat_draws(self, own: ModelParameters) -> Array:
-        """Draws of the share of the friction that a driver uses."""
+    def _all_of_it(self, used: float) -> str:
+        """What all of the friction is a bound on, and what the seconds hang on."""
+        assert self.driver.friction_share is not None
+        least = used - TO_90 * self.driver.friction_share.uncertainty
+        return (
+            "All of the friction is the most that any driver can use, so nobody gains all of this: it is the distance"
+            f" to that bound. How far away it is hangs on how much is used now: {used:.0%} is taken, and the interval"
+            f" reaches from {least:.0%} to 100%."
+        )
+
+    def _seat_draws(self, own: ModelParameters, wanted: ModelParameters) -> Array:
+        """How much of the friction there is to gain, at even steps of chance: none for who uses as much, or more."""
         spread = self.driver.friction_share
         assert spread is not None
         draws = np.zeros((N_DRAWS, len(own.vector())))
-        drawn = np.random.default_rng(SEED).standard_normal(N_DRAWS)
-        draws[:, own.names().index("friction_share")] = spread.uncertainty * drawn
+        normal = NormalDist(own.friction_share, max(spread.uncertainty, np.finfo(float).tiny))
+        used = np.array([normal.inv_cdf((k + 0.5) / N_DRAWS) for k in range(N_DRAWS)])
+        gap = np.maximum(wanted.friction_share - used, 0.0)
+        draws[:, own.names().index("friction_share")] = gap - (wanted.friction_share - own.friction_share)
         return draws
 
 

@@ -73,7 +73,7 @@ def keep_event(loaded: LoadedDay, source: BookPlace, *, reason: str = "") -> Eve
         texts.append(CourseText(id=id_of(place.name.split(".")[0]), text=written))
         event = event.changed(course_file=texts[-1].id)
     if event.rules not in SHIPPED:
-        found = rule_text(str(file.parent / event.rules))
+        found = rule_text(str(file.parent / event.rules), where=f"{file}, event, rules")
         texts.append(RulesText(id=id_of(found.name), text=found.text))
         event = event.changed(rules=texts[-1].id)
     day = day.changed(cars=tuple(cars), event=event)

@@ -86,8 +86,8 @@ def load_day(
     for check in day.checks:
         if check.photo:
             photo_beside(event, check.photo, where=f"{event}, check {check.id}, photo")
-    table_file = runs or event.with_suffix(RUNS_ENDING)
-    found = rule_text(rules or _beside(event, day.event.rules))
+    table_file, named = runs or event.with_suffix(RUNS_ENDING), f"{event}, event, rules"
+    found = rule_text(rules, where="--rules") if rules else rule_text(_beside(event, day.event.rules), where=named)
     cars = tuple(
         _with_own_parts(car, read_car(event.parent / car.car_file)) if car.car_file else car for car in day.cars
     )
@@ -148,7 +148,7 @@ def _from_book(event_id: str, source: BookPlace, *, rules: str, runs: Path | Non
         day = event_day(book, event_id)
         texts = {f"car {kept.id}": kept.record.text for kept in book.every(CarText)}
         texts |= {f"course {kept.id}": kept.record.text for kept in book.every(CourseText)}
-        found = rule_text(rules) if rules else _rules_in(book, day.event.rules)
+        found = rule_text(rules, where="--rules") if rules else _rules_in(book, day.event)
         corrections = tuple(
             one for run in book.every(Run, event=event_id) for one in _corrections(book, run.id, run.version)
         )
@@ -167,27 +167,30 @@ def _from_book(event_id: str, source: BookPlace, *, rules: str, runs: Path | Non
 
 def penalty_of(book: Book, event: Event) -> PenaltyRule:
     """What cones and leaving the course cost at an event of an open book."""
-    return penalty_rule(_rules_in(book, event.rules))
+    return penalty_rule(_rules_in(book, event))
 
 
-def _rules_in(book: Book, name: str) -> RuleText:
-    """A rule set that the book keeps, else one of the program's own."""
+def _rules_in(book: Book, event: Event) -> RuleText:
+    """The rule set of an event: one that the book keeps, else one of the program's own."""
     from conewise.store.texts import RulesText
 
-    kept = book.find(RulesText, name)
-    return RuleText(name=kept.id, file=f"rules {kept.id}", text=kept.record.text) if kept else rule_text(name)
+    kept = book.find(RulesText, event.rules)
+    if kept is None:
+        return rule_text(event.rules, where=f"event {event.id}, rules")
+    return RuleText(name=kept.id, file=f"rules {kept.id}", text=kept.record.text)
 
 
 def _corrections(book: Book, run_id: str, version: int) -> Sequence[Correction]:
-    """What was corrected in a run, from its versions."""
+    """What was corrected of the result of a run, from its versions."""
     if version < 2:
         return ()
     versions = [one for one in book.history(Run, run_id) if one.record is not None]
-    return [
+    found = [
         Correction(before=before.record, after=after.record, reason=after.reason or after.record.reason)
         for before, after in pairwise(versions)
         if before.record is not None and after.record is not None
     ]
+    return [one for one in found if one.is_of_result]
 
 
 def _content(path: Path) -> bytes:

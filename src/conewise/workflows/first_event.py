@@ -7,10 +7,8 @@ from datetime import date, time
 from functools import partial
 from typing import TYPE_CHECKING
 
-from conewise.cars.car_file import car_of
 from conewise.cars.driver import LEVELS
 from conewise.cars.questions import QUESTIONS, answered, car_file
-from conewise.cars.toml_file import Table
 from conewise.course.checks import check
 from conewise.course.toml_file import read_toml
 from conewise.course.walk_notes import read_note, split_notes
@@ -136,9 +134,9 @@ def _car(answers: Mapping[str, str]) -> str:
     for field, key in _QUESTIONS.items():
         _told(field, partial(answered, {key: answers.get(field, "")}))
     told = answered({key: answers.get(field, "") for field, key in _QUESTIONS.items()})
-    text = car_file(told)
-    _told("car_name", lambda: car_of(Table.of_text(text, file="the car")))
-    return text
+    made: list[str] = []
+    _told("car_name", lambda: made.append(car_file(told)))
+    return made[0]
 
 
 def _event(answers: Mapping[str, str]) -> date:

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 PACES = (0.6, 0.7, 0.8, 0.9, 1.0)  # shares of the friction at which runs are predicted
 N_KEY_SPEEDS = 4
+STEPPED = (
+    "Without solved times nothing tells the pace of the runs so far: the paces step on from those that were planned."
+)
 CAUTION = "Paces and speeds are estimates, not permissions; the card is read in the queue and put away for the run."
 
 
@@ -62,6 +65,11 @@ class RunPlan:
     plan: BuildUp
     is_predicted: bool  # times and speeds come from solved runs
 
+    @property
+    def is_stepped(self) -> bool:
+        """Whether the paces step on from planned ones, as nothing tells what the runs so far were driven at."""
+        return not self.is_predicted and bool(self.plan.runs) and self.plan.runs[0].because != "plan"
+
 
 def answer_run_plan(
     loaded: LoadedDay,
@@ -81,7 +89,7 @@ def answer_run_plan(
         Told in words what is going on; without it nothing is solved, and the plan has times and speeds only from
         `predictions`.
     predictions : sequence of PacePrediction, optional
-        Solved before for the driver's car on the course.
+        Solved before for the driver's car on the course; with them nothing is solved anew.
 
     Raises
     ------
@@ -96,9 +104,10 @@ def answer_run_plan(
     if entry is None:
         raise NotEnteredError(day.called(person.id), day.event.name)
     car = day.car(entry.car)
-    course, machine = course_of(loaded), machine_of(loaded, car) if car else None
-    if progress is not None and course is not None and machine is not None:
-        predictions = predicted(course, machine, progress=progress)
+    if progress is not None and not predictions:
+        course, machine = course_of(loaded), machine_of(loaded, car) if car else None
+        if course is not None and machine is not None:
+            predictions = predicted(course, machine, progress=progress)
     runs = sorted((run for run in day.runs if run.person == person.id), key=lambda run: run.order)
     n_runs = day.event.schedule.runs if day.event.schedule else 4
     plan = build_up(
@@ -216,6 +225,7 @@ def run_plan_record(answer: RunPlan) -> dict[str, Any]:
         "car": answer.car,
         "level": answer.person.level,
         "is_predicted": answer.is_predicted,
+        "is_stepped": answer.is_stepped,
         "reached_pace": answer.plan.reached_pace,
         "runs": [
             {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from conewise.event.naming import People
 from conewise.mentoring.build_up import FeatureSpeed, PacePrediction
 from conewise.workflows.jobs import answered
 from conewise.workflows.mentoring import predicted
@@ -48,6 +49,19 @@ def solved_paces(place: BookPlace, course: str, car: str, *, progress: Callable[
             for row in rows
         ]
     }
+
+
+def solved_before(loaded: LoadedDay, driver: str) -> tuple[PacePrediction, ...]:
+    """As `kept_paces`, for a driver as somebody names them; none where the day is of no book.
+
+    Raises
+    ------
+    ConewiseError
+        If nobody is called so.
+    """
+    if loaded.source is None:
+        return ()
+    return kept_paces(loaded.source, loaded, People(loaded.day).named(driver, where="--driver").id)
 
 
 def kept_paces(place: BookPlace, loaded: LoadedDay, driver: str) -> tuple[PacePrediction, ...]:

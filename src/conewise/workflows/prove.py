@@ -221,7 +221,9 @@ def _spread_of(times: Times) -> tuple[float, str] | None:
         return None
     best = model[0].best.fit
     share = float(np.sqrt(np.average(best.variance, weights=best.weight) * np.median(model[0].variance)))
-    return share * float(np.exp(np.median(everyone.log_time))), "that of the runs in this file"
+    events = range(int(everyone.event.max()) + 1)
+    typical = np.mean([np.median(everyone.log_time[everyone.event == event]) for event in events])
+    return share * float(np.exp(typical)), "that of the runs in this file"
 
 
 def _next_test(answer: ProofAnswer) -> PlanAnswer:

@@ -56,6 +56,13 @@ def test_draws_give_a_lopsided_interval():
     assert (low, high) == (0.0, 0.5)
 
 
+def test_what_costs_no_time_has_an_interval_that_ends_at_zero():
+    free = row(effect(0.1), kind="differential").interval
+    bound = row(effect(0.1), kind="differential", only_gains=True).interval
+    assert free[0] < 0.0
+    assert bound == (0.0, free[1])
+
+
 def test_a_differential_leaves_three_tenths_open():
     low, high = row(effect(0.1), kind="differential").interval
     assert high - low >= 0.6

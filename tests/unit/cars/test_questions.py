@@ -24,8 +24,12 @@ FULL = {
 }
 
 
+def of_text(text):
+    return car_of(Table.of_text(text, file="new.toml"))
+
+
 def made(answers):
-    return car_of(Table.of_text(car_file(answered(answers)), file="new.toml"))
+    return of_text(car_file(answered(answers)))
 
 
 def test_there_are_at_most_eight_questions():
@@ -56,11 +60,36 @@ def test_a_kind_alone_makes_a_car(kind):
     assert told == set()
 
 
-def test_every_line_that_is_switched_off_can_be_switched_on():
-    text = re.sub(r"^# (\w+ = )", r"\1", car_file(answered({"kind": "sedan"})), flags=re.MULTILINE)
-    car = car_of(Table.of_text(text, file="new.toml"))
-    assert car.value("steering.lock_to_lock") == 2.7
-    assert car.value("front.tyre.friction") == 1.05
+@pytest.mark.parametrize("answers", [*({"kind": kind} for kind in kinds()), FULL, {"mass": "1000 kg"}])
+def test_switching_every_line_on_changes_nothing(answers):
+    off, on = made(answers), of_text(re.sub(r"^# (\w+ = )", r"\1", car_file(answered(answers)), flags=re.MULTILINE))
+    assert on.values.keys() >= off.values.keys()
+    for name, value in off.values.items():
+        assert on.value(name) == pytest.approx(value.value, rel=1e-3, abs=1e-12), name  # digits of a code
+    for one in (off, on):
+        assert (one.drive, one.brakes.abs, one.transmission.kind) == (off.drive, off.brakes.abs, off.transmission.kind)
+        assert [getattr(one, axle).differential.kind for axle in ("front", "rear")] == [
+            getattr(off, axle).differential.kind for axle in ("front", "rear")
+        ]
+    assert on.values["mass.total"].origin is Origin.SPEC_SHEET
+
+
+def test_lines_that_are_switched_off_show_the_kind_that_was_chosen():
+    text = car_file(answered({"kind": "sedan"}))
+    for line in (
+        'total = "1380 kg"',
+        'front_share = "0.6"',
+        'wheelbase = "2.68 m"',
+        'kind = "converter"',
+        'kind = "open"',
+    ):
+        assert f"\n# {line}" in text
+    assert "[rear.differential]" not in text
+
+
+def test_the_treadwear_holds_for_both_axles_without_a_size_too():
+    car = made({"treadwear": "100"})
+    assert car.value("rear.tyre.treadwear") == car.value("front.tyre.treadwear") == 100.0
 
 
 @pytest.mark.parametrize(

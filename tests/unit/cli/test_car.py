@@ -57,6 +57,43 @@ def test_a_file_that_is_there_stays(typed, tmp_path):
     assert "precious" not in path.read_text()
 
 
+@pytest.mark.parametrize(
+    ("answers", "where"),
+    [
+        ("Rosie\nroadster\n\nabout a ton\n\n\n\n\n", "answer 4 of 8, How heavy is it"),
+        ("Rosie\nroadster\n\n\nround\n\n\n\n", "answer 5 of 8, Which size are the tyres?"),
+    ],
+)
+def test_a_wrong_answer_from_a_pipe_is_named_with_how_to_go_on(typed, tmp_path, answers, where):
+    code, _, err = typed("new", tmp_path / "mine.toml", answers=answers)
+    assert code == 2
+    assert f"\n  where: {where}" in err
+    assert f"Nothing was written: correct line {where.split()[1]}, and give all the lines again." in err
+
+
+class Keyboard(io.StringIO):
+    """A person's keyboard, which stops the command behind its last line."""
+
+    def isatty(self):
+        return True
+
+    def readline(self, *_):
+        line = super().readline()
+        if not line:
+            raise KeyboardInterrupt
+        return line
+
+
+def test_a_person_is_told_what_ends_the_questions_and_what_is_written(monkeypatch, capsys, tmp_path):
+    monkeypatch.setattr(sys, "stdin", Keyboard("Rosie\nspaceship\nroadster\n"))
+    assert run(["car", "new", str(tmp_path / "mine.toml")]) == 130
+    err = capsys.readouterr().err
+    assert err.startswith("An empty answer takes what stands in brackets. Ctrl-D")
+    assert '"spaceship" is no answer' in err  # and it is asked again
+    assert err.endswith("Nothing was written.\nStopped.\n")
+    assert not (tmp_path / "mine.toml").exists()
+
+
 def test_a_bad_answer_writes_nothing(typed, tmp_path):
     path = tmp_path / "mine.toml"
     code, _, err = typed("new", path, answers="x\nspaceship\n")
@@ -147,3 +184,22 @@ def test_an_error_as_json(typed, tmp_path):
     code, out, _ = typed("show", tmp_path / "none.toml", "--json")
     assert code == 3
     assert json.loads(out)["code"] == "car-file-missing"
+
+
+def test_a_car_of_which_nothing_is_given_has_no_empty_table(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    path.write_text('kind = "sedan"\n', encoding="utf-8")
+    assert run(["car", "show", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert "Given" not in out
+    assert "Filled in" in out
+
+
+def test_a_field_is_named_once_and_limits_without_powers_of_ten(tmp_path, capsys):
+    path = tmp_path / "car.toml"
+    for value, words in (("heavy", "does not start with a number"), ("9000 kg", "between 117 kg and 7800 kg")):
+        path.write_text(f'kind = "sedan"\n[mass]\ntotal = "{value}"\n', encoding="utf-8")
+        assert run(["car", "show", str(path)]) == 2
+        err = capsys.readouterr().err
+        assert words in err
+        assert f"  where: {path}, line 3, mass.total\n" in err

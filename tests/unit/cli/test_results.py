@@ -12,7 +12,7 @@ from conewise.event.event_file import event_text
 from tests import days
 
 RUNS = """driver,run,time,reason
-ana,1,62.345+1,
+ana,1,62.345,
 bo,1,64.345,
 bo,2,OFF,
 cy,1,60.0,
@@ -53,6 +53,12 @@ def test_places_ties_and_strangers_are_said(typed):
     assert "again" in out
     assert "Pepper" in out  # the car by its name
     assert "pepper" not in out
+
+
+def test_what_corrects_no_result_is_no_correction(typed):
+    _, out, _ = typed("--history", runs="driver,run,time,reason,notes\nana,1,62.345,,\nana,1,62.345,a note,windy\n")
+    assert "a note" not in out
+    assert "No result was corrected." in out
 
 
 def test_json(typed):

@@ -67,3 +67,14 @@ def test_bad_words_are_said(typed, words, said):
     code, _, err = typed(*words)
     assert code == 2
     assert said in err
+
+
+def test_a_weight_with_a_minus_is_named_whole_and_how_to_write_it(typed):
+    code, _, err = typed("scales", CAR, "281 kg", "278 kg", "262 kg", "-260 kg")
+    assert code == 2
+    assert "'-260 kg' was taken for an option." in err
+    assert 'conewise ... -- "-260 kg"' in err
+    code, _, err = typed("scales", CAR, "--", "281 kg", "278 kg", "262 kg", "-260 kg")
+    assert code == 2
+    assert "option" not in err
+    assert "No such option: --nonsense" in typed("scales", CAR, "--nonsense", *WEIGHTS)[2]

@@ -48,6 +48,12 @@ def test_a_correction_keeps_what_was_there():
     assert (correction.before.cones, correction.after.cones, correction.reason) == (0, 1, "cone seen late")
 
 
+def test_a_row_that_changes_no_result_corrects_none():
+    table = read("driver,run,time,notes,reason\nana,1,62.345,,\nana,1,62.345,windy,wind noted\n")
+    assert table.runs[0].notes == "windy"
+    assert table.corrections == ()
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [

@@ -83,6 +83,28 @@ def test_who_is_no_beginner_goes_on_from_the_pace_reached():
     assert paces("expert", 3, driven=[ran(1, 51.0)]) == pytest.approx([0.97, 0.97])
 
 
+@pytest.mark.parametrize(("level", "top"), [("novice", 0.80), ("regular", 0.90), ("expert", 0.97)])
+def test_after_a_slower_run_the_next_step_is_from_what_it_used(level, top):
+    faster, slower = 53.2, 63.0  # paces of 0.86 and 0.67
+    plan = build_up(level, 4, driven=[ran(1, faster, cones=1), ran(2, slower)], predictions=TABLE)
+    step = 0.1 / 3
+    assert plan.reached_pace == pytest.approx(0.67)
+    assert [run.pace for run in plan.runs] == pytest.approx([0.67 + step, 0.67 + 2 * step], abs=1e-3)
+    assert max(run.pace for run in plan.runs) < top
+
+
+def test_cones_in_a_slow_run_keep_its_pace_not_that_of_the_plan():
+    plan = build_up("regular", 4, driven=[ran(1, 63.0, cones=2)], predictions=TABLE)
+    assert plan.runs[0].pace == pytest.approx(0.67)
+    assert plan.runs[0].because == "cones"
+
+
+@pytest.mark.parametrize("predictions", [(), TABLE])
+def test_with_times_and_without_a_run_at_its_planned_pace_has_the_same_plan(predictions):
+    driven = [ran(1, 55.0)]  # 0.80, as planned for a regular driver
+    assert paces("regular", 3, driven=driven, predictions=predictions) == pytest.approx([0.85, 0.90])
+
+
 def test_a_re_run_counts_for_nothing():
     void = ran(1, 60.0, is_void=True)
     assert paces(driven=[void]) == pytest.approx([0.70, 0.75, 0.80])

@@ -145,3 +145,24 @@ def test_equal_times_do_not_break_it():
     found = judged(replace(times, raw_time=np.full(8, 50.0)))
     assert isinstance(found, Effect)
     assert found.effect == pytest.approx(0.0, abs=1e-9)
+
+
+def test_one_run_more_or_less_hardly_moves_the_run_that_seconds_are_for():
+    times = season("AABBBBAA", "BBAAAABB")
+    longer = replace(times, raw_time=np.where(times.event == times.event[-1], 1.3, 1.0) * times.raw_time)
+    whole = judged(longer).reference_time
+    days = judged(longer).days
+    assert whole == pytest.approx(np.sqrt(days[0] * days[1]))
+    assert days[1] > 1.2 * days[0]
+    for left_out in range(16):
+        kept = np.arange(16) != left_out
+        assert judged(longer.where(kept)).reference_time == pytest.approx(whole, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("orders", "testers", "n_days", "n_drivers"),
+    [(("AABBBBAA",), 1, 1, 1), (("ABBAABBA", "BAABBAAB"), 1, 2, 1), (("AABBBBAA",), 2, 1, 2)],
+)
+def test_days_and_drivers_are_counted_apart(orders, testers, n_days, n_drivers):
+    found = judged(season(*orders, testers=testers))
+    assert (found.n_days, found.n_drivers) == (n_days, n_drivers)

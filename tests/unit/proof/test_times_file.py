@@ -104,6 +104,34 @@ def test_fahrenheit():
     assert times.surface[0] == pytest.approx(25.0)
 
 
+@pytest.mark.parametrize(
+    ("column", "cell", "celsius"),
+    [("surface_c", "86 F", 30.0), ("surface_c", "86°F", 30.0), ("surface_f", "25 C", 25.0)],
+)
+def test_a_unit_behind_a_temperature_goes_before_that_of_its_column(column, cell, celsius):
+    times = times_of(f"raw_time_s,setup,{column}\n46.02,old,{cell}\n", file="t")
+    assert times.surface[0] == pytest.approx(celsius)
+    (finding,) = [one for one in times.findings if one.code == "surface-unit"]
+    assert (finding.where, finding.severity) == ("t, line 2", "warning")
+    assert f"'{cell}' in the column {column}: taken as {celsius:.1f} °C." in finding.message
+
+
+@pytest.mark.parametrize(("column", "cell"), [("surface_c", "30 C"), ("surface_f", "86 F"), ("surface_c", "30")])
+def test_a_unit_that_is_the_column_s_is_no_finding(column, cell):
+    times = times_of(f"raw_time_s,setup,{column}\n46.02,old,{cell}\n", file="t")
+    assert times.surface[0] == pytest.approx(30.0)
+    assert "surface-unit" not in codes(times)
+
+
+def test_fahrenheit_in_a_column_of_celsius_is_named():
+    rows = "46.02,old,30\n46.01,old,86\n"
+    times = times_of(f"raw_time_s,setup,surface_c\n{rows}", file="t")
+    assert times.raw_time.tolist() == [46.02]
+    (finding,) = [one for one in times.findings if one.code == "row-unread"]
+    assert finding.where == "t, line 3"
+    assert "86 °C is no temperature of a surface; -30 to 75 °C are; °F stand in a column surface_f" in finding.message
+
+
 @pytest.mark.parametrize("cell", ["run", "cones", "passenger", "surface_c", "outcome"])
 def test_a_cell_that_is_not_understood_is_a_finding(cell):
     cells = dict(zip(HEAD.strip().split(","), ROW.strip().split(","), strict=True)) | {cell: "?!"}

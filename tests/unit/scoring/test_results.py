@@ -86,3 +86,16 @@ def test_ten_thousand_runs_are_placed_in_less_than_two_seconds():
     assert time.process_time() - start < 2.0
     assert len(found.rows) == 100
     assert found.rows[0].total == min(one.raw_time for one in runs)
+
+
+def test_an_indexed_time_is_rounded_once():
+    """38.193 x 0.821 = 31.356453, worked by hand; 31.357 where it is rounded to 31.3565 first."""
+    found = day_results(day(("ana",), [run("ana", 1, 38.193)]), CLUB, indexes={"S": 0.821})
+    assert found.rows[0].indexed == 31.356453
+
+
+def test_indexed_times_are_compared_to_a_tenth_of_a_millisecond():
+    entries = (entry("ana", index=0.82101), entry("bo", index=0.82102))
+    runs = [run("ana", 1, 60.001), run("bo", 1, 60.0003)]  # 49.261421 and 49.261446
+    found = day_results(day(("ana", "bo"), runs, entries=entries), CLUB)
+    assert [row.overall_place for row in found.rows] == [1, 1]

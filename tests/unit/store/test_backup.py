@@ -18,6 +18,7 @@ from conewise.store.errors import (
     NewerBookError,
     NotABookError,
     TargetThereError,
+    UnwritableTargetError,
 )
 from conewise.store.kinds import BY_NAME
 from tests.books import Clock, contents, example_day, opened
@@ -76,6 +77,15 @@ def test_a_file_that_is_there_stays(book, path):
         backup(book, path)
     assert path.read_bytes() == before
     backup(book, path, force=True)
+
+
+def test_a_target_that_cannot_be_written_is_blamed_and_not_the_book(book, tmp_path):
+    target = tmp_path / "taken"
+    target.mkdir()
+    with pytest.raises(UnwritableTargetError) as refused:
+        backup(book, target, force=True)
+    assert refused.value.where == str(target)
+    assert "--book" not in str(refused.value.hint)
 
 
 def test_private_details_are_in_a_backup(path, tmp_path):

@@ -11,6 +11,7 @@ import pytest
 
 import conewise.demo
 from conewise.cars.change import Change, Edit, NoSuchNumberError, changed_car
+from conewise.cars.driver import typical_driver
 from conewise.cars.toml_file import CarFileMissingError
 from conewise.money import MoneyError, NoBudgetError
 from conewise.quantities import Origin, Sourced
@@ -82,7 +83,21 @@ def test_every_change_and_the_seat_time_is_a_direction():
 def test_an_expert_is_compared_with_all_of_the_friction():
     seat = [d for d in directions(driver="expert").values() if d.option.kind == "driver"]
     assert [d.p.friction_share for d in seat] == [1.0]
-    assert "upper bound" in seat[0].option.name
+    assert seat[0].option.only_gains
+    assert "97% is taken, and the interval reaches from 90% to 100%" in seat[0].option.note
+
+
+@pytest.mark.parametrize("level", ["novice", "regular", "expert"])
+def test_nobody_uses_more_of_the_friction_than_seat_time_leads_to(level):
+    (seat,) = (d for d in directions(driver=level).values() if d.option.kind == "driver")
+    share = seat.p.names().index("friction_share")
+    gaps = seat.draws[:, share] + seat.p.friction_share - typical_driver(level).friction_share.value
+    assert gaps.min() >= -1e-12
+    # 90 % of a normal distribution lies within 1.645 standard deviations: tables of the normal distribution
+    most = seat.p.friction_share - typical_driver(level).friction_share.value + 1.645 * 0.04
+    assert np.percentile(gaps, 95.0) == pytest.approx(most, rel=0.03)
+    if level == "expert":  # who already uses all of it has nothing to gain
+        assert gaps.min() == pytest.approx(0.0, abs=1e-12)
 
 
 def test_seat_time_never_takes_away_what_a_driver_has():

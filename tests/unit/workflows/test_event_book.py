@@ -9,6 +9,7 @@ import pytest
 
 from conewise.errors import ConewiseError
 from conewise.event.event_file import event_text
+from conewise.rule_set import UnknownRulesError
 from conewise.store.errors import NotABookError
 from conewise.workflows.event_book import keep_event
 from conewise.workflows.events import course_of, load_day, machine_of
@@ -96,9 +97,20 @@ def test_runs_are_written_to_the_book_and_corrections_are_versions(spring, sourc
     assert corrected.total == 62.5
     (correction,) = corrected.loaded.corrections
     assert (correction.before.cones, correction.after.cones, correction.reason) == (0, 1, "cone seen late")
+    noted = add("61.5+1", number=2, reason="debrief of a recording", focus="look ahead")
+    assert noted.run.focus == "look ahead"
+    assert noted.loaded.corrections == (correction,)
     with pytest.raises(ConewiseError):
         add("60.0", number=1)
     assert len(load_day(Path("spring"), source=source).day.runs) == 2
+
+
+@pytest.mark.parametrize(("rules", "where"), [("", "spring.toml, event, rules"), ("nosuch", "--rules")])
+def test_a_rule_set_that_is_not_there_is_told_with_what_names_it(spring, source, rules, where):
+    spring.write_text(spring.read_text(encoding="utf-8").replace("ours.toml", "ourz"), encoding="utf-8")
+    with pytest.raises(UnknownRulesError) as refused:
+        load_day(spring, source=source, rules=rules)
+    assert refused.value.where.endswith(where)
 
 
 def test_an_event_that_is_not_there(spring, source):

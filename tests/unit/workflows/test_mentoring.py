@@ -37,6 +37,26 @@ def test_the_plan_of_a_driver_without_predictions():
     assert [row["predicted_time_s"] for row in record["runs"]] == [None] * 4
 
 
+def test_without_times_it_is_said_that_paces_step_on_from_planned_ones():
+    assert not answer_run_plan(loaded(), "ana", progress=None).is_stepped
+    driven = loaded(runs=(run(1, 75.0),))
+    assert answer_run_plan(driven, "ana", progress=None).is_stepped
+    known = tuple(PacePrediction(pace=p, time=60.0 / p) for p in (0.6, 0.8, 1.0))
+    answer = answer_run_plan(driven, "ana", progress=None, predictions=known)
+    assert not answer.is_stepped
+    assert answer.plan.reached_pace == pytest.approx(0.8)
+
+
+def test_what_was_solved_before_is_not_solved_again(monkeypatch):
+    monkeypatch.setattr(mentoring, "predicted", None)
+    known = tuple(PacePrediction(pace=p, time=60.0 / p) for p in (0.6, 0.8, 1.0))
+    of = loaded(
+        event=days.event(course_file="courses/harbour-yard.toml"), cars=(days.car(car_file="cars/pepper.toml"),)
+    )
+    answer = answer_run_plan(replace(of, file=DEMO.parent / "day.toml"), "ana", progress=print, predictions=known)
+    assert answer.is_predicted
+
+
 def test_predictions_are_asked_for_the_event_s_course_and_the_entry_s_car(monkeypatch):
     asked = []
 
