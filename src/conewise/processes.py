@@ -38,18 +38,18 @@ def answers_aside(work: Iterable[Any], *, n_processes: int) -> Generator[Any]:
     from joblib import Parallel
 
     os.environ.update(quiet(dict(os.environ)))
-    with _keyboard_held():
+    with keyboard_held():
         found = Parallel(n_jobs=n_processes, backend="loky", return_as="generator_unordered")(work)
     try:
         for answer in found:  # noqa: UP028  # closed below, where nothing is said of it
             yield answer
     finally:
-        with _unsaid():
+        with unsaid():
             found.close()
 
 
 @contextmanager
-def _keyboard_held() -> Iterator[None]:
+def keyboard_held() -> Iterator[None]:
     """Processes that begin in it never hear of the keyboard; this one does not either, for a tenth of a second."""
     if threading.current_thread() is not threading.main_thread():
         yield
@@ -62,7 +62,7 @@ def _keyboard_held() -> Iterator[None]:
 
 
 @contextmanager
-def _unsaid() -> Iterator[None]:
+def unsaid() -> Iterator[None]:
     """Nothing is said of tasks that nobody waits for any more."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message=r"\d+ tasks", category=UserWarning)

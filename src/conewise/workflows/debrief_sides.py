@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time as clock
-import warnings
 from collections.abc import Generator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import ConvergenceError, InfeasibleError
 from conewise.findings import Finding
+from conewise.processes import keyboard_held, unsaid
 from conewise.solver.min_time import Run, Settings, guess_limits, rerun, solve_run
 from conewise.solver.speed_profile import speed_profile
 from conewise.sweeps import Base, base_of
@@ -120,7 +120,8 @@ def _begun(
     from joblib import Parallel, delayed
 
     work = (delayed(_next)(course, car, options, surface=surface, place=k) for k in range(len(options)))
-    found: Iterator[_Side] = Parallel(n_jobs=2, pre_dispatch=1, batch_size=1, return_as="generator")(work)
+    with keyboard_held():
+        found: Iterator[_Side] = Parallel(n_jobs=2, pre_dispatch=1, batch_size=1, return_as="generator")(work)
     return found
 
 
@@ -162,10 +163,9 @@ def _side(way: CourseGeometry | InfeasibleError, car: Car, *, surface: float) ->
 
 
 def _let_go(found: Iterator[_Side]) -> None:
-    """End what nobody waits for; joblib warns of it on the error stream, where it says nothing to whoever asked."""
+    """End what nobody waits for."""
     if isinstance(found, Generator):
-        with warnings.catch_warnings():
-            warnings.filterwarnings("ignore", message=r"\d+ tasks", category=UserWarning)
+        with unsaid():
             found.close()
 
 
