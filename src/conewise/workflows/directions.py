@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.advisor.rows import TO_90, ClassEffect, Handling, Option
+from conewise.advisor.rows import ClassEffect, Handling, Option
 from conewise.cars.change import ImpossibleChangeError, changed_car, changed_driver
 from conewise.cars.classes import Classed, class_of
 from conewise.cars.driver import typical_driver
 from conewise.cars.plausible import check_car, locked_axles
 from conewise.findings import has_stop
 from conewise.money import Money
+from conewise.quantities import HALF_90
 from conewise.vehicle import build
 from conewise.vehicle.derived import derived_values, safety_findings
 from conewise.workflows.part_fit import fit_findings
@@ -208,7 +209,7 @@ class Work:
     def _all_of_it(self, used: float) -> str:
         """What all of the friction is a bound on, and what the seconds hang on."""
         assert self.driver.friction_share is not None
-        least = used - TO_90 * self.driver.friction_share.uncertainty
+        least = used - HALF_90 * self.driver.friction_share.uncertainty
         return (
             "All of the friction is the most that any driver can use, so nobody gains all of this: it is the distance"
             f" to that bound. How far away it is hangs on how much is used now: {used:.0%} is taken, and the interval"
