@@ -27,7 +27,7 @@ def test_the_list_has_every_course_of_the_book(client):
     found = client.get("/api/courses").json()["courses"]
     assert ID in {one["id"] for one in found}
     one = next(one for one in found if one["id"] == ID)
-    assert (one["cones"], one["features"], one["problem"]) == (48, 14, "")
+    assert (one["standing_cones"], one["pointer_cones"], one["features"], one["problem"]) == (43, 5, 14, "")
     assert one["events"]
     page = client.get("/prepare/courses", headers=HTML).text
     assert "Harbour Yard, long slaloms" in page

@@ -5,20 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.course.layout_checks import check_layout
+from conewise.course.passable import impassable
 from conewise.course.path_checks import check_path
 from conewise.course.reference import lay_out
 from conewise.course.rules import load
 from conewise.course.said import Said
 from conewise.errors import InfeasibleError
-from conewise.findings import Finding, by_severity
+from conewise.findings import Finding, by_severity, in_system
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     from numpy.typing import NDArray
 
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
     from conewise.course.rules import Rules
+    from conewise.course.stopping import Arrival
     from conewise.quantities import System
 
 
@@ -30,6 +34,7 @@ def check(
     car_width: float | None = None,
     turning_radius: float | None = None,
     speed: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+    arrivals: Sequence[Arrival] = (),
     system: System = "metric",
 ) -> list[Finding]:
     """All findings about a course, stops first. Local rules and the event's officials decide.
@@ -43,12 +48,14 @@ def check(
     rules : Rules or None
         Limits; by default the rule set that the course names.
     car_width : float or None
-        Body width with mirrors, for the gates. [m]
+        Body width with mirrors, for gates and slaloms; that of the smallest plausible car where left out. [m]
     turning_radius : float or None
-        Smallest radius that the car can drive. [m]
+        Smallest radius that the car can drive; for slaloms that of the smallest plausible car where left out. [m]
     speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]; without it a coarse estimate serves for stopping and run-off,
-        and the top speed is not judged.
+        Stations [m] and predicted speeds [m/s]; without it an estimate for a quick car serves for stopping and
+        run-off, and the top speed is not judged.
+    arrivals : sequence of Arrival, optional
+        How each car comes over the finish line; of the speeds above where left out.
     system : str, default "metric"
         Units of the messages: "metric" or "us".
 
@@ -63,11 +70,14 @@ def check(
     """
     say = Said(system)
     limits = rules if rules is not None else load(course.rules)
-    found = check_layout(course, rules=limits, car_width=car_width, say=say)
+    found = [
+        *impassable(course, car_width=car_width, turning_radius=turning_radius),
+        *check_layout(course, rules=limits, say=say),
+    ]
     try:
         laid = geometry if geometry is not None else lay_out(course)
     except InfeasibleError as error:
         found.append(Finding("stop", error.code, error.message, error.where))
     else:
-        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, say=say)
-    return by_severity(found)
+        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, arrivals=arrivals, say=say)
+    return by_severity(list(in_system(found, system)))

@@ -13,13 +13,15 @@ from scipy.spatial import cKDTree
 
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
+from conewise.course.quick_speed import estimated_speed, speed_at_finish
 from conewise.course.run_off import run_off_findings
 from conewise.course.said import METRIC
-from conewise.course.stopping import stopping_distance
+from conewise.course.stopping import Arrival, quick_arrival, stop_findings
 from conewise.findings import Finding
-from conewise.quantities import GRAVITY
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone, ReferencePath
     from conewise.course.rules import Rules
     from conewise.course.said import Said
@@ -33,7 +35,7 @@ _COUNTS_AS_TURN = np.radians(30.0)
 _TURN_FOLLOWS = 15.0  # a turn that begins this soon ends the straight [m]
 _ONE_PASS = 30.0  # points of the path nearer along it belong to one pass [m]
 _CROSSES = np.radians(30.0)
-_ESTIMATED_PULL = 0.4  # acceleration of a quick street car, in g; common practice, no source
+ESTIMATED = "estimated for a quick car, as none was named"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,7 @@ def check_path(
     rules: Rules,
     turning_radius: float | None = None,
     speed: tuple[Array, Array] | None = None,
+    arrivals: Sequence[Arrival] = (),
     say: Said = METRIC,
 ) -> list[Finding]:
     """Everything that the path of a course tells.
@@ -63,13 +66,18 @@ def check_path(
     turning_radius : float or None
         Smallest radius that the car can drive, to the middle of the car. [m]
     speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]. Without it a coarse estimate is used for stopping and run-off.
+        Stations [m] and predicted speeds [m/s]. Without it the estimate for a quick car stands in, which is said.
+    arrivals : sequence of Arrival, optional
+        How each car comes over the finish line; of the speeds above where left out, as fast in the wet as in the dry.
     say : Said, optional
         Units of the messages.
     """
-    station, fast = speed if speed is not None else (geometry.path.station, estimated_speed(geometry))
-    along = np.interp(geometry.path.station, station, fast)
-    words = "predicted" if speed is not None else "estimated"
+    is_known = speed is not None
+    along = estimated_speed(geometry) if speed is None else np.interp(geometry.path.station, *speed)
+    words = "predicted" if is_known else ESTIMATED
+    if not arrivals:
+        at_finish = speed_at_finish(geometry, along)
+        arrivals = (Arrival(speed=at_finish, speed_wet=at_finish) if is_known else quick_arrival(geometry),)
     found = [
         *_sequence(geometry, say),
         *_tight_corners(geometry, turning_radius, say),
@@ -77,34 +85,12 @@ def check_path(
         *_turn_sizes(geometry, rules, say),
         *_side_by_side(geometry, rules, say),
         *_path_near_obstacles(geometry, rules, say),
-        *run_off_findings(geometry, along, words=words, rules=rules, say=say),
-        *_stopping(geometry, rules, (along, words), say),
+        *run_off_findings(geometry, along, is_known=is_known, rules=rules, say=say),
+        *stop_findings(geometry, arrivals, words=words, share=rules.stop_share),
     ]
-    if speed is not None:
+    if is_known:
         found += _too_fast(geometry, rules, along, say)
     return found
-
-
-def estimated_speed(geometry: CourseGeometry) -> Array:
-    """Coarse speed of a quick street car on the path: 1 g of grip in all, 0.4 g of pull. [m/s]
-
-    A forward and a backward pass with a friction circle along the reference path; for distances of stopping and
-    sliding where no solved run is at hand. Common practice figures, no source.
-    """
-    path = geometry.path
-    grip = GRAVITY * geometry.friction
-    bend = np.abs(path.curvature)
-    square = np.minimum(grip / np.maximum(bend, 1e-4), 45.0**2)
-    step = np.diff(path.station)
-    square[path.station <= 0.0] = 1.0
-    for i in range(len(step)):
-        left = np.sqrt(max(0.0, 1.0 - (bend[i] * square[i] / grip[i]) ** 2))
-        gain = min(_ESTIMATED_PULL * GRAVITY, grip[i] * left)
-        square[i + 1] = min(square[i + 1], square[i] + 2.0 * gain * step[i])
-    for i in range(len(step) - 1, -1, -1):
-        left = np.sqrt(max(0.0, 1.0 - (bend[i + 1] * square[i + 1] / grip[i + 1]) ** 2))
-        square[i] = min(square[i], square[i + 1] + 2.0 * grip[i + 1] * left * step[i])
-    return np.sqrt(square)
 
 
 def _sequence(geometry: CourseGeometry, say: Said) -> list[Finding]:
@@ -316,24 +302,6 @@ def _path_near_obstacles(geometry: CourseGeometry, rules: Rules, say: Said) -> l
             where = f"{obstacle.kind} '{obstacle.id}', {say.length(path.station[raced][nearest], 0)} after the start"
             found.append(Finding("stop", "path-near-obstacle", message, where))
     return found
-
-
-def _stopping(geometry: CourseGeometry, rules: Rules, speeds: tuple[Array, str], say: Said) -> list[Finding]:
-    """Room behind the finish. Speed falls with the root of the friction, so the wet needs the same length."""
-    (speed, words), path, stop = speeds, geometry.path, geometry.course.stop
-    at_finish = float(np.interp(path.length, path.station, speed))
-    needed = stopping_distance(geometry, at_finish, share=rules.stop_share)
-    takes = f"it takes {say.length(needed, 0)}" if np.isfinite(needed) else "the car cannot stop down this slope"
-    if stop is None:
-        message = f"There is no stop area behind the finish; at the {words} {say.speed(at_finish)} {takes}."
-        return [Finding("warning", "stop-missing", message, "finish")]
-    if stop.length < needed - _FIT:
-        message = (
-            f"The stop {stop.kind} ends {say.length(stop.length, 0)} behind the finish; at the {words} "
-            f"{say.speed(at_finish)} {takes} at {100 * rules.stop_share:.0f}% of the available deceleration."
-        )
-        return [Finding("warning", "stop-short", message, f"stop {stop.kind}")]
-    return []
 
 
 def _both(say: Said, digits: int, *speeds: float) -> tuple[str, ...]:

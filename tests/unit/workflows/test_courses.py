@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from conewise.course.stopping import Arrival
 from conewise.findings import Finding
 from conewise.workflows import courses
 
@@ -43,7 +44,12 @@ def solved_with(monkeypatch, car, *, speed):
     monkeypatch.setattr("conewise.workflows.courses.car_from", lambda _: car)
     monkeypatch.setattr("conewise.workflows.predict.solve", solve)
     monkeypatch.setattr("conewise.vehicle.derived.safety_findings", lambda _: [])
+    monkeypatch.setattr("conewise.workflows.courses._arrival", lambda _geometry, _car, run: arriving(run))
     return asked
+
+
+def arriving(run):
+    return Arrival(speed=float(run.speed[-1]), speed_wet=float(run.speed[-1]))
 
 
 def codes(checked):
