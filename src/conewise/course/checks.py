@@ -14,15 +14,13 @@ from conewise.errors import InfeasibleError
 from conewise.findings import Finding, by_severity, in_system
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     import numpy as np
     from numpy.typing import NDArray
 
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
+    from conewise.course.path_checks import Speeds
     from conewise.course.rules import Rules
-    from conewise.course.stopping import Arrival
     from conewise.quantities import System
 
 
@@ -33,8 +31,7 @@ def check(
     rules: Rules | None = None,
     car_width: float | None = None,
     turning_radius: float | None = None,
-    speed: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
-    arrivals: Sequence[Arrival] = (),
+    speed: Speeds | tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
     system: System = "metric",
 ) -> list[Finding]:
     """All findings about a course, stops first. Local rules and the event's officials decide.
@@ -51,11 +48,9 @@ def check(
         Body width with mirrors, for gates and slaloms; that of the smallest plausible car where left out. [m]
     turning_radius : float or None
         Smallest radius that the car can drive; for slaloms that of the smallest plausible car where left out. [m]
-    speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]; without it an estimate for a quick car serves for stopping and
-        run-off, and the top speed is not judged.
-    arrivals : sequence of Arrival, optional
-        How each car comes over the finish line; of the speeds above where left out.
+    speed : Speeds, tuple[Array, Array] or None
+        Stations [m] and predicted speeds [m/s], and how each car comes over the finish line; without it an estimate
+        for a quick car serves for stopping and run-off, and the top speed is not judged.
     system : str, default "metric"
         Units of the messages: "metric" or "us".
 
@@ -79,5 +74,5 @@ def check(
     except InfeasibleError as error:
         found.append(Finding("stop", error.code, error.message, error.where))
     else:
-        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, arrivals=arrivals, say=say)
+        found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, say=say)
     return by_severity(list(in_system(found, system)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
@@ -46,13 +46,23 @@ class _Turn:
     angle: float  # turned through [rad]
 
 
+class Speeds(NamedTuple):
+    """Predicted speeds of the cars that are named, and how each comes over the finish line.
+
+    Without arrivals that of the speeds is taken, as fast in the wet as in the dry.
+    """
+
+    station: Array  # [m]
+    speed: Array  # of the fastest car there [m/s]
+    arrivals: Sequence[Arrival] = ()
+
+
 def check_path(
     geometry: CourseGeometry,
     *,
     rules: Rules,
     turning_radius: float | None = None,
-    speed: tuple[Array, Array] | None = None,
-    arrivals: Sequence[Arrival] = (),
+    speed: Speeds | tuple[Array, Array] | None = None,
     say: Said = METRIC,
 ) -> list[Finding]:
     """Everything that the path of a course tells.
@@ -65,19 +75,20 @@ def check_path(
         Limits.
     turning_radius : float or None
         Smallest radius that the car can drive, to the middle of the car. [m]
-    speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]. Without it the estimate for a quick car stands in, which is said.
-    arrivals : sequence of Arrival, optional
-        How each car comes over the finish line; of the speeds above where left out, as fast in the wet as in the dry.
+    speed : Speeds, tuple[Array, Array] or None
+        Predicted. Without it the estimate for a quick car stands in, which is said.
     say : Said, optional
         Units of the messages.
     """
-    is_known = speed is not None
-    along = estimated_speed(geometry) if speed is None else np.interp(geometry.path.station, *speed)
-    words = "predicted" if is_known else ESTIMATED
-    if not arrivals:
+    arrivals: Sequence[Arrival]
+    if speed is None:
+        along, arrivals, words = estimated_speed(geometry), (quick_arrival(geometry),), ESTIMATED
+    else:
+        told = Speeds(*speed)
+        along, words = np.interp(geometry.path.station, told.station, told.speed), "predicted"
         at_finish = speed_at_finish(geometry, along)
-        arrivals = (Arrival(speed=at_finish, speed_wet=at_finish) if is_known else quick_arrival(geometry),)
+        arrivals = told.arrivals or (Arrival(speed=at_finish, speed_wet=at_finish),)
+    is_known = speed is not None
     found = [
         *_sequence(geometry, say),
         *_tight_corners(geometry, turning_radius, say),

@@ -37,7 +37,7 @@ class Pace:
 
 
 # Common practice, no source; held against solved runs of the demo cars, of which none is faster anywhere.
-QUICK = Pace(grip=1.35 * GRAVITY, launch=0.9 * GRAVITY, power=130.0)
+QUICK = Pace(grip=1.6 * GRAVITY, launch=0.9 * GRAVITY, power=130.0)
 
 
 def estimated_speed(geometry: CourseGeometry, *, pace: Pace = QUICK, surface: float = 1.0) -> Array:

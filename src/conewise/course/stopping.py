@@ -23,7 +23,7 @@ STEP = 0.5  # [m]
 STOP_SHARE = 0.5  # share of the deceleration that may be counted on; a rule set can only ask for less
 STREET = 1.0  # most friction along that counts for stopping, a street tyre's; common practice, no source
 WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
-WET_RESERVE = 1.08  # see `arrival_of`
+WET_RESERVE = 1.1  # see `arrival_of`
 WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
 REACH = 300.0  # behind the finish; farther on the ground is taken as it is there [m]
 

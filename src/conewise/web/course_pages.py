@@ -80,6 +80,7 @@ def show(request: Request, at: Place, course: str) -> Response:
 def safety(
     at: Place,
     course: str,
+    *,
     paper: Literal["a4", "letter"] = "a4",
     with_car: Annotated[str, Query(max_length=60)] = "",
 ) -> Response:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from conewise.course import checks
 from conewise.course.files import CourseFileExistsError, write_course, write_text
+from conewise.course.path_checks import Speeds
 from conewise.course.questions import course_file, read_answers
 from conewise.course.reference import lay_out
 from conewise.course.rules import rules_of
@@ -184,8 +185,7 @@ def checked_with(
         system=system,
         car_width=max(car.value("body.width") for car in cars),
         turning_radius=max(turning_radius(car) for car in cars),
-        speed=_fastest([run for _, run in runs]),
-        arrivals=[] if geometry is None else [_arrival(geometry, car, run) for car, run in runs],
+        speed=None if geometry is None else _fastest(geometry, runs),
     )
     found += in_system(stuck, system)
     for car in cars:
@@ -220,12 +220,13 @@ def _arrival(geometry: CourseGeometry, car: Car, run: Solution) -> Arrival:
     return arrival(geometry, parameters(geometry, car), float(run.speed[-1]))
 
 
-def _fastest(runs: Sequence[Solution]) -> tuple[Array, Array] | None:
-    """Stations of one run, and at each the speed of the fastest car there; None without a run. [m], [m/s]"""
+def _fastest(geometry: CourseGeometry, runs: Sequence[tuple[Car, Solution]]) -> Speeds | None:
+    """Stations of one run, at each the speed of the fastest car there, and how each arrives; None without a run."""
     if not runs:
         return None
-    station = runs[0].station
-    return station, np.max([np.interp(station, run.station, run.speed) for run in runs], axis=0)
+    station = runs[0][1].station
+    fastest = np.max([np.interp(station, run.station, run.speed) for _, run in runs], axis=0)
+    return Speeds(station, fastest, [_arrival(geometry, car, run) for car, run in runs])
 
 
 def laid_out(course: Course) -> CourseGeometry | None:
