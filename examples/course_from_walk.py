@@ -23,9 +23,8 @@ slalom 5 cones every 18 m first to your left
 gate after 24 paces
 right 180 degrees radius 15 m
 offset gate 4 m left after 24 m
-offset gate 4 m right after 22 m
-finish after 25 m
-stop box 60 m
+finish after 15 m
+stop box 100 m
 """
 '''
 

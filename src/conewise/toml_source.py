@@ -20,17 +20,26 @@ _ENTRY = re.compile(r"""^\s*("(?:[^"\\]|\\.)*"|'[^']*'|[\w.-]+)\s*=""")
 _NEVER_IN_TEXT = re.compile("[\x00-\x06]")  # any picture or archive has some of these
 
 
+_CUT_SHORT = (
+    "The file ends in this line, its last, within an entry: it was cut short, or a quotation mark or bracket further "
+    "up is still open."
+)
+_NO_LINE = "Put fewer lists into each other."
+
+
 class TomlSyntaxError(InputError):
     """The file is not TOML."""
 
     code = "toml-syntax"
     default_hint = "Mend the line named: text stands in quotation marks, lists in square brackets, one entry a line."
 
-    def __init__(self, problem: str, *, file: str) -> None:
+    def __init__(self, problem: str, *, file: str, n_lines: int = 0) -> None:
         line = re.search(r"\(at line (\d+)", problem)
         sentence = re.sub(r"\s*\(at .*\)$", "", problem)
-        place = f"{file}, line {line[1]}" if line else file
-        super().__init__(f"This is not a TOML file that can be read: {sentence}.", where=place)
+        number = line[1] if line else n_lines
+        place = f"{file}, line {number}" if number else file
+        hint = "" if line else _CUT_SHORT if n_lines else _NO_LINE
+        super().__init__(f"This is not a TOML file that can be read: {sentence}.", where=place, hint=hint)
 
 
 class FieldError(InputError):
@@ -72,7 +81,8 @@ def toml_values(text: str, *, file: str) -> dict[str, Any]:
     except RecursionError:
         raise TomlSyntaxError("the lists are nested too deeply", file=file) from None
     except tomllib.TOMLDecodeError as error:
-        raise TomlSyntaxError(str(error), file=file) from None
+        ends = "at end of document" in str(error)
+        raise TomlSyntaxError(str(error), file=file, n_lines=len(text.splitlines()) if ends else 0) from None
 
 
 class Lines:

@@ -75,3 +75,13 @@ def test_no_toml_names_its_line():
     with pytest.raises(TomlSyntaxError) as caught:
         Table.of_text("a = 1\nb = \n", file="a.toml")
     assert caught.value.where == "a.toml, line 2"
+
+
+def test_a_file_that_was_cut_short_names_its_last_line():
+    with pytest.raises(TomlSyntaxError) as caught:
+        Table.of_text('a = 1\nb = "x', file="a.toml")
+    assert caught.value.where == "a.toml, line 2"
+    assert "cut short" in caught.value.hint
+    with pytest.raises(TomlSyntaxError) as caught:
+        Table.of_text("a = " + "[" * 2000, file="a.toml")
+    assert "line named" not in caught.value.hint

@@ -27,7 +27,7 @@ def test_the_list_has_every_course_of_the_book(client):
     found = client.get("/api/courses").json()["courses"]
     assert ID in {one["id"] for one in found}
     one = next(one for one in found if one["id"] == ID)
-    assert (one["cones"], one["features"], one["problem"]) == (48, 14, "")
+    assert (one["standing_cones"], one["pointer_cones"], one["features"], one["problem"]) == (43, 5, 14, "")
     assert one["events"]
     page = client.get("/prepare/courses", headers=HTML).text
     assert "Harbour Yard, long slaloms" in page
@@ -221,6 +221,8 @@ def test_units_are_those_of_the_reader(client, record):
     client.cookies.set("conewise-units", "us")
     drawn = client.get(f"/api/courses/{ID}").json()
     assert drawn["entries"][1]["words"] == "slalom of 6 cones, 52.5 ft apart, first cone to your right"
+    assert all("km/h" not in one["message"] and " m " not in one["message"] for one in drawn["findings"])
+    assert any("mph" in one["message"] for one in drawn["findings"])
     assert drawn["length_m"] == record["length_m"]
 
 
@@ -232,6 +234,26 @@ def test_what_is_found_is_a_note_for_the_official(client, paper):
     assert (made.status_code, made.headers["content-type"]) == (200, "application/pdf")
     assert made.content.startswith(b"%PDF")
     assert client.get(f"/prepare/courses/{ID}/safety.pdf?paper=a0").status_code == 422
+
+
+def test_the_note_of_a_line_has_the_speeds_of_its_car(client, monkeypatch):
+    """The line's page links the note with its car; without one it says that none was named."""
+    page = client.get(f"/walk/line?course={ID}&with_car=pepper", headers=HTML).text
+    assert f'/prepare/courses/{ID}/safety.pdf?with_car=pepper"' in page
+    told = []
+    monkeypatch.setattr("conewise.reports.documents.pdf", lambda _name, data, **_more: told.append(data) or b"%PDF")
+    assert client.get(f"/prepare/courses/{ID}/safety.pdf?with_car=pepper").status_code == 200
+    assert client.get(f"/prepare/courses/{ID}/safety.pdf").status_code == 200
+    assert "Speeds of: pepper." in told[0]["sentence"]
+    assert "No car was named" in told[1]["sentence"]
+    assert "predicted speed" in str(told[0]["groups"])
+    assert "estimated for a quick car" in str(told[1]["groups"])
+    assert client.get(f"/prepare/courses/{ID}/safety.pdf?with_car=nowhere").status_code == 404
+
+
+def test_pages_count_cones_as_the_command_does(client):
+    assert "43 standing cones, pointers: 5" in client.get(f"/prepare/courses/{ID}", headers=HTML).text
+    assert "43 standing cones, pointers: 5" in client.get("/prepare/courses", headers=HTML).text
 
 
 def test_unknown_courses_and_formats_are_said(client):

@@ -153,7 +153,7 @@ def show(
     book: BookFolder = None,
     as_json: AsJson = False,
 ) -> None:
-    """Features in driving order, in words, with their lengths; the plan as SVG."""
+    """Features in driving order, in words, each with the place of its first cone or gate; the plan as SVG."""
     from conewise.cli import render
     from conewise.cli.options import book_place
     from conewise.workflows import courses
@@ -204,7 +204,7 @@ def _features(summary: CourseSummary, units: Shown) -> Table:
     table.add_column(f"at {unit}", justify="right")
     table.add_column("what it is")
     for row in summary.features:
-        at = "" if row.start is None else f"{in_unit(row.start, 'length', unit):.0f}"
+        at = "" if row.at is None else f"{abs(in_unit(row.at, 'length', unit)):.0f}"
         table.add_row(str(row.number), Text(row.id), at, Text(row.words))
     return table
 

@@ -31,8 +31,8 @@ def line(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Solve the fastest clean run: line, speeds, gears, and what every cone costs.
 
-    Leaves with exit code 6 when the run failed one of its checks, and 10 when the stop area is too short for the
-    speed at the finish.
+    Leaves with exit code 6 when the run failed one of its checks, and 10 when a finding says stop, such as a stop area
+    that is too short.
     """
     from conewise.cli import render
     from conewise.reports.record import line_record

@@ -139,7 +139,7 @@ def print_details(answer: LineAnswer, units: Units) -> None:
         part(answer, units, out)
     if answer.solution.findings:
         heading(out, "Findings")
-        print_findings(answer.solution.findings, out)
+        print_findings(in_system(answer.solution.findings, units.name), out)
     heading(out, "Before you drive")
     for caution in sentences.CAUTIONS:
         out.print(Text(caution), style="dim")

@@ -28,7 +28,7 @@ def walk(  # noqa: PLR0913  # one argument an option of the command
 ) -> None:
     """Say what to learn on foot: key cones, where to look, brake and drive, and three things to remember.
 
-    Leaves with exit code 6 when the run behind it failed one of its checks.
+    Leaves with exit code 6 when the run behind it failed one of its checks, and 10 when a finding says stop.
     """
     from conewise.cli import render, walk_text
     from conewise.reports.units import UNIT_SYSTEMS
@@ -45,4 +45,4 @@ def walk(  # noqa: PLR0913  # one argument an option of the command
         render.print_json(walk_record(sheet))
     else:
         walk_text.print_sheet(sheet, shown)
-    raise typer.Exit(6 if sheet.answer.failed_checks else 0)
+    raise typer.Exit(sheet.answer.exit_code)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from conewise.cli import render
+from conewise.findings import in_system
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -32,7 +33,7 @@ def print_sheet(sheet: WalkSheet, units: Units) -> None:
     out.print(_features(sheet, units))
     if answer.solution.findings:
         render.heading(out, "Findings")
-        render.print_findings(answer.solution.findings, out)
+        render.print_findings(in_system(answer.solution.findings, units.name), out)
     render.heading(out, "Before you drive")
     for words in walk_words.CAUTION_WORDS:
         out.print(Text(words))

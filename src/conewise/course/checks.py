@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from conewise.course.layout_checks import check_layout
+from conewise.course.passable import impassable
 from conewise.course.path_checks import check_path
 from conewise.course.reference import lay_out
 from conewise.course.rules import load
 from conewise.course.said import Said
 from conewise.errors import InfeasibleError
-from conewise.findings import Finding, by_severity
+from conewise.findings import Finding, by_severity, in_system
 
 if TYPE_CHECKING:
     import numpy as np
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
+    from conewise.course.path_checks import Speeds
     from conewise.course.rules import Rules
     from conewise.quantities import System
 
@@ -29,7 +31,7 @@ def check(
     rules: Rules | None = None,
     car_width: float | None = None,
     turning_radius: float | None = None,
-    speed: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+    speed: Speeds | tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
     system: System = "metric",
 ) -> list[Finding]:
     """All findings about a course, stops first. Local rules and the event's officials decide.
@@ -43,12 +45,12 @@ def check(
     rules : Rules or None
         Limits; by default the rule set that the course names.
     car_width : float or None
-        Body width with mirrors, for the gates. [m]
+        Body width with mirrors, for gates and slaloms; that of the smallest plausible car where left out. [m]
     turning_radius : float or None
-        Smallest radius that the car can drive. [m]
-    speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]; without it a coarse estimate serves for stopping and run-off,
-        and the top speed is not judged.
+        Smallest radius that the car can drive; for slaloms that of the smallest plausible car where left out. [m]
+    speed : Speeds, tuple[Array, Array] or None
+        Stations [m] and predicted speeds [m/s], and how each car comes over the finish line; without it an estimate
+        for a quick car serves for stopping and run-off, and the top speed is not judged.
     system : str, default "metric"
         Units of the messages: "metric" or "us".
 
@@ -63,11 +65,14 @@ def check(
     """
     say = Said(system)
     limits = rules if rules is not None else load(course.rules)
-    found = check_layout(course, rules=limits, car_width=car_width, say=say)
+    found = [
+        *impassable(course, car_width=car_width, turning_radius=turning_radius),
+        *check_layout(course, rules=limits, say=say),
+    ]
     try:
         laid = geometry if geometry is not None else lay_out(course)
     except InfeasibleError as error:
         found.append(Finding("stop", error.code, error.message, error.where))
     else:
         found += check_path(laid, rules=limits, turning_radius=turning_radius, speed=speed, say=say)
-    return by_severity(found)
+    return by_severity(list(in_system(found, system)))

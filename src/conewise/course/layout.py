@@ -291,6 +291,16 @@ class Course(Record):
         for corner in self.stop.outline if self.stop else ():
             yield "A corner of the stop area", ("stop", "outline"), corner
 
+    @property
+    def n_standing(self) -> int:
+        """Cones that stand."""
+        return sum(cone.is_standing for cone in self.cones)
+
+    @property
+    def n_pointers(self) -> int:
+        """Cones that lie and point."""
+        return len(self.cones) - self.n_standing
+
     @cached_property
     def cones_by_id(self) -> dict[str, Cone]:
         """Every cone under its id."""

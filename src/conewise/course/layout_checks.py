@@ -31,7 +31,7 @@ _BEHIND = np.radians(120.0)
 _AGAINST = np.radians(100.0)
 
 
-def check_layout(course: Course, *, rules: Rules, car_width: float | None = None, say: Said = METRIC) -> list[Finding]:
+def check_layout(course: Course, *, rules: Rules, say: Said = METRIC) -> list[Finding]:
     """Everything that cones, features and site tell without a path.
 
     Parameters
@@ -40,14 +40,12 @@ def check_layout(course: Course, *, rules: Rules, car_width: float | None = None
         The course.
     rules : Rules
         Limits.
-    car_width : float or None
-        Body width with mirrors. [m]
     say : Said, optional
         Units of the messages.
     """
     crossings = ordered_crossings(course, {f.id: sides_of(f)[0] for f in course.features if f.is_open})
     return [
-        *_gates(crossings, rules, car_width, say),
+        *_gates(crossings, rules, say),
         *_slaloms(course, rules, say),
         *_doubled(course, say),
         *_order_within(course),
@@ -68,10 +66,10 @@ def gate_widths(crossings: list[Crossing]) -> list[tuple[Crossing, float]]:
     return widths
 
 
-def _gates(crossings: list[Crossing], rules: Rules, car_width: float | None, say: Said) -> list[Finding]:
+def _gates(crossings: list[Crossing], rules: Rules, say: Said) -> list[Finding]:
     found = []
     for crossing, width in gate_widths(crossings):
-        place = _place(crossing)
+        place = place_of(crossing)
         if width <= 0.0:
             base = float(np.mean([p.cone.base for p in crossing.passes]))
             message = (
@@ -79,11 +77,6 @@ def _gates(crossings: list[Crossing], rules: Rules, car_width: float | None, say
                 f"{say.length(base)}; one of them has the wrong place or the wrong name."
             )
             found.append(Finding("stop", "gate-shut", message, place))
-        elif car_width is not None and width < car_width:
-            message = (
-                f"The gate is {say.length(width)} wide between the bases; the car is {say.length(car_width)} wide."
-            )
-            found.append(Finding("stop", "gate-below-car", message, place))
         elif rules.gate_width is not None and width < rules.gate_width - TOLERANCE:
             message = (
                 f"The gate is {say.length(width)} wide between the bases; rule set '{rules.name}' asks for "
@@ -161,7 +154,7 @@ def _order(crossings: list[Crossing], say: Said) -> list[Finding]:
                 "The gate is to be driven away from where the car comes from and goes to; "
                 "its left and right cone may be swapped, or the features are out of order."
             )
-            found.append(Finding("warning", "gate-reversed", message, _place(crossings[k])))
+            found.append(Finding("warning", "gate-reversed", message, place_of(crossings[k])))
         elif before is not None and np.hypot(*chord_in) < _FAR_AHEAD:
             angle = _angle(_facing(before), chord_in)
             if angle > _BEHIND:
@@ -169,7 +162,7 @@ def _order(crossings: list[Crossing], say: Said) -> list[Finding]:
                     f"It lies {say.length(np.hypot(*chord_in), 0)} away and {np.degrees(angle):.0f} degrees off the "
                     f"car's direction as the car leaves '{crossings[k - 1].feature}': behind it."
                 )
-                found.append(Finding("warning", "feature-behind", message, _place(crossings[k])))
+                found.append(Finding("warning", "feature-behind", message, place_of(crossings[k])))
     return found
 
 
@@ -231,6 +224,7 @@ def _angle(a: Array, b: Array) -> float:
     return float(abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)))
 
 
-def _place(crossing: Crossing) -> str:
+def place_of(crossing: Crossing) -> str:
+    """A crossing as findings name it."""
     cones = " and ".join(f"'{p.cone.id}'" for p in crossing.passes)
     return f"feature '{crossing.feature}', {'cones' if len(crossing.passes) > 1 else 'cone'} {cones}"

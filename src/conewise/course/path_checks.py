@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
@@ -13,13 +13,15 @@ from scipy.spatial import cKDTree
 
 from conewise.course.corridor import obstacle_shape
 from conewise.course.layout import FeatureKind
+from conewise.course.quick_speed import estimated_speed, speed_at_finish
 from conewise.course.run_off import run_off_findings
 from conewise.course.said import METRIC
-from conewise.course.stopping import stopping_distance
+from conewise.course.stopping import Arrival, quick_arrival, stop_findings
 from conewise.findings import Finding
-from conewise.quantities import GRAVITY
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from conewise.course.geometry import CourseGeometry, FeatureSpan, PassedCone, ReferencePath
     from conewise.course.rules import Rules
     from conewise.course.said import Said
@@ -33,7 +35,7 @@ _COUNTS_AS_TURN = np.radians(30.0)
 _TURN_FOLLOWS = 15.0  # a turn that begins this soon ends the straight [m]
 _ONE_PASS = 30.0  # points of the path nearer along it belong to one pass [m]
 _CROSSES = np.radians(30.0)
-_ESTIMATED_PULL = 0.4  # acceleration of a quick street car, in g; common practice, no source
+ESTIMATED = "estimated for a quick car, as none was named"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,12 +46,23 @@ class _Turn:
     angle: float  # turned through [rad]
 
 
+class Speeds(NamedTuple):
+    """Predicted speeds of the cars that are named, and how each comes over the finish line.
+
+    Without arrivals that of the speeds is taken, as fast in the wet as in the dry.
+    """
+
+    station: Array  # [m]
+    speed: Array  # of the fastest car there [m/s]
+    arrivals: Sequence[Arrival] = ()
+
+
 def check_path(
     geometry: CourseGeometry,
     *,
     rules: Rules,
     turning_radius: float | None = None,
-    speed: tuple[Array, Array] | None = None,
+    speed: Speeds | tuple[Array, Array] | None = None,
     say: Said = METRIC,
 ) -> list[Finding]:
     """Everything that the path of a course tells.
@@ -62,14 +75,20 @@ def check_path(
         Limits.
     turning_radius : float or None
         Smallest radius that the car can drive, to the middle of the car. [m]
-    speed : tuple[Array, Array] or None
-        Stations [m] and predicted speeds [m/s]. Without it a coarse estimate is used for stopping and run-off.
+    speed : Speeds, tuple[Array, Array] or None
+        Predicted. Without it the estimate for a quick car stands in, which is said.
     say : Said, optional
         Units of the messages.
     """
-    station, fast = speed if speed is not None else (geometry.path.station, estimated_speed(geometry))
-    along = np.interp(geometry.path.station, station, fast)
-    words = "predicted" if speed is not None else "estimated"
+    arrivals: Sequence[Arrival]
+    if speed is None:
+        along, arrivals, words = estimated_speed(geometry), (quick_arrival(geometry),), ESTIMATED
+    else:
+        told = Speeds(*speed)
+        along, words = np.interp(geometry.path.station, told.station, told.speed), "predicted"
+        at_finish = speed_at_finish(geometry, along)
+        arrivals = told.arrivals or (Arrival(speed=at_finish, speed_wet=at_finish),)
+    is_known = speed is not None
     found = [
         *_sequence(geometry, say),
         *_tight_corners(geometry, turning_radius, say),
@@ -77,34 +96,12 @@ def check_path(
         *_turn_sizes(geometry, rules, say),
         *_side_by_side(geometry, rules, say),
         *_path_near_obstacles(geometry, rules, say),
-        *run_off_findings(geometry, along, words=words, rules=rules, say=say),
-        *_stopping(geometry, rules, (along, words), say),
+        *run_off_findings(geometry, along, is_known=is_known, rules=rules, say=say),
+        *stop_findings(geometry, arrivals, words=words, share=rules.stop_share, are_cars=is_known),
     ]
-    if speed is not None:
+    if is_known:
         found += _too_fast(geometry, rules, along, say)
     return found
-
-
-def estimated_speed(geometry: CourseGeometry) -> Array:
-    """Coarse speed of a quick street car on the path: 1 g of grip in all, 0.4 g of pull. [m/s]
-
-    A forward and a backward pass with a friction circle along the reference path; for distances of stopping and
-    sliding where no solved run is at hand. Common practice figures, no source.
-    """
-    path = geometry.path
-    grip = GRAVITY * geometry.friction
-    bend = np.abs(path.curvature)
-    square = np.minimum(grip / np.maximum(bend, 1e-4), 45.0**2)
-    step = np.diff(path.station)
-    square[path.station <= 0.0] = 1.0
-    for i in range(len(step)):
-        left = np.sqrt(max(0.0, 1.0 - (bend[i] * square[i] / grip[i]) ** 2))
-        gain = min(_ESTIMATED_PULL * GRAVITY, grip[i] * left)
-        square[i + 1] = min(square[i + 1], square[i] + 2.0 * gain * step[i])
-    for i in range(len(step) - 1, -1, -1):
-        left = np.sqrt(max(0.0, 1.0 - (bend[i + 1] * square[i + 1] / grip[i + 1]) ** 2))
-        square[i] = min(square[i], square[i + 1] + 2.0 * grip[i + 1] * left * step[i])
-    return np.sqrt(square)
 
 
 def _sequence(geometry: CourseGeometry, say: Said) -> list[Finding]:
@@ -316,24 +313,6 @@ def _path_near_obstacles(geometry: CourseGeometry, rules: Rules, say: Said) -> l
             where = f"{obstacle.kind} '{obstacle.id}', {say.length(path.station[raced][nearest], 0)} after the start"
             found.append(Finding("stop", "path-near-obstacle", message, where))
     return found
-
-
-def _stopping(geometry: CourseGeometry, rules: Rules, speeds: tuple[Array, str], say: Said) -> list[Finding]:
-    """Room behind the finish. Speed falls with the root of the friction, so the wet needs the same length."""
-    (speed, words), path, stop = speeds, geometry.path, geometry.course.stop
-    at_finish = float(np.interp(path.length, path.station, speed))
-    needed = stopping_distance(geometry, at_finish, share=rules.stop_share)
-    takes = f"it takes {say.length(needed, 0)}" if np.isfinite(needed) else "the car cannot stop down this slope"
-    if stop is None:
-        message = f"There is no stop area behind the finish; at the {words} {say.speed(at_finish)} {takes}."
-        return [Finding("warning", "stop-missing", message, "finish")]
-    if stop.length < needed - _FIT:
-        message = (
-            f"The stop {stop.kind} ends {say.length(stop.length, 0)} behind the finish; at the {words} "
-            f"{say.speed(at_finish)} {takes} at {100 * rules.stop_share:.0f}% of the available deceleration."
-        )
-        return [Finding("warning", "stop-short", message, f"stop {stop.kind}")]
-    return []
 
 
 def _both(say: Said, digits: int, *speeds: float) -> tuple[str, ...]:

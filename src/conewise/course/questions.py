@@ -17,9 +17,10 @@ EDGE = 8.0  # gates stay this far from the edge of the lot [m]
 GATE_EVERY = 24.0  # offset gates on the way back [m]
 SHIFT = 4.0  # from offset gate to offset gate, sideways [m]
 RUN_UP = 18.0  # start line to the first slalom cone [m]
-RUN_DOWN = 15.0  # last slalom cone to the turn, last gate to the finish [m]
+RUN_DOWN = 15.0  # last slalom cone to the turn [m]
+RUN_OUT = 10.0  # last gate to the finish, at least [m]
 WIDEST_TURN = 15.0  # [m]
-LEAST_STOP, GOOD_STOP, MOST_STOP = 45.0, 60.0, 75.0  # [m]
+LEAST_STOP, GOOD_STOP, MOST_STOP = 45.0, 125.0, 160.0  # for a quick car, as `course check` estimates it [m]
 
 
 class LotTooSmallError(InputError):
@@ -155,8 +156,8 @@ def course_file(answers: Answers) -> str:
     radius = _turn_radius(answers)
     cones = _slalom_cones(answers, radius)
     out = RUN_UP + (cones - 1) * answers.spacing + RUN_DOWN
-    shifts = max(0, math.floor((out - GOOD_STOP - RUN_DOWN) / GATE_EVERY))
-    spare = out - shifts * GATE_EVERY - RUN_DOWN
+    shifts = max(0, math.floor((out - GOOD_STOP - RUN_OUT) / GATE_EVERY))
+    spare = out - shifts * GATE_EVERY - RUN_OUT
     stop = min(spare, MOST_STOP)
     notes = [
         "start",
@@ -168,7 +169,7 @@ def course_file(answers: Answers) -> str:
             f"offset gate {SHIFT:g} m {side} after {GATE_EVERY:g} m"
             for side, _ in zip(_sides(answers.turn), range(shifts), strict=False)
         ),
-        f"finish after {RUN_DOWN + spare - stop:g} m",
+        f"finish after {RUN_OUT + spare - stop:g} m",
         f"stop box {stop:g} m",
     ]
     return _text(answers, radius, notes)
@@ -194,7 +195,7 @@ def _slalom_cones(answers: Answers, radius: float) -> int:
     around = 2 * EDGE + RUN_UP + RUN_DOWN + radius + answers.gate / 2
     fit = math.floor((answers.length - around) / answers.spacing) + 1
     wanted = min(answers.cones, fit) if "cones" in answers.typical else answers.cones
-    way_back = around + LEAST_STOP + RUN_DOWN - RUN_UP - RUN_DOWN  # what a finish and a stop area need
+    way_back = around + LEAST_STOP + RUN_OUT - RUN_UP - RUN_DOWN  # what a finish and a stop area need
     needed = max(around + (max(wanted, 3) - 1) * answers.spacing, way_back)
     if needed > answers.length or RUN_UP + (wanted - 1) * answers.spacing < LEAST_STOP:
         raise LotTooSmallError("long", max(needed, around + LEAST_STOP), answers.length)

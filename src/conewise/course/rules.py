@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
+from conewise.course.stopping import STOP_SHARE
 from conewise.course.toml_table import Table
 from conewise.errors import InputError
 from conewise.file_forms import refuse_other_form
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from conewise.quantities import Dimension
 
 RUN_OFF_DRY, RUN_OFF_WET = 0.5, 0.3
-_MOST = {"stop_share": 1.0, "run_off_friction": RUN_OFF_DRY, "run_off_friction_wet": RUN_OFF_WET}
+_MOST = {"stop_share": STOP_SHARE, "run_off_friction": RUN_OFF_DRY, "run_off_friction_wet": RUN_OFF_WET}
 Positive = Annotated[float, Field(gt=0.0)]
 
 _DIMENSION: dict[str, Dimension] = {
@@ -59,7 +60,8 @@ class Rules(Record):
     turn_diameter: Positive | None = None  # smallest of a constant turn [m]
     turn_diameter_largest: Positive | None = None  # [m]
     top_speed: Positive | None = None  # [m/s]
-    stop_share: Annotated[float, Field(gt=0.0, le=1.0)] = 0.5  # of the deceleration, for stopping at the end [-]
+    # of the deceleration, for stopping at the end [-]; a reserve, and only less may be asked for
+    stop_share: Annotated[float, Field(gt=0.0, le=STOP_SHARE)] = STOP_SHARE
     # friction that a sliding car finds off the course [-]; common practice, and only less may be asked for
     run_off_friction: Annotated[float, Field(gt=0.0, le=RUN_OFF_DRY)] = RUN_OFF_DRY
     run_off_friction_wet: Annotated[float, Field(gt=0.0, le=RUN_OFF_WET)] = RUN_OFF_WET

@@ -126,14 +126,15 @@ def _left(v: Array, away: Array, slowing: Array) -> Array:
 
 
 def run_off_findings(
-    geometry: CourseGeometry, speed: Array, *, words: str, rules: Rules, say: Said = METRIC
+    geometry: CourseGeometry, speed: Array, *, is_known: bool, rules: Rules, say: Said = METRIC
 ) -> list[Finding]:
-    """A finding for every obstacle that a car may come to; `words` says where the speeds come from."""
+    """A finding for every obstacle that a car may come to; `is_known`: the speeds are those of cars that are named."""
+    words = "predicted speed" if is_known else "speed estimated for a quick car, as none was named"
     found = []
     for one in reached(geometry, speed, dry=rules.run_off_friction, wet=rules.run_off_friction_wet):
         name = f"{one.obstacle.kind} '{one.obstacle.id}'"
         message = (
-            f"A car that leaves the course here at {say.speed(one.speed)} ({SPEED_SHARE:.0%} of the {words} speed) and "
+            f"A car that leaves the course here at {say.speed(one.speed)} ({SPEED_SHARE:.0%} of the {words}) and "
             f"is not braked for {UNBRAKED:.0f} s has {say.length(one.distance, 0)} to {name}. {_arrival(one, say)}"
         )
         place = f"{name}, feature '{one.feature}', {say.length(one.station, 0)} after the start"

@@ -104,7 +104,8 @@ def _course(
         "rules": table.text("rules", Course.model_fields["rules"].default),
         "source": table.file,
     }
-    table.take("walk")
+    for optional in ("walk", "stop"):
+        table.take(optional)
     table.finish()
     try:
         return record(table, Course, **values)

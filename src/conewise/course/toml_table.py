@@ -34,7 +34,7 @@ class Table(toml_source.Table):
 
     def text(self, key: str, default: str | None = None) -> str:
         """Text that is not empty."""
-        if key not in self.values and default is not None:
+        if self.take(key) is None and default is not None:
             return default
         return self.as_text(self.need(key), key)
 
@@ -50,14 +50,14 @@ class Table(toml_source.Table):
 
     def choice(self, key: str, allowed: tuple[str, ...], *, default: str | None = None) -> str:
         """One of a few words."""
-        if key not in self.values and default is not None:
+        if self.take(key) is None and default is not None:
             return default
         self.need(key)
         return self.one_of(key, allowed)
 
     def quantity(self, key: str, dimension: Dimension, *, default: float | None = None) -> float:
         """A number in SI units."""
-        if key not in self.values and default is not None:
+        if self.take(key) is None and default is not None:
             return default
         return self.as_quantity(self.need(key), dimension, key=key)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from conewise.errors import ConvergenceError
+from conewise.findings import has_stop
 
 if TYPE_CHECKING:
     from conewise.course.layout import Course
@@ -161,8 +162,8 @@ class LineAnswer:
 
     @property
     def is_stopped(self) -> bool:
-        """Whether the stop area is too short: the answer to "may this be run so" is no."""
-        return any(f.code == "stop-short" and f.severity == "stop" for f in self.solution.findings)
+        """Whether a finding says stop, such as a stop area that is too short: this is not to be run so."""
+        return has_stop(list(self.solution.findings))
 
     @property
     def failed_checks(self) -> tuple[str, ...]:
@@ -171,7 +172,7 @@ class LineAnswer:
 
     @property
     def exit_code(self) -> int:
-        """What a command leaves with: 6 where a check failed, 10 where the stop area is too short, else 0.
+        """What a command leaves with: 6 where a check failed, 10 where a finding says stop, else 0.
 
         A run that failed a check cannot be relied on for its "yes" nor for its "no", so that 6 comes first.
         """

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from conewise.findings import by_severity
+from conewise.findings import by_severity, in_system
 from conewise.reports import figures, page, sentences, traces
 from conewise.reports.page import rounded
 from conewise.reports.units import in_g, signed, step_text
@@ -82,7 +82,7 @@ def line_html(answer: LineAnswer, units: Units) -> str:
         key_features=_key_features(answer),
         ruler=_ruler(answer),
         bars=_bars(answer, units),
-        findings=by_severity(list(answer.solution.findings)),
+        findings=by_severity(list(in_system(answer.solution.findings, units.name))),
         data=_data(answer, units),
     )
 

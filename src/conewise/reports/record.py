@@ -7,12 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from conewise.findings import said_in
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from conewise.findings import Finding
     from conewise.reports.answer import LineAnswer
     from conewise.runs import FeatureResult
     from conewise.solver.result import ConeResult, Gradient, Solution
+
+
+def finding_record(finding: Finding) -> dict[str, str]:
+    """A finding; `message` has its quantities in metric, and `message_us` where they differ in US units."""
+    told = asdict(finding) | {"message": str(finding.message)}
+    us = said_in(finding.message, "us")
+    return told if us == finding.message else told | {"message_us": us}
 
 
 def line_record(answer: LineAnswer) -> dict[str, Any]:
@@ -47,7 +57,7 @@ def line_record(answer: LineAnswer) -> dict[str, Any]:
         "fallback": None if solution.fallback is None else asdict(solution.fallback),
         "surface_band": _band(answer),
         "checks": [asdict(check) for check in solution.checks],
-        "findings": [asdict(finding) for finding in solution.findings],
+        "findings": [finding_record(finding) for finding in solution.findings],
         "stations": _stations(solution),
         "cones": [_cone(cone) for cone in solution.cones],
         "features": [_feature(feature) for feature in solution.features],
@@ -180,5 +190,5 @@ def quick_record(solution: Solution, *, step: float) -> dict[str, Any]:
         "x_m": np.round(solution.x[kept], 2).tolist(),
         "y_m": np.round(solution.y[kept], 2).tolist(),
         "speed_m_s": np.round(solution.speed[kept], 2).tolist(),
-        "findings": [asdict(finding) for finding in solution.findings],
+        "findings": [finding_record(finding) for finding in solution.findings],
     }

@@ -22,10 +22,14 @@ _LEAVING = (
 )
 _BASIS = (
     _LEAVING,
-    "Speeds are predictions for the cars named; a faster car, other tyres or another surface change them.",
+    "Speeds are for the cars named, or for a quick one; a faster car, other tyres or another surface change them.",
     "What is not in the course file was not looked at: kerbs, drains, poles, slopes, spectators, parked cars.",
     "This note is no permission. The event's safety official walks the course, and decides.",
 )
+
+
+def _whose(cars: Sequence[str]) -> str:
+    return f"Speeds of: {', '.join(cars)}." if cars else "No car was named: speeds are an estimate for a quick one."
 
 
 def safety_note(
@@ -40,7 +44,7 @@ def safety_note(
     rules : str
         Name of the rule set.
     cars : sequence of str
-        Cars whose speeds were used; none: a coarse estimate was.
+        Cars whose speeds were used; none: an estimate for a quick car was.
     plan : str
         Drawing of the course as SVG.
     paper : str, default "a4"
@@ -53,7 +57,7 @@ def safety_note(
     data = {
         "title": course.name,
         "answer": in_short(findings),
-        "sentence": f"Rule set '{rules}'. Speeds of: {', '.join(cars) or 'no car, a coarse estimate'}.",
+        "sentence": f"Rule set '{rules}'. {_whose(cars)}",
         "groups": [group for group in groups if group["rows"]],
         "basis": list(_BASIS),
     }

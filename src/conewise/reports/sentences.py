@@ -92,7 +92,11 @@ def _conditions(answer: LineAnswer) -> str:
 
 
 def check_sentence(answer: LineAnswer) -> str:
-    """How many checks the answer passed, and which it did not."""
+    """How many checks the answer passed, and which it did not; that a finding says stop is said with it."""
+    return _checks_passed(answer) + (" But a finding says stop: not to be run so." if answer.is_stopped else "")
+
+
+def _checks_passed(answer: LineAnswer) -> str:
     checks = answer.solution.checks
     if not checks:
         return "This level has no checks of its own."

@@ -30,6 +30,7 @@ class WalkStop:
     feature: FeatureResult
     gear: int | None  # at the slowest place
     key_cone: ConeResult | None  # the cone here that costs most to stay away from
+    entry: Place | None  # where the feature begins, told from its first cone or gate
     look: ConeResult | None  # the cone to look for while leaving the one before
     braking: Place | None  # where braking for this feature begins
     power: Place | None  # where the throttle stays on after it

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from conewise.reports import walk_words
+from conewise.reports.record import finding_record
 from conewise.reports.units import METRIC
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ def walk_record(sheet: WalkSheet) -> dict[str, Any]:
     answer = sheet.answer
     solution = answer.solution
     return {
-        "ok": not answer.failed_checks,
+        "ok": answer.exit_code == 0,
         "course": solution.course,
         "car": solution.car,
         "driver": answer.driver,
@@ -26,7 +27,7 @@ def walk_record(sheet: WalkSheet) -> dict[str, Any]:
         "level": solution.level,
         "time_s": solution.time,
         "fallback": None if solution.fallback is None else asdict(solution.fallback),
-        "findings": [asdict(finding) for finding in solution.findings],
+        "findings": [finding_record(finding) for finding in solution.findings],
         "remember": list(walk_words.remember(sheet, METRIC)),
         "features": [_stop(sheet, index, stop) for index, stop in enumerate(sheet.stops)],
     }

@@ -95,8 +95,10 @@ def remember(sheet: WalkSheet, units: Units) -> tuple[str, ...]:
     costly = max((s for s in inner if s.price), key=_wide, default=None)
     if costly is not None and _wide(costly) >= WORTH_SAYING:
         cost = _wide(costly) * units.wide_step / 0.3
+        where = place_words(sheet, costly.entry, units)
         said.append(
-            f"Be on the line where {stop_name(costly)} begins: {units.wide_step_text} wide there costs {cost:.2f} s."
+            f"Be on the line {f'{where}, ' if where else ''}for {stop_name(costly)}: {units.wide_step_text} wide there "
+            f"costs {cost:.2f} s."
         )
     hard = max((s for s in inner if s.braking), key=lambda s: _drop(sheet, s), default=None)
     if hard is not None and _drop(sheet, hard) > LEAST_DROP:

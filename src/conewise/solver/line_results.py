@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
-from conewise.course.stopping import stopping_distance
-from conewise.findings import Finding
-from conewise.quantities import show
+from conewise.course.quick_speed import Pace
+from conewise.course.stopping import STREET, WET, Arrival, arrival_of
+from conewise.course.stopping import stop_findings as course_stop_findings
 from conewise.runs import FINE, Body, body_clearances
 from conewise.solver.result import ConeResult
+from conewise.vehicle.drivetrain import launch_acceleration
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
-    from conewise.findings import Severity
-    from conewise.quantities import Dimension
+    from conewise.findings import Finding
     from conewise.vehicle.parameters import ModelParameters
 
 Array = NDArray[np.float64]
 
 NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
-STOP_SHARE = 0.5  # share of the available deceleration used after the finish
-WET = 0.6  # friction on a wet lot over dry, low end of common practice (no source)
-WALKING = 1.5  # speed at the end of a slow-down lane [m/s]
+WIDER = 1.3  # a line turns this much wider than the path
+POWER_SHARE = 0.8  # of the greatest torque at the limiter, at the wheels
+LEAST_LAUNCH = 0.3  # [m/s2]
 
 
 def body_of(p: ModelParameters) -> Body:
@@ -117,32 +118,33 @@ def cone_result(cone: PassedCone, *, margin: float, clearance: float, price: flo
     )
 
 
-def _both(value: float, dimension: Dimension) -> str:
-    """A value in metric and in US units, for whoever reads it."""
-    return f"{show(value, dimension, 'metric', 3)} ({show(value, dimension, 'us', 3)})"
+def arrival(geometry: CourseGeometry, p: ModelParameters, speed: float) -> Arrival:
+    """How a car comes over the finish line at a speed, for `conewise.course.stopping.stop_findings`. [m/s]"""
+    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear), STREET)
+    surface = float(p.surface)
+    wet = min(surface, WET)
+    return arrival_of(
+        geometry,
+        speed,
+        dry=_pace(p),
+        wet=_pace(replace(p, surface=wet)),
+        friction=surface * friction,
+        friction_wet=wet * friction,
+        brakes=float(p.brake_force_limit / p.mass),
+    )
+
+
+def _pace(p: ModelParameters) -> Pace:
+    """What the car can do, roughly, for how much the wet takes from its speed."""
+    grip = float(p.surface * p.friction_share * min(p.friction_lateral_front, p.friction_lateral_rear))
+    torque = max(float(t) for t in p.torque)
+    power = POWER_SHARE * torque * float(p.engine_speed_limit * p.driveline_efficiency / p.mass)
+    launch = max(float(launch_acceleration(p)), LEAST_LAUNCH)
+    return Pace(grip=WIDER * grip * float(p.gravity), launch=launch, power=power)
 
 
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
-    """Whether the car stops in the stop area with half of the deceleration there is along it, dry and wet."""
-    stop = geometry.course.stop
-    if stop is None:
+    """Whether the car stops in the stop area, as the course is and in the wet; speed over the finish line. [m/s]"""
+    if geometry.course.stop is None:
         return []
-    least = WALKING if stop.kind == "lane" else 0.0
-    surface, brakes = float(p.surface), float(p.brake_force_limit / p.mass)
-    friction = min(float(p.friction_longitudinal_front), float(p.friction_longitudinal_rear))
-    cases: tuple[tuple[Severity, str, str, float], ...] = (
-        ("stop", "stop-short", "", surface),
-        ("warning", "stop-short-wet", " in the wet", min(surface, WET)),
-    )
-    for severity, code, words, share in cases:
-        needed = stopping_distance(
-            geometry, speed, share=STOP_SHARE, friction=share * friction, most=brakes, least=least
-        )
-        if needed > stop.length:
-            way = f"needs {_both(needed, 'length')}" if np.isfinite(needed) else "cannot stop down this slope"
-            message = (
-                f"At {_both(speed, 'speed')} over the finish line the car {way}{words} with half "
-                f"of its deceleration; the stop {stop.kind} ends after {_both(stop.length, 'length')}."
-            )
-            return [Finding(severity, code, message, "finish")]
-    return []
+    return course_stop_findings(geometry, (arrival(geometry, p, speed),), words="predicted")

@@ -77,6 +77,15 @@ def static_loads(p: ModelParameters) -> tuple[float, float]:
     return weight * p.cg_to_rear, weight * p.cg_to_front
 
 
+def turning_radius(car: Car) -> float:
+    """Radius of the rear axle's middle at full lock. [m]
+
+    The steer angle whose tangent is wheelbase over radius: definition of the Ackermann angle, 49 CFR 571.126 S4.
+    """
+    steer = car.value("steering.lock_to_lock") * np.pi / car.value("steering.ratio")
+    return float(car.value("body.wheelbase") / np.tan(steer))
+
+
 def static_stability(p: ModelParameters) -> float:
     """Half the mean track width over the height of the centre of gravity.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 from urllib.parse import quote
 
-from fastapi import APIRouter, File, Form, Request, UploadFile
+from fastapi import APIRouter, File, Form, Query, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
 from conewise.errors import ConewiseError
@@ -16,7 +16,6 @@ from conewise.web.here import Here, Place
 from conewise.web.pages import render
 from conewise.workflows import course_book
 from conewise.workflows.course_drawing import Drawn
-from conewise.workflows.courses import note_of
 
 router = APIRouter()
 
@@ -78,11 +77,16 @@ def show(request: Request, at: Place, course: str) -> Response:
 
 
 @router.get(f"{COURSES}/{{course}}/safety.pdf", include_in_schema=False)
-def safety(at: Place, course: str, paper: Literal["a4", "letter"] = "a4") -> Response:
-    """What is found about a course as a note for the event's safety official."""
+def safety(
+    at: Place,
+    course: str,
+    *,
+    paper: Literal["a4", "letter"] = "a4",
+    with_car: Annotated[str, Query(max_length=60)] = "",
+) -> Response:
+    """What is found about a course as a note for the event's safety official; with the speeds of a car of the book."""
     kept = course_book.kept_course(at.source, course)
-    found = course_book.drawn_here(kept.course, at.source, system=at.shown.units.name)
-    made = note_of(kept.course, [placed.finding for placed in found.findings], rules=kept.course.rules, paper=paper)
+    made = course_book.note_here(kept.course, at.source, car=with_car, system=at.shown.units.name, paper=paper)
     named = {"Content-Disposition": f'inline; filename="safety-{paper}.pdf"'}
     return Response(made, media_type="application/pdf", headers=named)
 

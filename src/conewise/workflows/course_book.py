@@ -18,15 +18,19 @@ from conewise.reports.plan import plan_svg
 from conewise.rule_set import SHIPPED, RuleText
 from conewise.store.texts import CourseText, RulesText
 from conewise.workflows.course_drawing import Drawn, Placed, drawn, path_points
+from conewise.workflows.line_choices import car_setup
+from conewise.workflows.named import called, car_from, kept_source
 from conewise.workflows.notes_as_typed import as_typed
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from conewise.course.layout import Course
+    from conewise.course.rules import Rules
     from conewise.quantities import System
     from conewise.store.repository import Kept
     from conewise.workflows.book_place import BookPlace
+    from conewise.workflows.named import Source
 
 MOST_BYTES = 5_000_000  # of a file that is sent
 FIRST_NOTES = "start\nslalom 4 cones every 18 m first to your left after 20 m\nfinish after 25 m"
@@ -56,7 +60,8 @@ class CourseRow:
     name: str
     version: int
     at: datetime  # when this version was written (UTC)
-    n_cones: int
+    n_standing: int
+    n_pointers: int
     n_features: int
     events: tuple[str, ...]  # names of the events that run it
     problem: str  # why it cannot be read; "" as a rule
@@ -99,19 +104,21 @@ def courses(place: BookPlace) -> tuple[CourseRow, ...]:
 
 
 def _row(kept: Kept[CourseText], events: tuple[str, ...]) -> CourseRow:
-    name, n_cones, n_features, problem = kept.id, 0, 0, ""
+    name, n_standing, n_pointers, n_features, problem = kept.id, 0, 0, 0, ""
     try:
         course = _read(kept)
     except ConewiseError as error:
         problem = error.message
     else:
-        name, n_cones, n_features = course.name, len(course.cones), len(course.features)
+        name, n_features = course.name, len(course.features)
+        n_standing, n_pointers = course.n_standing, course.n_pointers
     return CourseRow(
         id=kept.id,
         name=name,
         version=kept.version,
         at=kept.at,
-        n_cones=n_cones,
+        n_standing=n_standing,
+        n_pointers=n_pointers,
         n_features=n_features,
         events=events,
         problem=problem,
@@ -222,14 +229,57 @@ def drawn_here(course: Course, place: BookPlace, *, system: System = "metric") -
 
     A rule set that is neither is said in a finding, and the usual one is used: a page reads no file of this computer.
     """
+    rules, unknown = _rules_here(course, place)
+    found = drawn(course, system=system, rules=rules)
+    others = tuple(Placed(finding=finding, entries=(), cones=(), others=()) for finding in unknown)
+    return replace(found, findings=(*others, *found.findings))
+
+
+def note_here(
+    course: Course, place: BookPlace, *, car: str = "", system: System = "metric", paper: str = "a4"
+) -> bytes:
+    """The note for the safety official as PDF, with the speeds of a car's quasi-steady run where one is named.
+
+    Parameters
+    ----------
+    course : Course
+    place : BookPlace
+    car : str, default ""
+        Car file of the book, with a colon and the number of a set-up behind it where an earlier one is meant.
+    system, paper : str
+
+    Raises
+    ------
+    NoSuchRecordError, NoSuchSetupError
+        If the book has no such car.
+    """
+    from conewise.workflows.courses import checked_with, laid_out, note_of
+
+    if not car:
+        found = [placed.finding for placed in drawn_here(course, place, system=system).findings]
+        return note_of(course, found, rules=course.rules, paper=paper)
+    rules, unknown = _rules_here(course, place)
+    source = _car_source(place, car)
+    found = checked_with([car_from(source)], course, laid_out(course), rules=rules, system=system)
+    return note_of(course, [*unknown, *found], rules=rules.name, cars=[called(source)], paper=paper)
+
+
+def _car_source(place: BookPlace, car: str) -> Source:
+    name, _, version = car.partition(":")
+    if version.isdecimal() and 0 < len(version) < 7 and int(version):
+        return car_setup(place, name, int(version))
+    with place.opened(create=False) as book:
+        return kept_source(book, "car-file", name)
+
+
+def _rules_here(course: Course, place: BookPlace) -> tuple[Rules, tuple[Finding, ...]]:
+    """The rule set that a course names, and a finding where there is none such."""
     if course.rules in SHIPPED:
-        return drawn(course, system=system, rules=load(course.rules))
+        return load(course.rules), ()
     with place.opened(create=False) as book:
         kept = book.find(RulesText, course.rules)
     if kept is not None:
         text = RuleText(name=kept.id, file=f"rule set '{kept.id}' of the book", text=kept.record.text)
-        return drawn(course, system=system, rules=rules_of(text))
+        return rules_of(text), ()
     words = f"There is no rule set '{course.rules}' in the book; the course is held to 'club'."
-    unknown = Placed(finding=Finding("warning", "rules-unknown", words, "rules"), entries=(), cones=(), others=())
-    found = drawn(course, system=system, rules=load("club"))
-    return replace(found, findings=(unknown, *found.findings))
+    return load("club"), (Finding("warning", "rules-unknown", words, "rules"),)

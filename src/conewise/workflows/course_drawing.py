@@ -201,7 +201,7 @@ def drawn(course: Course, *, system: System = "metric", rules: Rules | None = No
     return Drawn(
         course=course,
         entries=tuple(entries),
-        findings=tuple(_placed(found, course) for found in checks.check(course, geometry, rules=rules)),
+        findings=tuple(_placed(found, course) for found in checks.check(course, geometry, rules=rules, system=system)),
         path=_path(course, geometry),
         length=geometry.path.length if geometry else None,
     )

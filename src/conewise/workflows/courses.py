@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -11,11 +10,12 @@ from numpy.typing import NDArray
 
 from conewise.course import checks
 from conewise.course.files import CourseFileExistsError, write_course, write_text
+from conewise.course.path_checks import Speeds
 from conewise.course.questions import course_file, read_answers
 from conewise.course.reference import lay_out
 from conewise.course.rules import rules_of
-from conewise.errors import InfeasibleError
-from conewise.findings import Finding, by_severity, has_stop
+from conewise.errors import ConvergenceError, InfeasibleError
+from conewise.findings import Finding, Sentence, Value, by_severity, has_stop, in_system
 from conewise.reports.course_words import feature_words
 from conewise.reports.files import refuse_unwritable, write_whole
 from conewise.reports.plan import plan_svg
@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
     from conewise.course.layout import Course
     from conewise.course.rules import Rules
+    from conewise.course.stopping import Arrival
     from conewise.quantities import System
+    from conewise.solver.result import Solution
     from conewise.workflows.named import Source
 
 Array = NDArray[np.float64]
@@ -46,6 +48,7 @@ class FeatureRow:
     kind: str
     words: str
     start: float | None  # station where it begins; None where no path leads through the course [m]
+    at: float | None  # station of its first cone or gate, which marks it on the lot [m]
     length: float | None  # [m]
 
 
@@ -71,6 +74,7 @@ class CourseSummary:
                 "kind": row.kind,
                 "words": row.words,
                 "start_m": row.start,
+                "at_m": row.at,
                 "length_m": row.length,
             }
             for row in self.features
@@ -159,55 +163,73 @@ def check_course(
     """
     course = course_from(path)
     limits = rules_of(rules_from(rules or course.rules))
-    geometry = _laid_out(course)
+    geometry = laid_out(course)
     if not cars:
         findings = checks.check(course, geometry, rules=limits, system=system)
     else:
-        findings = _checked_with(cars, course, geometry, (limits, system))
+        findings = checked_with([car_from(car) for car in cars], course, geometry, rules=limits, system=system)
     return CourseChecked(course=course, rules=limits.name, findings=tuple(findings))
 
 
-def _checked_with(
-    files: Sequence[Source], course: Course, geometry: CourseGeometry | None, by: tuple[Rules, System]
+def checked_with(
+    cars: Sequence[Car], course: Course, geometry: CourseGeometry | None, *, rules: Rules, system: System = "metric"
 ) -> list[Finding]:
-    """Findings with the speeds that these cars reach, and their own on rolling over; by limits, in units."""
-    from conewise.vehicle.derived import safety_findings
+    """Findings with the speeds that these cars reach, and their own on rolling over; see `check_course`."""
+    from conewise.vehicle.derived import safety_findings, turning_radius
 
-    cars = [car_from(file) for file in files]
+    runs, stuck = ([], []) if geometry is None else _runs(course, cars)
     found = checks.check(
         course,
         geometry,
-        rules=by[0],
-        system=by[1],
+        rules=rules,
+        system=system,
         car_width=max(car.value("body.width") for car in cars),
-        turning_radius=max(_turning_radius(car) for car in cars),
-        speed=None if geometry is None else _fastest(course, cars),
+        turning_radius=max(turning_radius(car) for car in cars),
+        speed=None if geometry is None else _fastest(geometry, runs),
     )
+    found += in_system(stuck, system)
     for car in cars:
         own = (finding for finding in safety_findings(car) if finding.code == "roll-over")
         found += [replace(finding, where=f"{car.name}, {finding.where}") for finding in own]
     return by_severity(found)
 
 
-def _fastest(course: Course, cars: Sequence[Car]) -> tuple[Array, Array]:
-    """Stations of one run, and at each the speed of the fastest car there. [m], [m/s]"""
+def _runs(course: Course, cars: Sequence[Car]) -> tuple[list[tuple[Car, Solution]], list[Finding]]:
+    """Every car that gets through with its run, and a finding for every other."""
+    from conewise.solver.corridor_problem import NoRoomError
+    from conewise.solver.quasi_steady import BODY_ALLOWANCE
     from conewise.workflows.predict import solve
 
-    runs = [solve(course, car, level="quasi-steady") for car in cars]
-    station = runs[0].station
-    return station, np.max([np.interp(station, run.station, run.speed) for run in runs], axis=0)
+    runs, stuck = [], []
+    for car in cars:
+        try:
+            runs.append((car, solve(course, car, level="quasi-steady")))
+        except NoRoomError as error:
+            words = "{}: {} That counts {} to either side for the corners of a long body."
+            told = Sentence(words, car.name, error.message, Value(BODY_ALLOWANCE, "length", 2))
+            stuck.append(Finding("stop", error.code, told, error.where))
+        except (InfeasibleError, ConvergenceError) as error:
+            stuck.append(Finding("stop", error.code, f"{car.name}: {error.message}", error.where))
+    return runs, stuck
 
 
-def _turning_radius(car: Car) -> float:
-    """Radius of the rear axle's middle at full lock. [m]
+def _arrival(geometry: CourseGeometry, car: Car, run: Solution) -> Arrival:
+    from conewise.solver.line_results import arrival
+    from conewise.workflows.predict import parameters
 
-    The steer angle whose tangent is wheelbase over radius: definition of the Ackermann angle, 49 CFR 571.126 S4.
-    """
-    steer = car.value("steering.lock_to_lock") * math.pi / car.value("steering.ratio")
-    return car.value("body.wheelbase") / math.tan(steer)
+    return arrival(geometry, parameters(geometry, car), float(run.speed[-1]))
 
 
-def _laid_out(course: Course) -> CourseGeometry | None:
+def _fastest(geometry: CourseGeometry, runs: Sequence[tuple[Car, Solution]]) -> Speeds | None:
+    """Stations of one run, at each the speed of the fastest car there, and how each arrives; None without a run."""
+    if not runs:
+        return None
+    station = runs[0][1].station
+    fastest = np.max([np.interp(station, run.station, run.speed) for _, run in runs], axis=0)
+    return Speeds(station, fastest, [_arrival(geometry, car, run) for car, run in runs])
+
+
+def laid_out(course: Course) -> CourseGeometry | None:
     """The course along its path; None where no path leads through it, which is a finding and no error here."""
     try:
         return lay_out(course)
@@ -226,8 +248,12 @@ def summary(path: Source, *, system: System = "metric") -> CourseSummary:
         Units of the lengths in the words: "metric" or "us".
     """
     course = course_from(path)
-    geometry = _laid_out(course)
+    geometry = laid_out(course)
     spans = {span.id: span for span in geometry.spans} if geometry else {}
+    first: dict[str, float] = {}
+    for passed in geometry.passes if geometry else ():
+        if passed.is_standing and not passed.is_guard:
+            first.setdefault(passed.feature, passed.station)
     rows = []
     for number, feature in enumerate(course.features, start=1):
         span = spans.get(feature.id)
@@ -238,6 +264,7 @@ def summary(path: Source, *, system: System = "metric") -> CourseSummary:
                 kind=feature.kind.value,
                 words=feature_words(course, feature, system=system),
                 start=span.start if span else None,
+                at=first.get(feature.id),
                 length=span.end - span.start if span else None,
             )
         )
@@ -245,8 +272,8 @@ def summary(path: Source, *, system: System = "metric") -> CourseSummary:
         name=course.name,
         rules=course.rules,
         length=geometry.path.length if geometry else None,
-        n_standing=sum(cone.is_standing for cone in course.cones),
-        n_pointers=sum(not cone.is_standing for cone in course.cones),
+        n_standing=course.n_standing,
+        n_pointers=course.n_pointers,
         worst_position_sd=max(cone.position_sd for cone in course.cones),
         features=tuple(rows),
         stop=course.stop.kind if course.stop else "",
@@ -265,7 +292,7 @@ def draw_plan(path: Source, into: Path, *, system: System = "metric") -> None:
     """
     refuse_unwritable(into, "A plan", ".svg")
     course = course_from(path)
-    write_whole(into, plan_svg(course, way=_way(_laid_out(course)), system=system).encode())
+    write_whole(into, plan_svg(course, way=_way(laid_out(course)), system=system).encode())
 
 
 def convert_course(source: Source, target: Path, *, force: bool = False) -> list[str]:
@@ -307,10 +334,10 @@ def write_note(checked: CourseChecked, into: Path, *, cars: Sequence[Source] = (
 def note_of(
     course: Course, findings: Sequence[Finding], *, rules: str, cars: Sequence[str] = (), paper: str = "a4"
 ) -> bytes:
-    """The note for the event's safety official as PDF; without cars the speeds in it are a coarse estimate."""
+    """The note for the event's safety official as PDF; without cars its speeds are an estimate for a quick one."""
     from conewise.reports.safety_note import safety_note
 
-    drawing = plan_svg(course, way=_way(_laid_out(course)))
+    drawing = plan_svg(course, way=_way(laid_out(course)))
     return safety_note(course, findings, rules=rules, cars=cars, plan=drawing, paper=paper)
 
 

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from conewise.course.passable import impassable
 from conewise.course.reference import permitted_choices
-from conewise.errors import ConvergenceError
+from conewise.errors import ConvergenceError, telling
 from conewise.findings import Finding
 from conewise.reports.answer import BuildUpRow, GearChoice, KeySpeed, SideChoice
 from conewise.solver.fine_prices import finely_priced
 from conewise.solver.min_time import Run, Settings
+from conewise.vehicle import derived
 from conewise.workflows import predict
 from conewise.workflows.sides import in_words, noted, on_every_side
 
@@ -68,17 +70,29 @@ class LineSolves:
         Chosen
             The quasi-steady fallback where the transient level finds no run on any side.
         """
+        with telling(self._impassable()):
+            return self._best()
+
+    def _impassable(self) -> tuple[Finding, ...]:
+        """Gates and slaloms that this car cannot get through, whatever a run says that looks at cones alone."""
+        return tuple(
+            impassable(
+                self.course, car_width=self.car.value("body.width"), turning_radius=derived.turning_radius(self.car)
+            )
+        )
+
+    def _best(self) -> Chosen:
         options = permitted_choices(self.course)
         sides = on_every_side(options, lambda option: self._on_side(option, is_choice=len(options) > 1))
         if not sides.solved and sides.stopped and self.level == "transient":
             self.progress("Solving the fallback")
             fallback = predict.fallback_run(self.course, self.car, sides, **self._conditions)
-            return Chosen(solution=fallback, choices=fallback.choices)
+            return Chosen(solution=noted(fallback, self._impassable()), choices=fallback.choices)
         choices, fastest = sides.best
         chosen = Chosen(solution=fastest, choices=choices, sides=_side_choices(sides.solved))
         if self.level == "transient":
             chosen = self._held(chosen)
-        return replace(chosen, solution=noted(chosen.solution, sides.findings))
+        return replace(chosen, solution=noted(chosen.solution, (*sides.findings, *self._impassable())))
 
     def priced(self, chosen: Chosen) -> Chosen:
         """The chosen run with the prices that are told."""

@@ -80,6 +80,7 @@ def walk_sheet(answer: LineAnswer) -> WalkSheet:
                 feature=feature,
                 gear=_gear(solution, feature),
                 key_cone=keys[feature.id],
+                entry=_entry(geometry, trace, feature),
                 look=keys[feature.id] or _first_cone(solution, feature),
                 braking=None if braking is None else _place(geometry, trace, braking),
                 power=None if power is None else _place(geometry, trace, power),
@@ -101,6 +102,13 @@ def _first_cone(solution: Solution, feature: FeatureResult) -> ConeResult | None
     return min(own, key=lambda cone: cone.station, default=None)
 
 
+def _entry(geometry: CourseGeometry, trace: Trace, feature: FeatureResult) -> Place | None:
+    """Where a feature begins: nothing marks that on the lot but its first cone or gate, farther on."""
+    own = [cone for cone in geometry.passes if cone.feature == feature.id and cone.is_standing and not cone.is_guard]
+    first = min(own, key=lambda cone: cone.station, default=None)
+    return None if first is None else _told_by(trace, feature.start, first.id, first.station - feature.start)
+
+
 def _gear(solution: Solution, feature: FeatureResult) -> int | None:
     """Gear at the slowest place; None where the level of the run has no gears."""
     gear = int(solution.gear[int(np.argmin(np.abs(solution.station - feature.slowest_station)))])
@@ -116,13 +124,18 @@ def _place(geometry: CourseGeometry, trace: Trace, station: float) -> Place:
 
     standing = (cone for cone in geometry.passes if cone.is_standing and not cone.is_guard)
     nearest = min(standing, key=farness, default=None)
-    is_near = nearest is not None and farness(nearest) <= LANDMARK_WITHIN
+    if nearest is None or farness(nearest) > LANDMARK_WITHIN:
+        return _told_by(trace, station, "", 0.0)
+    return _told_by(trace, station, nearest.id, nearest.station - station)
+
+
+def _told_by(trace: Trace, station: float, cone: str, ahead: float) -> Place:
     return Place(
         station=station,
         x=float(np.interp(station, trace.station, trace.x)),
         y=float(np.interp(station, trace.station, trace.y)),
-        cone=nearest.id if nearest is not None and is_near else "",
-        ahead=nearest.station - station if nearest is not None and is_near else 0.0,
+        cone=cone,
+        ahead=ahead,
     )
 
 

@@ -239,8 +239,10 @@ def test_bad_files_end_in_a_sentence(tmp_path, typed, command, name, content, co
 
 
 def test_the_note_for_the_safety_official_is_written(tmp_path, capsys):
-    course = DEMO_COURSES / "harbour-yard.toml"
-    assert run(["course", "check", str(course), "--note", str(tmp_path / "note.pdf"), "--paper", "letter"]) == 0
+    course = (
+        DEMO_COURSES / "harbour-yard.toml"
+    )  # its 72 m are too short for a quick car, which is meant where none is named
+    assert run(["course", "check", str(course), "--note", str(tmp_path / "note.pdf"), "--paper", "letter"]) == 10
     assert (tmp_path / "note.pdf").read_bytes().startswith(b"%PDF-")
     assert run(["course", "check", str(course), "--note", str(tmp_path / "note.txt")]) == 2
     assert ".pdf" in capsys.readouterr().err
@@ -270,7 +272,7 @@ def test_names_of_the_book_do_for_files(capsys, tmp_path, monkeypatch):
     files = (course, demo / "cars" / "pepper.toml", demo / "rules" / "three-valleys.toml")
     assert run(["book", "add", *map(str, files)]) == 0
     capsys.readouterr()
-    assert run(["course", "check", "harbour-yard", "--rules", "three-valleys", "--json"]) == 0
+    assert run(["course", "check", "harbour-yard", "--rules", "three-valleys", "--json"]) == 10
     assert json.loads(capsys.readouterr().out)["rules"] == "three-valleys"
     assert run(["course", "show", "harbour-yard"]) == 0
     assert run(["car", "show", "pepper"]) == 0
@@ -280,3 +282,14 @@ def test_names_of_the_book_do_for_files(capsys, tmp_path, monkeypatch):
     capsys.readouterr()
     assert run(["course", "show", "harbor-yard", "--json"]) == 3
     assert "harbour-yard" in json.loads(capsys.readouterr().out)["hint"]
+
+
+def test_a_feature_is_shown_at_its_first_cone(capsys):
+    """The first of the slalom's cones stands 22 m from the start line, at [66, 22] against [44, 22]."""
+    assert run(["course", "show", str(DEMO_COURSES / "harbour-yard.toml"), "--json"]) == 0
+    row = json.loads(capsys.readouterr().out)["features"][1]
+    assert (row["id"], round(row["at_m"])) == ("slalom 1", 22)
+    assert row["start_m"] < 15.0
+    assert run(["course", "show", str(DEMO_COURSES / "harbour-yard.toml"), "--units", "us"]) == 0
+    shown = next(line for line in capsys.readouterr().out.splitlines() if "slalom 1" in line)
+    assert shown.split()[:4] == ["2", "slalom", "1", "73"]

@@ -75,7 +75,7 @@ def test_the_worst_place_in_the_wet_may_be_another():
     assert ways[90.0][1] < ways[59.0][1]
     assert (one.station, one.station_wet) == (90.0, 59.0)
     assert (one.speed_dry, one.speed_wet) == pytest.approx((ways[90.0][0], ways[59.0][1]), rel=1e-3)
-    (finding,) = run_off_findings(geometry, speed, words="predicted", rules=RULES)
+    (finding,) = run_off_findings(geometry, speed, is_known=True, rules=RULES)
     assert finding.message.endswith(" in the wet if it leaves at 59 m.")
 
 
@@ -105,7 +105,7 @@ def test_downhill_is_farther():
 def test_faster_arrivals_come_first_and_are_said():
     near, far = pole(LENGTH + 22.0, 0.0), Obstacle(id="w", kind="workers", centre=(LENGTH + 34.0, 3.0), radius=1.0)
     geometry = laid(near, far)
-    findings = run_off_findings(geometry, np.full(len(geometry.path.station), V), words="predicted", rules=RULES)
+    findings = run_off_findings(geometry, np.full(len(geometry.path.station), V), is_known=True, rules=RULES)
     assert [f.code for f in findings] == ["run-off-obstacle"] * 2
     assert "pole 1" in findings[0].where
     assert "110% of the predicted speed" in findings[0].message
@@ -116,8 +116,7 @@ def test_units_are_those_that_are_shown():
     geometry = laid(pole(LENGTH + 22.0, 0.0))
     speed = np.full(len(geometry.path.station), 20.0 / 1.1)
     (metric,), (us,) = (
-        run_off_findings(geometry, speed, words="predicted", rules=RULES, say=Said(system))
-        for system in ("metric", "us")
+        run_off_findings(geometry, speed, is_known=True, rules=RULES, say=Said(system)) for system in ("metric", "us")
     )
     assert " at 72 km/h (110%" in metric.message
     assert " at 45 mph (110%" in us.message
@@ -130,5 +129,5 @@ def test_units_are_those_that_are_shown():
 def test_what_is_alike_in_dry_and_wet_is_said_once():
     """With all of the way unbraked the friction makes no difference."""
     geometry = laid(pole(LENGTH + 5.0, 0.0))
-    (finding,) = run_off_findings(geometry, np.full(len(geometry.path.station), V), words="predicted", rules=RULES)
+    (finding,) = run_off_findings(geometry, np.full(len(geometry.path.station), V), is_known=True, rules=RULES)
     assert finding.message.endswith("km/h, dry or wet.")

@@ -328,3 +328,12 @@ def test_no_mistake_is_anything_but_our_own_error():
 def test_lists_nested_without_end_are_a_syntax_error():
     with pytest.raises(TomlSyntaxError, match="nested too deeply"):
         Table.of_text("a = " + "[" * 100_000, file="deep.toml")
+
+
+def test_an_unknown_field_is_told_with_all_that_are_known(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text("stagging = 0.3\n" + SMALL, encoding="utf-8")
+    with pytest.raises(CourseFieldError) as caught:
+        read_course(path)
+    assert caught.value.hint.startswith("Did you mean 'staging'? ")
+    assert "rules, site, staging, stop, walk" in caught.value.hint

@@ -34,7 +34,7 @@ def line_of(solution):
 def test_it_says_what_it_is(solution):
     assert (solution.level, solution.car, solution.fallback) == ("quasi-steady", "invented", None)
     assert solution.is_checked
-    assert [f.code for f in solution.findings] == ["stop-short-wet"]  # 23 m/s and a box of 50 m
+    assert [f.code for f in solution.findings] == ["stop-short"]  # 23 m/s take 54 m at half of 1 g, the box has 50 m
 
 
 def test_a_stop_area_that_is_too_short_is_said(geometry, solution):

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from conewise.course.layout import Slope, StopArea
-from conewise.solver.line_results import STOP_SHARE, WET, stop_findings
+from conewise.course.stopping import STOP_SHARE, STREET, WET
+from conewise.solver.line_results import stop_findings
 from conewise.solver.sensitivity import cone_prices
 from conewise.solver.solution import transient_solution
 from tests.cars import DEMO_NAMES
@@ -96,7 +97,8 @@ def test_cones_carry_their_price_and_clearance(solution, run):
 
 def test_braking_after_the_finish_uses_half_of_the_deceleration(run):
     geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
-    mu = min(p.friction_longitudinal_front, p.friction_longitudinal_rear) * p.surface * geometry.friction[-1]
+    assert min(p.friction_longitudinal_front, p.friction_longitudinal_rear) > STREET  # more does not count
+    mu = STREET * p.surface * geometry.friction[-1]
     dry = speed**2 / (2.0 * STOP_SHARE * mu * p.gravity)  # v2 / 2a (closed form)
 
     def said(length, kind="box"):
@@ -114,7 +116,7 @@ def test_braking_after_the_finish_uses_half_of_the_deceleration(run):
 def test_a_stop_area_that_falls_away_is_too_short(run):
     """Downhill the available deceleration is less by g sin of the slope."""
     geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
-    mu = min(p.friction_longitudinal_front, p.friction_longitudinal_rear) * p.surface
+    mu = STREET * p.surface
     plain = speed**2 / (2.0 * STOP_SHARE * mu * p.gravity)
     course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=1.01 * plain)})
     end = geometry.path.at(np.array([geometry.path.length]))
@@ -138,7 +140,7 @@ def test_weak_brakes_need_a_longer_stop(run):
 
 def test_a_run_that_is_solved_on_a_wet_lot_is_not_made_wetter(run):
     geometry, p, speed = run.problem.geometry, replace(run.problem.p, surface=WET), 20.0
-    mu = min(p.friction_longitudinal_front, p.friction_longitudinal_rear) * WET * geometry.friction[-1]
+    mu = STREET * WET * geometry.friction[-1]
     length = 1.01 * speed**2 / (2.0 * STOP_SHARE * mu * p.gravity)
     course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=length)})
     assert stop_findings(replace(geometry, course=course), p, speed) == []

@@ -8,8 +8,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from conewise.course.stopping import Arrival
 from conewise.findings import Finding
+from conewise.reports.sentences import check_sentence
+from conewise.solver.corridor_problem import NoRoomError
 from conewise.workflows import courses
+from conewise.workflows.line import LineQuestion, asked, solved_answer
+from tests.cars import DEMO
+from tests.solved import DEMO_COURSES
 
 NOTES = """\
 name = "Lane"
@@ -43,7 +49,12 @@ def solved_with(monkeypatch, car, *, speed):
     monkeypatch.setattr("conewise.workflows.courses.car_from", lambda _: car)
     monkeypatch.setattr("conewise.workflows.predict.solve", solve)
     monkeypatch.setattr("conewise.vehicle.derived.safety_findings", lambda _: [])
+    monkeypatch.setattr("conewise.workflows.courses._arrival", lambda _geometry, _car, run: arriving(run))
     return asked
+
+
+def arriving(run):
+    return Arrival(speed=float(run.speed[-1]), speed_wet=float(run.speed[-1]))
 
 
 def codes(checked):
@@ -107,3 +118,60 @@ def test_a_summary_tiles_the_course(lane):
     assert [row.start for row in summary.features[1:]] == pytest.approx(ends[:-1])
     assert ends[-1] == pytest.approx(summary.length)
     assert (summary.n_standing, summary.n_pointers, summary.stop) == (14, 0, "box")
+
+
+def of_demo(tmp_path, length):
+    """The demo course with another stop box."""
+    text = (DEMO_COURSES / "harbour-yard.toml").read_text(encoding="utf-8")
+    path = tmp_path / "cut.toml"
+    path.write_text(text.replace("length = 72.0", f"length = {length:g}"), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(("length", "said"), [(30.0, ("stop", "stop-short")), (72.0, ("warning", "stop-short-wet"))])
+def test_line_and_check_say_the_same_of_the_stop_area(tmp_path, length, said):
+    course, car = of_demo(tmp_path, length), DEMO / "marigold.toml"
+    checked = courses.check_course(course, cars=[car])
+    question = LineQuestion(course=course, car=car, level="quasi-steady", pace=1.0)
+    _, _, solves = asked(question, progress=lambda _words: None)
+    answer = solved_answer(solves, solves.best())
+    told = [[f for f in found if f.code.startswith("stop-")] for found in (checked.findings, answer.solution.findings)]
+    assert [[(f.severity, f.code, f.where) for f in found] for found in told] == [[(*said, "finish")]] * 2
+    assert told[0][0].message == told[1][0].message
+    assert (checked.may_run, answer.exit_code) == ((True, 0) if said[0] == "warning" else (False, 10))
+
+
+def test_a_stop_area_that_is_too_short_says_stop_without_a_car(tmp_path):
+    checked = courses.check_course(of_demo(tmp_path, 30.0))
+    found = next(f for f in checked.findings if f.code == "stop-short")
+    assert found.severity == "stop"
+    assert "estimated for a quick car, as none was named" in found.message
+
+
+def test_a_car_that_does_not_fit_leaves_the_other_findings(lane, monkeypatch, tmp_path):
+    solved_with(monkeypatch, Car(**vars(SMALL) | {"width": 3.2}, name="Wide"), speed=15.0)
+
+    def stuck(*_told, **_more):
+        raise NoRoomError("gate 1", 0.88)
+
+    monkeypatch.setattr("conewise.workflows.predict.solve", stuck)
+    checked = courses.check_course(lane, cars=[tmp_path / "car.toml"])
+    found = codes(checked)
+    assert (found["no-room"], found["gate-below-car"]) == ("stop", "stop")
+    assert "gate-narrow" in found
+    words = next(f for f in checked.findings if f.code == "no-room")
+    assert "0.88 m are lacking. That counts 0.10 m to either side" in words.message
+    assert words.where == "gate 1"
+
+
+def test_a_line_through_what_no_car_passes_says_stop(tmp_path):
+    path = tmp_path / "spikes.toml"
+    notes = "start\nslalom 5 cones every 4 m first to your left after 20 m\nfinish after 30 m\nstop box 90 m"
+    path.write_text(f'name = "Spikes"\n[walk]\nnotes = """\n{notes}\n"""\n', encoding="utf-8")
+    question = LineQuestion(course=path, car=DEMO / "marigold.toml", level="quasi-steady")
+    _, _, solves = asked(question, progress=lambda _words: None)
+    answer = solved_answer(solves, solves.best())
+    found = {f.code: f for f in answer.solution.findings}
+    assert found["slalom-below-car"].where == "feature 'slalom 1', cones 1 and 2"
+    assert (found["slalom-below-car"].severity, answer.exit_code) == ("stop", 10)
+    assert "a finding says stop" in check_sentence(answer)

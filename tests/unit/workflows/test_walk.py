@@ -1,6 +1,7 @@
 """The walk sheet: places found on foot, left and right, the way the driver stands."""
 
 import json
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -10,6 +11,7 @@ from conewise.cli.main import run
 from conewise.course.files import read_course, write_course
 from conewise.course.layout import Course, PassSide
 from conewise.reports import walk_map, walk_pdf, walk_words
+from conewise.reports.answer import FeaturePrice
 from conewise.reports.course_words import name_of
 from conewise.reports.units import METRIC, US
 from conewise.reports.walk_answer import Place
@@ -157,3 +159,20 @@ def test_the_command_prints_writes_and_gives_json(tmp_path, capsys, monkeypatch)
 def test_a_wrong_ending_is_said_before_the_solve(tmp_path, capsys):
     assert run(["walk", str(COURSE), "--car", str(CAR), "--pdf", str(tmp_path / "w.doc")]) == 2
     assert ".pdf" in capsys.readouterr().err
+
+
+def test_where_a_feature_begins_is_told_by_its_first_cone_or_gate():
+    """Nothing marks a feature's beginning on the lot: the first cone of the slalom stands farther on."""
+    made = sheet()
+    course = made.answer.course
+    for stop in made.stops[1:-1]:
+        feature = next(one for one in course.features if one.id == stop.feature.id)
+        assert stop.entry.cone in {passed.cone for passed in feature.crossings[0]}
+        assert stop.entry.ahead > 0.0
+    slalom = made.stops[1]
+    price = FeaturePrice(feature=slalom.feature.id, entry_speed_price=0.0, wide_price=0.2)
+    said = walk_words.remember(
+        replace(made, stops=tuple(replace(one, price=price if one is slalom else None) for one in made.stops)), METRIC
+    )
+    ahead = METRIC.length(slalom.entry.ahead)
+    assert f"Be on the line {ahead} m before slalom 1, cone 1, for slalom 1 (number 2): " in " ".join(said)

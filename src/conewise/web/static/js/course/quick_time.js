@@ -88,6 +88,7 @@ export class QuickTime {
   }
 
   lengthWords(drawn) {
-    return `${text("course.length")} ${this.length(drawn)}, ${text("course.n_cones", {n: drawn.course.cones.length})}`;
+    const standing = drawn.course.cones.filter((cone) => !cone.points_to).length;
+    return `${text("course.length")} ${this.length(drawn)}, ${text("course.n_cones", {n: standing, pointers: drawn.course.cones.length - standing})}`;
   }
 }

@@ -13,7 +13,7 @@ import {Traces} from "../line/traces.js";
 import {ask, follow, stop} from "../live.js";
 import {request} from "../request.js";
 import {number, signed, text} from "../text.js";
-import {lengthUnit, speedUnit} from "../units.js";
+import {lengthUnit, said, speedUnit} from "../units.js";
 
 export function start() {
   const place = (id) => document.getElementById(id);
@@ -101,7 +101,7 @@ export function start() {
     place("about").textContent = text("line.about", {driver: answer.driver, pace: number(answer.pace, 2), surface: text(`line.${asked[0].surface}`), distance: `${number(answer.distance_m * length.factor, 0)} ${length.unit}`});
     prices.show(answer);
     showPace(place("pace"), answer, (id) => `${entries.get(id)?.number ?? ""} ${id}`);
-    place("findings").replaceChildren(...(answer.findings.length ? answer.findings.map((one) => element("li", {class: one.severity}, element("b", {}, text(`course.${one.severity}`)), ` ${one.message} `, element("span", {class: "note"}, one.where))) : [element("li", {class: "note"}, text("line.nothing_found"))]));
+    place("findings").replaceChildren(...(answer.findings.length ? answer.findings.map((one) => element("li", {class: one.severity}, element("b", {}, text(`course.${one.severity}`)), ` ${said(one)} `, element("span", {class: "note"}, one.where))) : [element("li", {class: "note"}, text("line.nothing_found"))]));
   }
 
   /** The estimate on a fixed line, within a second or two, until the run itself has come. */
