@@ -56,6 +56,15 @@ def test_a_number_that_is_set_is_no_more_as_sure_as_the_one_before(client):
     assert "car&#39;s page" in client.get("/prepare/car?file=marigold", headers=HTML).text
 
 
+def test_lengths_in_the_drawing_follow_the_units_shown(client):
+    def told():
+        return re.findall(r"track \d[^<]*", client.get("/prepare/car?file=marigold", headers=HTML).text)[-1]
+
+    assert told() == "track 1.42 m, mass at 0.445 m"
+    client.cookies.set("conewise-units", "us")
+    assert told() == "track 4.68 ft, mass at 17.5 in"
+
+
 def test_it_is_put_back_and_the_history_has_both(client, settings):
     set_up(client)
     form = {"file": "marigold", "version": 2, "number": 1}

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from conewise.cars.car import AXLES
+from conewise.quantities import show
 from conewise.reports.svg import points, tag, text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from conewise.cars.car import Car
+    from conewise.quantities import System
     from conewise.vehicle.sheet import PartSheet
 
 WIDTH = 358.0  # of either drawing; a phone shows it whole [px]
@@ -75,7 +77,7 @@ def _upright(x: float, foot: float) -> str:
     return f"M{x:.1f} {_TOP:.1f}V{foot:.1f}"
 
 
-def roll_svg(car: Car, sheet: PartSheet) -> str:
+def roll_svg(car: Car, sheet: PartSheet, system: System = "metric") -> str:
     """The car from behind in a left turn: track and heights to scale, the roll four times as large.
 
     Parameters
@@ -83,6 +85,8 @@ def roll_svg(car: Car, sheet: PartSheet) -> str:
     car : Car
     sheet : PartSheet
         Of the suspension.
+    system : "metric" or "us"
+        Of the lengths that are written.
     """
     angle = next(float(value.value) for value in sheet.values if value.name == "roll")
     track, centre = (_mean(car, name) for name in ("track", "roll_centre"))
@@ -121,7 +125,8 @@ def roll_svg(car: Car, sheet: PartSheet) -> str:
         parts.append(text(label, x if lead else x + 10.0, above if lead else y + 5.0, class_="" if lead else "start"))
     words = f"{np.degrees(angle):.1f} deg at 0.9 g, drawn {_LARGER:.0f} times"
     parts.append(text(words, middle, foot + 24.0))
-    parts.append(text(f"track {track:.2f} m, mass at {height:.2f} m", middle, foot + 48.0))
+    lengths = f"track {show(track, 'length', system)}, mass at {show(height, 'length', system)}"
+    parts.append(text(lengths, middle, foot + 48.0))
     return _drawing(parts, f"Roll of {words} as large")
 
 

@@ -120,7 +120,7 @@ def _page(
             for name, part in parts.items()
         },
         brakes=brake_svg(parts["brakes"]),
-        roll=roll_svg(sheet.car, parts["suspension"]),
+        roll=roll_svg(sheet.car, parts["suspension"], system),
         versions=car_versions(at.source, wanted, system=system),
         log=car_log(at.source, car) if car else None,
     )
