@@ -105,9 +105,8 @@ def test_settings_are_searched(visit):
 def test_the_line_comes_with_its_prices_and_paces(visit):
     page = visit("/walk/line?course=short&with_car=pepper")
     page.locator("#work").wait_for(state="detached", timeout=WAIT)
-    expect(page.locator("#flag")).to_have_text(
-        "The stop area is too short."
-    )  # this course has 45 m of it, and the car needs more
+    expect(page.locator("#flag")).to_have_text("A finding says stop: not to be run so.")
+    expect(page.locator("main")).to_contain_text("The stop box ends 45 m behind the finish")
     seconds = float(page.locator("#times .time").inner_text().split()[0])
     assert 5.0 < seconds < 30.0
     assert page.locator("#pace input[type=range]").count() == 1

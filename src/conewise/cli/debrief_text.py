@@ -34,7 +34,7 @@ def print_told(told: RunTold, units: Units) -> None:
         render.add_row(table, result.id, f"{result.time:.2f}", sure, *map(units.speed, speeds))
     out.print(table)
     sure = units.speed(HALF_90 * told.speed_deviation)
-    out.print(Text(f"Speeds are known to ±{sure} {units.speed_unit}, 90%."))
+    out.print(Text(f"Speeds are known to about ±{sure} {units.speed_unit}, 90%."))
 
 
 def print_debrief(answer: DebriefAnswer) -> None:

@@ -18,7 +18,8 @@ _COMPILER = "llvmlite"  # crashes where one of its callbacks is left by an excep
 def main() -> None:
     """Run the command line; a stop by the keyboard is one plain line, whenever it comes."""
     sys.unraisablehook = _within
-    signal.signal(signal.SIGINT, _stop)
+    if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:  # as under nohup, where the keyboard is to be ignored
+        signal.signal(signal.SIGINT, _stop)
     try:
         from conewise.cli.main import main as command_line
 

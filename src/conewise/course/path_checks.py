@@ -35,7 +35,7 @@ _COUNTS_AS_TURN = np.radians(30.0)
 _TURN_FOLLOWS = 15.0  # a turn that begins this soon ends the straight [m]
 _ONE_PASS = 30.0  # points of the path nearer along it belong to one pass [m]
 _CROSSES = np.radians(30.0)
-ESTIMATED = "estimated for a quick car, as none was named"
+ESTIMATED = "estimated for a quick car"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -129,7 +129,7 @@ def run_off_findings(
     geometry: CourseGeometry, speed: Array, *, is_known: bool, rules: Rules, say: Said = METRIC
 ) -> list[Finding]:
     """A finding for every obstacle that a car may come to; `is_known`: the speeds are those of cars that are named."""
-    words = "predicted speed" if is_known else "speed estimated for a quick car, as none was named"
+    words = "predicted speed" if is_known else "speed estimated for a quick car"
     found = []
     for one in reached(geometry, speed, dry=rules.run_off_friction, wet=rules.run_off_friction_wet):
         name = f"{one.obstacle.kind} '{one.obstacle.id}'"

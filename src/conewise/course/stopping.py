@@ -35,6 +35,7 @@ def stopping_distance(
     *,
     share: float,
     friction: float = 1.0,
+    most_friction: float = np.inf,
     most: float = np.inf,
     least: float = 0.0,
 ) -> float:
@@ -50,6 +51,8 @@ def stopping_distance(
         Of the available deceleration that is used. [-]
     friction : float, default 1.0
         Of the tyres on plain ground, before the site's own factors. [-]
+    most_friction : float, optional
+        With them, what counts at the most. [-]
     most : float, optional
         Deceleration that the brakes give at the most. [m/s2]
     least : float, default 0.0
@@ -69,7 +72,7 @@ def stopping_distance(
         return 0.0
     along = np.arange(STEP / 2.0, REACH, STEP)
     way = geometry.path.at(geometry.path.length + along)
-    grip = friction * GRAVITY * friction_at(way.x, way.y, geometry.course.site)
+    grip = GRAVITY * np.minimum(friction * friction_at(way.x, way.y, geometry.course.site), most_friction)
     downhill = geometry.ground_x * np.cos(way.heading) + geometry.ground_y * np.sin(way.heading)
     available = np.minimum(grip, most) - downhill
     lost = np.concatenate([[0.0], np.cumsum(2.0 * share * available * STEP)])
@@ -176,13 +179,15 @@ def stop_findings(
 def _way(geometry: CourseGeometry, one: Arrival, share: float, *, least: float, is_wet: bool) -> tuple[float, float]:
     """Way to stop, and the speed over the finish. [m], [m/s]"""
     speed, friction = (one.speed_wet, one.friction_wet) if is_wet else (one.speed, one.friction)
-    way = stopping_distance(geometry, speed, share=share, friction=friction, most=one.brakes, least=least)
+    way = stopping_distance(
+        geometry, speed, share=share, friction=friction, most_friction=STREET, most=one.brakes, least=least
+    )
     return way, speed
 
 
 def _sentence(stop: StopArea | None, way: tuple[float, float], at: str, share: float) -> Sentence:
     there = "There is no stop area behind the finish" if stop is None else "The stop {} ends {} behind the finish"
-    area = () if stop is None else (stop.kind, Value(stop.length, "length"))
+    area = () if stop is None else (stop.kind, Value(float(np.floor(stop.length)), "length"))
     if not np.isfinite(way[0]):
         return Sentence(f"{there}; {at} the car cannot stop down this slope.", *area, Value(way[1], "speed"))
     takes = f"it takes {{}} to stop with {share:.0%} of the deceleration there is"

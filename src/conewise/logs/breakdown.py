@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+LEAST_HALF = 0.01  # half an interval at the least: a recording claims no hundredth of a second [s]
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -25,7 +27,7 @@ class Interval:
 
     def tells(self, part: float) -> bool:
         """Whether a part of the gap is a number: its interval is no wider than it is large. [s]"""
-        return self.width <= abs(part)
+        return max(self.width, 2.0 * LEAST_HALF) <= abs(part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

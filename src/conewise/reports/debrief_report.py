@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from conewise.findings import by_severity
+from conewise.logs.breakdown import LEAST_HALF
 from conewise.logs.compare import compare
 from conewise.quantities import HALF_90
 from conewise.reports import debrief_words, page, sentences, traces
 from conewise.reports.comparison_record import feature_differences
 from conewise.reports.debrief_map import debrief_map, driven_answer
-from conewise.reports.debrief_words import LEAST
 from conewise.reports.page import rounded
 from conewise.reports.units import signed
 
@@ -158,7 +158,7 @@ def _parts(gap: FeatureGap) -> tuple[Part, ...]:
 def _part(seconds: float, interval: Interval) -> Part:
     if not interval.tells(seconds):
         return Part(text=debrief_words.CANNOT_TELL, interval="")
-    low, high = min(interval.low, seconds - LEAST), max(interval.high, seconds + LEAST)
+    low, high = min(interval.low, seconds - LEAST_HALF), max(interval.high, seconds + LEAST_HALF)
     return Part(text=signed(seconds, 2), interval=f"{signed(low, 2)} to {signed(high, 2)}")
 
 

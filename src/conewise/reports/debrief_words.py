@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from conewise.logs.breakdown import LEAST_HALF
 from conewise.quantities import HALF_90
+from conewise.reports.units import signed
 
 if TYPE_CHECKING:
     from conewise.logs.breakdown import FrictionFound, Interval
@@ -13,7 +15,6 @@ if TYPE_CHECKING:
 
 CANNOT_TELL = "cannot tell"
 NOTHING = "Nothing stands out: what is lost is lost a little everywhere."
-LEAST = 0.01  # half an interval that is printed; less is no claim that a recording can make [s]
 _ORIGINS = {
     "saturated": "from tyres that slid in a recording of the day",
     "skidpad": "from a recording at the limit",
@@ -77,7 +78,7 @@ def part(seconds: float, interval: Interval) -> str:
     """A part of the gap with half its interval, or that it cannot be told."""
     if not interval.tells(seconds):
         return CANNOT_TELL
-    return f"{seconds:+.2f} {_plus_minus(interval.width / 2.0)}".replace("-", "−")
+    return f"{signed(seconds, 2)} {_plus_minus(interval.width / 2.0)}"
 
 
 def within(deviation: float) -> str:
@@ -86,7 +87,7 @@ def within(deviation: float) -> str:
 
 
 def _plus_minus(half: float) -> str:
-    return f"±{max(half, LEAST):.2f}"
+    return f"±{max(half, LEAST_HALF):.2f}"
 
 
 def paths_sentence(answer: DebriefAnswer) -> str:

@@ -109,7 +109,7 @@ def facts(answer: LineAnswer, units: Units) -> tuple[tuple[str, str], ...]:
     """Short facts beside the time: label and value with unit."""
     solution = answer.solution
     speeds = f" {units.speed_unit}"
-    rows = [] if answer.time_deviation is None else [("Time unsure by the car file, 90%", _unsure(answer))]
+    rows = [] if answer.time_deviation is None else [("Uncertainty from the car file, 90%", _unsure(answer))]
     rows += [
         ("Distance driven", f"{units.length(solution.distance)} {units.length_unit}"),
         ("Mean speed", units.speed(solution.distance / solution.time) + speeds),

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 
 STEP = 0.005  # of a number, to either side
 NEAR = 0.994  # share of the limiter's speed from which half a per cent may bring the engine to it
+APART = 1e-4  # times farther apart are those of two runs, or of a bend [s]
 TIGHT = 1e-8  # tolerance of the runs whose times are compared
 FIRST_BARRIERS = (1e-5, 1e-4)  # each tried where the one before stops
 _ENGINE = LIMITS.index("engine_speed")
@@ -70,8 +71,9 @@ def beside_the_limiter(problem: Problem, point: Point, slopes: Array) -> SidedSl
     Notes
     -----
     At the node where a gear is left the limiter may begin or cease to hold the car within half a per cent. The
-    derivative is that of the side on which the run lies; what a person changes lies on either. Where a re-solve stops
-    the derivative stays. Each side takes one solve a number, 25 to 35 iterations.
+    derivative is that of the side on which the run lies; what a person changes lies on either. Where a re-solve stops,
+    or falls into another run from which the way back does not lead here, the derivative stays. Each side takes one or
+    two solves a number, 25 to 35 iterations each.
     """
     less, more = slopes.copy(), slopes.copy()
     names = numbers_that_bend(problem, point)
@@ -85,9 +87,18 @@ def beside_the_limiter(problem: Problem, point: Point, slopes: Array) -> SidedSl
             values = middle.copy()
             values[i] += sign * STEP * middle[i]
             other = _tight(problem.changed(p=ModelParameters.from_vector(values)), base)
-            if other is not None:
+            if other is None:
+                continue
+            bent = other.time - base.time - slopes[i] * (values[i] - middle[i])
+            if abs(bent) < APART or _leads_back(problem, other, base):
                 side[i] = (other.time - base.time) / (values[i] - middle[i])
     return SidedSlopes(less=less, more=more)
+
+
+def _leads_back(problem: Problem, other: Point, base: Point) -> bool:
+    """Whether the way back from a neighbour's solution ends where it began, and not in another run beside it."""
+    back = _tight(problem, other)
+    return back is not None and abs(back.time - base.time) < APART
 
 
 def _tight(problem: Problem, near: Point) -> Point | None:

@@ -145,6 +145,4 @@ def _pace(p: ModelParameters) -> Pace:
 
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:
     """Whether the car stops in the stop area, as the course is and in the wet; speed over the finish line. [m/s]"""
-    if geometry.course.stop is None:
-        return []
     return course_stop_findings(geometry, (arrival(geometry, p, speed),), words="predicted")

@@ -101,8 +101,8 @@ def has_book(folder: Path) -> bool:
 
 def why_unwritable(folder: Path) -> str:
     """Why nothing can be kept in a folder, or in the one that it would be made in; empty where it can."""
-    place = next(one for one in (folder, *folder.parents) if one.exists())
     try:
+        place = next(one for one in (folder, *folder.parents) if one.exists())
         with tempfile.TemporaryDirectory(dir=place, prefix=".conewise-"):
             return ""
     except OSError as reason:

@@ -255,10 +255,10 @@ def note_here(
     """
     from conewise.workflows.courses import checked_with, laid_out, note_of
 
+    rules, unknown = _rules_here(course, place)
     if not car:
         found = [placed.finding for placed in drawn_here(course, place, system=system).findings]
-        return note_of(course, found, rules=course.rules, paper=paper)
-    rules, unknown = _rules_here(course, place)
+        return note_of(course, found, rules=rules.name, paper=paper)
     source = _car_source(place, car)
     found = checked_with([car_from(source)], course, laid_out(course), rules=rules, system=system)
     return note_of(course, [*unknown, *found], rules=rules.name, cars=[called(source)], paper=paper)

@@ -208,8 +208,11 @@ def _runs(course: Course, cars: Sequence[Car]) -> tuple[list[tuple[Car, Solution
             words = "{}: {} That counts {} to either side for the corners of a long body."
             told = Sentence(words, car.name, error.message, Value(BODY_ALLOWANCE, "length", 2))
             stuck.append(Finding("stop", error.code, told, error.where))
-        except (InfeasibleError, ConvergenceError) as error:
+        except InfeasibleError as error:
             stuck.append(Finding("stop", error.code, f"{car.name}: {error.message}", error.where))
+        except ConvergenceError as error:
+            words = f"Speeds are not judged with {car.name}: {error.message}"
+            stuck.append(Finding("warning", error.code, words, error.where))
     return runs, stuck
 
 

@@ -132,9 +132,9 @@ def refuse_question(
     if log is not None and times:
         raise DebriefUsageError("There are a recording and times.", "Leave out one of them.")
     if log is None:
-        _refuse_options("Times alone are", _NOT_OF_TIMES, given, hint="or name a recording in place of --time")
+        _refuse_options("Times alone do not take", _NOT_OF_TIMES, given, hint="or name a recording in place of --time")
     elif "--against" in given:
-        _refuse_options("Two recorded runs are", _NOT_OF_TWO, given, hint="or leave out --against")
+        _refuse_options("Two runs that are compared do not take", _NOT_OF_TWO, given, hint="or leave out --against")
 
 
 def _refuse_options(what: str, refused: Collection[str], given: Collection[str], *, hint: str) -> None:
@@ -142,7 +142,7 @@ def _refuse_options(what: str, refused: Collection[str], given: Collection[str],
     if over:
         *others, last = over
         names = f"{', '.join(others)} and {last}" if others else last
-        raise DebriefUsageError(f"{what} compared without {names}.", f"Leave out {names}, {hint}.")
+        raise DebriefUsageError(f"{what} {names}.", f"Leave out {names}, {hint}.")
 
 
 def answer_debrief(

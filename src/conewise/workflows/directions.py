@@ -209,11 +209,12 @@ class Work:
     def _all_of_it(self, used: float) -> str:
         """What all of the friction is a bound on, and what the seconds hang on."""
         assert self.driver.friction_share is not None
-        least = used - HALF_90 * self.driver.friction_share.uncertainty
+        half = HALF_90 * self.driver.friction_share.uncertainty
+        least, most = used - half, min(used + half, 1.0)
         return (
             "All of the friction is the most that any driver can use, so nobody gains all of this: it is the distance"
             f" to that bound. How far away it is hangs on how much is used now: {used:.0%} is taken, and the interval"
-            f" reaches from {least:.0%} to 100%."
+            f" reaches from {least:.0%} to {most:.0%}."
         )
 
     def _seat_draws(self, own: ModelParameters, wanted: ModelParameters) -> Array:

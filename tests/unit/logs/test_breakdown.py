@@ -24,3 +24,9 @@ def test_each_part_is_told_by_its_own_interval(line, speed, told):
 
 def test_what_is_no_number_is_not_told():
     assert not Interval(low=-np.inf, high=np.inf).tells(np.nan)
+
+
+@pytest.mark.parametrize(("seconds", "told"), [(0.004, False), (0.019, False), (0.021, True), (-0.021, True)])
+def test_nothing_is_told_to_less_than_a_hundredth(seconds, told):
+    """However narrow the interval: what is printed is no narrower than a hundredth to either side."""
+    assert Interval(low=seconds - 0.001, high=seconds + 0.001).tells(seconds) == told

@@ -71,6 +71,25 @@ def test_the_derivative_stays_where_a_side_is_not_found(monkeypatch):
     assert np.array_equal(sides.more, slopes)
 
 
+def test_the_derivative_stays_where_a_side_is_another_run(monkeypatch):
+    run = short_run(AT_LIMITER)
+    slopes = by_parameter(run.problem, run.point)
+    solve = Problem.warm
+
+    def falls_beside(problem, near, **options):
+        """Every neighbour is solved 2 ms faster, and the way back from it too: another run lies there."""
+        found = solve(problem, near, **options)
+        begun_beside = near.iterations < 0
+        if problem is run.problem and not begun_beside:
+            return found
+        return replace(found, time=found.time - 2e-3, iterations=-1)
+
+    monkeypatch.setattr(Problem, "warm", falls_beside)
+    sides = beside_the_limiter(run.problem, run.point, slopes)
+    assert np.array_equal(sides.less, slopes)
+    assert np.array_equal(sides.more, slopes)
+
+
 def test_numbers_of_the_file_take_each_number_of_the_model_from_the_side_to_which_they_move_it():
     run, car = short_run(ROOMY), demo_car(ROOMY)
     slopes = by_parameter(run.problem, run.point)

@@ -110,7 +110,17 @@ def test_braking_after_the_finish_uses_half_of_the_deceleration(run):
     assert said(1.01 * dry / WET) == []
     assert said(0.996 * dry / WET, "lane") == []  # to walking speed only
     course = geometry.course.model_copy(update={"stop": None})
-    assert stop_findings(replace(geometry, course=course), p, speed) == []
+    assert [f.code for f in stop_findings(replace(geometry, course=course), p, speed)] == ["stop-missing"]
+
+
+def test_a_grippy_surface_makes_no_car_stop_sooner(run):
+    """However the friction comes about, by tyre, surface or ground: no more than 1 g counts."""
+    geometry, p, speed = run.problem.geometry, run.problem.p, 20.0
+    dry = speed**2 / (2.0 * STOP_SHARE * STREET * p.gravity)
+    course = geometry.course.model_copy(update={"stop": StopArea(kind="box", length=0.99 * dry)})
+    for surface in (1.0, 1.2, 1.5):
+        found = stop_findings(replace(geometry, course=course), replace(p, surface=surface), speed)
+        assert [f.code for f in found] == ["stop-short"], surface
 
 
 def test_a_stop_area_that_falls_away_is_too_short(run):

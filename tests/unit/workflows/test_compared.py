@@ -57,13 +57,13 @@ def test_the_text_names_both_runs(capsys):
 
 @pytest.mark.parametrize("option", ["--best", "--pdf", "--surface", "--limit", "--other", "--keep", "--workers"])
 def test_two_runs_are_compared_without_what_a_solve_needs(option):
-    with pytest.raises(DebriefUsageError, match=f"Two recorded runs are compared without {option}"):
+    with pytest.raises(DebriefUsageError, match=f"Two runs that are compared do not take {option}"):
         refuse_question(log=Path("a.csv"), times=None, workers=None, given={"--against", option})
     refuse_question(log=Path("a.csv"), times=None, workers=None, given={"--against", "--hit", "--report", "--run"})
 
 
 def test_times_alone_take_nothing_of_a_recording():
-    with pytest.raises(DebriefUsageError, match="compared without --run, --hit and --report"):
+    with pytest.raises(DebriefUsageError, match="do not take --run, --hit and --report"):
         refuse_question(log=None, times=["47.3"], workers=None, given={"--hit", "--run", "--report", "--surface"})
     refuse_question(log=None, times=["47.3"], workers=None, given={"--surface"})
 

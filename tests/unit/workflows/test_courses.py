@@ -12,6 +12,7 @@ from conewise.course.stopping import Arrival
 from conewise.findings import Finding
 from conewise.reports.sentences import check_sentence
 from conewise.solver.corridor_problem import NoRoomError
+from conewise.solver.problem import SolverStoppedError
 from conewise.workflows import courses
 from conewise.workflows.line import LineQuestion, asked, solved_answer
 from tests.cars import DEMO
@@ -145,7 +146,20 @@ def test_a_stop_area_that_is_too_short_for_a_quick_car_warns_where_no_car_is_nam
     checked = courses.check_course(of_demo(tmp_path, 30.0))
     found = next(f for f in checked.findings if f.code == "stop-short")
     assert (found.severity, checked.may_run) == ("warning", True)
-    assert "estimated for a quick car, as none was named" in found.message
+    assert "estimated for a quick car" in found.message
+
+
+def test_a_solver_that_stops_is_no_fault_of_the_course(lane, monkeypatch, tmp_path):
+    solved_with(monkeypatch, Car(**vars(SMALL), name="Small"), speed=15.0)
+
+    def stopped(*_told, **_more):
+        raise SolverStoppedError("for a test", feature="gate 1", station=3.0, violation=1.0, iterations=1)
+
+    monkeypatch.setattr("conewise.workflows.predict.solve", stopped)
+    checked = courses.check_course(lane, cars=[tmp_path / "car.toml"])
+    found = next(one for one in checked.findings if one.code == "solver-stopped")
+    assert (found.severity, checked.may_run) == ("warning", True)
+    assert "Speeds are not judged with Small" in found.message
 
 
 def test_a_car_that_does_not_fit_leaves_the_other_findings(lane, monkeypatch, tmp_path):
