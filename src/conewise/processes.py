@@ -6,7 +6,7 @@ import os
 import signal
 import threading
 import warnings
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -35,11 +35,7 @@ def answers_aside(work: Iterable[Any], *, n_processes: int) -> Generator[Any]:
     Processes start deaf to the keyboard, so that even one that is still loading says nothing; who waits for them ends
     them.
     """
-    from joblib import Parallel
-
-    os.environ.update(quiet(dict(os.environ)))
-    with keyboard_held():
-        found = Parallel(n_jobs=n_processes, backend="loky", return_as="generator_unordered")(work)
+    found = begun(work, n_processes=n_processes, return_as="generator_unordered")
     try:
         for answer in found:  # noqa: UP028  # closed below, where nothing is said of it
             yield answer
@@ -48,8 +44,17 @@ def answers_aside(work: Iterable[Any], *, n_processes: int) -> Generator[Any]:
             found.close()
 
 
+def begun(work: Iterable[Any], *, n_processes: int, **options: Any) -> Any:
+    """Delayed calls on their way in processes of their own; `options` of `joblib.Parallel`."""
+    from joblib import Parallel
+
+    os.environ.update(quiet(dict(os.environ)))
+    with _keyboard_held():
+        return Parallel(n_jobs=n_processes, backend="loky", **options)(work)
+
+
 @contextmanager
-def keyboard_held() -> Iterator[None]:
+def _keyboard_held() -> Iterator[None]:
     """Processes that begin in it never hear of the keyboard; this one does not either, for a tenth of a second."""
     if threading.current_thread() is not threading.main_thread():
         yield
@@ -69,7 +74,8 @@ def unsaid() -> Iterator[None]:
         yield
 
 
-def end_group(process_id: int) -> None:
-    """End a process and those that it began, where it leads a group; what clears up after them stays to do so."""
-    if os.name == "posix" and os.getpgid(process_id) == process_id:
-        os.killpg(process_id, signal.SIGTERM)
+def end_group(group: int) -> None:
+    """End a group of processes, also where its leader has gone; what clears up after them stays to do so."""
+    if os.name == "posix":
+        with suppress(ProcessLookupError, PermissionError):
+            os.killpg(group, signal.SIGTERM)

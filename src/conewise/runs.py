@@ -188,7 +188,8 @@ def feature_results(
 
 def cones_between(geometry: CourseGeometry, span: FeatureSpan) -> tuple[float, float]:
     """First and last cone of a feature, a single place `AROUND` it; the whole stretch of start and finish. [m]"""
-    at = [cone.station for cone in geometry.passes if cone.feature == span.id and not cone.is_guard]
+    own = (cone for cone in geometry.passes if cone.feature == span.id)
+    at = [cone.station for cone in own if cone.is_standing and not cone.is_guard]
     if not at or span.kind in (FeatureKind.START, FeatureKind.FINISH):
         return span.start, span.end
     middle, half = (min(at) + max(at)) / 2.0, max((max(at) - min(at)) / 2.0, AROUND)

@@ -9,7 +9,10 @@ from contextlib import ExitStack
 import pytest
 
 from conewise.course.layout import Course
+from conewise.course.rules import RulesValueError
+from conewise.store.texts import RulesText
 from conewise.workflows import course_book
+from conewise.workflows.book_place import opened
 from conewise.workflows.course_book import as_file
 from tests.web_app import client_of
 
@@ -215,6 +218,20 @@ def test_a_rule_set_is_never_a_file_of_this_computer(client, record, tmp_path):
     drawn = client.post("/api/course/drawn", json={"course": record["course"] | {"rules": str(secret)}}).json()
     assert drawn["findings"][0]["code"] == "rules-unknown"
     assert "hidden" not in json.dumps(drawn)
+
+
+def test_a_kept_rule_set_that_cannot_be_used_is_said_and_the_usual_one_holds(client, record, settings, monkeypatch):
+    """Such as one that was kept when more of the deceleration could still be counted on."""
+
+    def refused(_text):
+        raise RulesValueError("'stop_share' is 0.8; it may be 0.5 at the most.", where="stop_share")
+
+    with opened(settings.book, now=settings.now) as book:
+        rules = book.every(RulesText)[0].id
+    monkeypatch.setattr(course_book, "rules_of", refused)
+    drawn = client.post("/api/course/drawn", json={"course": record["course"] | {"rules": rules}}).json()
+    assert drawn["findings"][0]["code"] == "rules-unknown"
+    assert "cannot be used" in drawn["findings"][0]["message"]
 
 
 def test_units_are_those_of_the_reader(client, record):

@@ -82,7 +82,10 @@ class QuantityField:
 
 def _plain(number: float) -> str:
     """Three digits as people write them, without powers of ten."""
-    return f"{number:.0f}" if abs(number) >= 1e3 else f"{number:.3g}"
+    text = f"{number:.3g}"
+    if "e" not in text:
+        return text
+    return f"{number:.0f}" if abs(number) >= 1.0 else f"{number:.9f}".rstrip("0")
 
 
 Value = Sourced | None

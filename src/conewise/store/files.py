@@ -149,8 +149,11 @@ def unwritten(reason: OSError, *, where: str) -> DiskFullError | UnwritableBookE
     return UnwritableBookError(reason.strerror or "the system refuses", where=where)
 
 
-def target_unwritten(reason: OSError, target: Path) -> DiskFullError | UnwritableTargetError:
-    """What to say where the system did not write what the book was to be written to."""
+def target_unwritten(reason: OSError, target: Path) -> OSError | DiskFullError | UnwritableTargetError:
+    """What to say where a backup or an export was not written; the reason itself where another file is the trouble."""
     if reason.errno in _FULL:
         return DiskFullError(where=str(target))
+    named = reason.filename
+    if isinstance(named, str) and not Path(named).is_relative_to(target.parent):
+        return reason
     return UnwritableTargetError(target, reason.strerror or "the system refuses")

@@ -82,7 +82,7 @@ def safety(
     course: str,
     *,
     paper: Literal["a4", "letter"] = "a4",
-    with_car: Annotated[str, Query(max_length=60)] = "",
+    with_car: Annotated[str, Query(max_length=67)] = "",
 ) -> Response:
     """What is found about a course as a note for the event's safety official; with the speeds of a car of the book."""
     kept = course_book.kept_course(at.source, course)

@@ -145,7 +145,8 @@ def _end_with_the_server() -> None:
     """Leave as soon as the server does, whatever ended it: its end of the pipe is closed then."""
     while sys.stdin.buffer.read(1):
         continue
-    end_group(os.getpid())
+    if os.name == "posix" and os.getpgid(0) == os.getpid():
+        end_group(os.getpid())
     os._exit(0)
 
 

@@ -131,8 +131,7 @@ def _started(folder: Path) -> subprocess.Popen[bytes]:
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
-    if process.poll() is None:
-        end_group(process.pid)
+    end_group(process.pid)
     process.kill()
     process.wait()
     if process.stdin is not None:

@@ -280,6 +280,12 @@ def _rules_here(course: Course, place: BookPlace) -> tuple[Rules, tuple[Finding,
         kept = book.find(RulesText, course.rules)
     if kept is not None:
         text = RuleText(name=kept.id, file=f"rule set '{kept.id}' of the book", text=kept.record.text)
-        return rules_of(text), ()
-    words = f"There is no rule set '{course.rules}' in the book; the course is held to 'club'."
+        try:
+            return rules_of(text), ()
+        except InputError as error:
+            words = (
+                f"The rule set '{kept.id}' of the book cannot be used: {error.message} The course is held to 'club'."
+            )
+    else:
+        words = f"There is no rule set '{course.rules}' in the book; the course is held to 'club'."
     return load("club"), (Finding("warning", "rules-unknown", words, "rules"),)

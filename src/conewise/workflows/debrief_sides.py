@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from conewise.course.reference import lay_out, permitted_choices
 from conewise.errors import ConvergenceError, InfeasibleError
 from conewise.findings import Finding
-from conewise.processes import keyboard_held, unsaid
+from conewise.processes import begun, unsaid
 from conewise.solver.min_time import Run, Settings, guess_limits, rerun, solve_run
 from conewise.solver.speed_profile import speed_profile
 from conewise.sweeps import Base, base_of
@@ -117,11 +117,10 @@ def _begun(
     """One after the other in one process beside this one: the other core is wanted here."""
     if workers <= 1:
         return _solved(course, car, options, surface=surface)
-    from joblib import Parallel, delayed
+    from joblib import delayed
 
     work = (delayed(_next)(course, car, options, surface=surface, place=k) for k in range(len(options)))
-    with keyboard_held():
-        found: Iterator[_Side] = Parallel(n_jobs=2, pre_dispatch=1, batch_size=1, return_as="generator")(work)
+    found: Iterator[_Side] = begun(work, n_processes=2, pre_dispatch=1, batch_size=1, return_as="generator")
     return found
 
 

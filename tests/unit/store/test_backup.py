@@ -20,6 +20,7 @@ from conewise.store.errors import (
     TargetThereError,
     UnwritableTargetError,
 )
+from conewise.store.files import target_unwritten
 from conewise.store.kinds import BY_NAME
 from tests.books import Clock, contents, example_day, opened
 
@@ -86,6 +87,14 @@ def test_a_target_that_cannot_be_written_is_blamed_and_not_the_book(book, tmp_pa
         backup(book, target, force=True)
     assert refused.value.where == str(target)
     assert "--book" not in str(refused.value.hint)
+
+
+def test_a_file_of_the_book_that_cannot_be_read_is_not_blamed_on_the_target(tmp_path):
+    target, kept = tmp_path / "backups" / "a.zip", tmp_path / "book" / "files" / "ab"
+    reason = PermissionError(13, "Permission denied", str(kept))
+    assert target_unwritten(reason, target) is reason
+    own = PermissionError(13, "Permission denied", str(target.parent / ".backup-1"))
+    assert isinstance(target_unwritten(own, target), UnwritableTargetError)
 
 
 def test_private_details_are_in_a_backup(path, tmp_path):
