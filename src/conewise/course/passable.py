@@ -32,7 +32,7 @@ def impassable(course: Course, *, car_width: float | None = None, turning_radius
     car_width : float, optional
         Over the body; of the smallest plausible car where left out. [m]
     turning_radius : float, optional
-        Smallest, of the middle of the car; of the smallest plausible car where left out. [m]
+        Smallest, of the middle of the rear axle; of the smallest plausible car where left out. [m]
 
     Notes
     -----

@@ -74,7 +74,7 @@ def check_path(
     rules : Rules
         Limits.
     turning_radius : float or None
-        Smallest radius that the car can drive, to the middle of the car. [m]
+        Smallest radius that the car can drive, of the middle of its rear axle. [m]
     speed : Speeds, tuple[Array, Array] or None
         Predicted. Without it the estimate for a quick car stands in, which is said.
     say : Said, optional
