@@ -9,16 +9,14 @@ derivatives are listed beside.
 import numpy as np
 from bench.demo_runs import demo_runs
 
-from conewise.errors import ConewiseError
-from conewise.solver.limiter_bend import beside_the_limiter, numbers_that_bend
+from conewise.solver.limiter_bend import FIRST_BARRIERS, beside_the_limiter, numbers_that_bend, tightly
 from conewise.solver.sensitivity import by_parameter
 from conewise.vehicle.parameters import ModelParameters
-from tests.solved import TIGHT, tight
+from tests.solved import tight
 
 NAMES = ModelParameters.names()
 STEP, WITHIN, AT_LEAST = 0.005, 0.03, 3e-4
 CLOSER = 1e-4  # a base that is faster by less is the same one [s]
-BARRIERS = (1e-5, 1e-4)  # first ones of a re-solve, each tried where the one before stops
 
 
 def compare(problem, base):
@@ -35,8 +33,8 @@ def compare(problem, base):
         for sign in (1.0, -1.0):
             values = middle.copy()
             values[i] *= 1.0 + sign * STEP
-            order = BARRIERS[::-1] if name in bends else BARRIERS
-            point = resolved(problem.changed(p=ModelParameters.from_vector(values)), base, order)
+            order = FIRST_BARRIERS[::-1] if name in bends else FIRST_BARRIERS
+            point = tightly(problem.changed(p=ModelParameters.from_vector(values)), base, barriers=order)
             times.append(point.time if point else np.nan)
             if point:
                 sides.append((name, point))
@@ -45,16 +43,6 @@ def compare(problem, base):
             less, at, more = (1e3 * s[i] * middle[i] / 100.0 for s in (both.less, slopes, both.more))
             print(f"    {name:32s} bends: less {less:8.3f}  derivative {at:8.3f}  more {more:8.3f} ms per 1%")
     return rows, sides
-
-
-def resolved(problem, base, barriers=BARRIERS):
-    """The run of a changed problem; None where every start stopped."""
-    for barrier in barriers:
-        try:
-            return problem.warm(base, barrier=barrier, tol=TIGHT)
-        except ConewiseError:
-            continue
-    return None
 
 
 def outside(rows):
@@ -67,7 +55,7 @@ def better_base(problem, base, sides, names):
 
     A re-solve that fell into a better optimum beside the base's measures the way there as well as the slope.
     """
-    back = [resolved(problem, point) for name, point in sides if name in names]
+    back = [tightly(problem, point) for name, point in sides if name in names]
     back = [point for point in back if point]
     fastest = min(back, key=lambda point: point.time, default=base)
     return fastest if fastest.time < base.time - CLOSER else None

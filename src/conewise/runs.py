@@ -188,8 +188,7 @@ def feature_results(
 
 def cones_between(geometry: CourseGeometry, span: FeatureSpan) -> tuple[float, float]:
     """First and last cone of a feature, a single place `AROUND` it; the whole stretch of start and finish. [m]"""
-    own = (cone for cone in geometry.passes if cone.feature == span.id)
-    at = [cone.station for cone in own if cone.is_standing and not cone.is_guard]
+    at = [cone.station for cone in geometry.own_cones(span.id)]
     if not at or span.kind in (FeatureKind.START, FeatureKind.FINISH):
         return span.start, span.end
     middle, half = (min(at) + max(at)) / 2.0, max((max(at) - min(at)) / 2.0, AROUND)

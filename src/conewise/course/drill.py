@@ -90,8 +90,7 @@ def cards(geometry: CourseGeometry) -> tuple[Card, ...]:
 def _side(geometry: CourseGeometry, span: FeatureSpan) -> tuple[str, str]:
     """What is to be remembered of the side of a feature, and what it means."""
     if span.kind in _ROWS:
-        own = [c for c in geometry.passes if c.feature == span.id and c.is_standing and not c.is_guard]
-        first = min(own, key=lambda cone: cone.station)
+        first = geometry.own_cones(span.id)[0]
         return ("left" if first.side > 0 else "right"), "first cone"
     if span.kind in _BENDS:
         headings = geometry.path.at(np.array([span.start, span.end])).heading

@@ -158,6 +158,11 @@ class CourseGeometry:
     spans: tuple[FeatureSpan, ...]
     choices: dict[str, str]  # for each either-side feature: the side of its first open cone on which the car goes
 
+    def own_cones(self, feature: str = "") -> tuple[PassedCone, ...]:
+        """Standing cones of a feature in order of station, of all where it is empty; without guards of other passes."""
+        own = (cone for cone in self.passes if cone.is_standing and not cone.is_guard)
+        return tuple(cone for cone in own if not feature or cone.feature == feature)
+
     def span_at(self, station: float) -> FeatureSpan:
         """The feature to which a station belongs; the first or last one beyond the lines."""
         inside = next((s for s in self.spans if station < s.end), None)

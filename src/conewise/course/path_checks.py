@@ -108,9 +108,8 @@ def _sequence(geometry: CourseGeometry, say: Said) -> list[Finding]:
     """Crossings must come one after the other along the path."""
     order = {f.id: k for k, f in enumerate(geometry.course.features)}
     middles: dict[tuple[int, int], list[float]] = {}
-    for passed in geometry.passes:
-        if not passed.is_guard and passed.is_standing:
-            middles.setdefault((order[passed.feature], passed.crossing), []).append(passed.station)
+    for passed in geometry.own_cones():
+        middles.setdefault((order[passed.feature], passed.crossing), []).append(passed.station)
     keys = sorted(middles)
     ids = [f.id for f in geometry.course.features]
     found = []

@@ -322,7 +322,7 @@ def slalom_rhythm(trace: Trace, geometry: CourseGeometry) -> tuple[SlalomBeat, .
     slaloms = {f.id for f in geometry.course.features if f.kind is FeatureKind.SLALOM}
     answers = []
     for feature in (f.id for f in geometry.course.features if f.id in slaloms):
-        row = [p for p in geometry.passes if p.feature == feature and p.is_standing and not p.is_guard]
+        row = geometry.own_cones(feature)
         stations = np.array([cone.station for cone in row])
         if stations.size < 2:
             continue

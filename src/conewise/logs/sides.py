@@ -53,8 +53,8 @@ def passed_wrong(
     reached = min(float(way.station[-1]), up_to)
     room = {
         (p.feature, p.crossing, p.id): _room(track, p, first=first, station=way.station)
-        for p in geometry.passes
-        if p.is_standing and not p.is_guard and p.station <= reached
+        for p in geometry.own_cones()
+        if p.station <= reached
     }
     choices, findings = {}, []
     for feature in geometry.course.features:

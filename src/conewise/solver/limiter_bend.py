@@ -13,6 +13,8 @@ from conewise.solver.problem import SolverStoppedError
 from conewise.vehicle.parameters import ModelParameters
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from conewise.solver.problem import Point, Problem
 
 Array = NDArray[np.float64]
@@ -77,7 +79,7 @@ def beside_the_limiter(problem: Problem, point: Point, slopes: Array) -> SidedSl
     """
     less, more = slopes.copy(), slopes.copy()
     names = numbers_that_bend(problem, point)
-    base = _tight(problem, point) if names else None
+    base = tightly(problem, point) if names else None
     if base is None:
         return SidedSlopes(less=less, more=more)
     middle = problem.p.vector()
@@ -86,7 +88,7 @@ def beside_the_limiter(problem: Problem, point: Point, slopes: Array) -> SidedSl
         for side, sign in ((less, -1.0), (more, 1.0)):
             values = middle.copy()
             values[i] += sign * STEP * middle[i]
-            other = _tight(problem.changed(p=ModelParameters.from_vector(values)), base)
+            other = tightly(problem.changed(p=ModelParameters.from_vector(values)), base)
             if other is None:
                 continue
             bent = other.time - base.time - slopes[i] * (values[i] - middle[i])
@@ -97,13 +99,22 @@ def beside_the_limiter(problem: Problem, point: Point, slopes: Array) -> SidedSl
 
 def _leads_back(problem: Problem, other: Point, base: Point) -> bool:
     """Whether the way back from a neighbour's solution ends where it began, and not in another run beside it."""
-    back = _tight(problem, other)
+    back = tightly(problem, other)
     return back is not None and abs(back.time - base.time) < APART
 
 
-def _tight(problem: Problem, near: Point) -> Point | None:
-    """The solution from a neighbour's, to the tolerance of a difference; None where it is not found."""
-    for barrier in FIRST_BARRIERS:
+def tightly(problem: Problem, near: Point, *, barriers: Sequence[float] = FIRST_BARRIERS) -> Point | None:
+    """The solution from a neighbour's, to the tolerance of a difference; None where it is not found.
+
+    Parameters
+    ----------
+    problem : Problem
+    near : Point
+        A solution of it, or of a neighbouring one on the same mesh.
+    barriers : sequence of float, optional
+        First ones, each tried where the one before stops.
+    """
+    for barrier in barriers:
         try:
             return problem.warm(near, barrier=barrier, tol=TIGHT)
         except SolverStoppedError:

@@ -14,7 +14,7 @@ from conewise.course.stopping import STREET, WET, Arrival, arrival_of
 from conewise.course.stopping import stop_findings as course_stop_findings
 from conewise.runs import FINE, Body, body_clearances
 from conewise.solver.result import ConeResult
-from conewise.vehicle.drivetrain import launch_acceleration
+from conewise.vehicle.drivetrain import LEAST_LAUNCH, launch_acceleration, rough_power
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry, PassedCone
@@ -25,8 +25,6 @@ Array = NDArray[np.float64]
 
 NEAR = 8.0  # a line passes a cone within this of the cone's station [m]
 WIDER = 1.3  # a line turns this much wider than the path
-POWER_SHARE = 0.8  # of the greatest torque at the limiter, at the wheels
-LEAST_LAUNCH = 0.3  # [m/s2]
 
 
 def body_of(p: ModelParameters) -> Body:
@@ -137,10 +135,8 @@ def arrival(geometry: CourseGeometry, p: ModelParameters, speed: float) -> Arriv
 def _pace(p: ModelParameters) -> Pace:
     """What the car can do, roughly, for how much the wet takes from its speed."""
     grip = float(p.surface * p.friction_share * min(p.friction_lateral_front, p.friction_lateral_rear))
-    torque = max(float(t) for t in p.torque)
-    power = POWER_SHARE * torque * float(p.engine_speed_limit * p.driveline_efficiency / p.mass)
     launch = max(float(launch_acceleration(p)), LEAST_LAUNCH)
-    return Pace(grip=WIDER * grip * float(p.gravity), launch=launch, power=power)
+    return Pace(grip=WIDER * grip * float(p.gravity), launch=launch, power=rough_power(p) / float(p.mass))
 
 
 def stop_findings(geometry: CourseGeometry, p: ModelParameters, speed: float) -> list[Finding]:

@@ -27,6 +27,7 @@ from conewise.solver.node import SCALE
 from conewise.solver.problem import Point, Problem, SolverStoppedError, first_guess
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 from conewise.solver.transfer import carried_over
+from conewise.vehicle.drivetrain import rough_power
 
 if TYPE_CHECKING:
     from conewise.course.geometry import CourseGeometry
@@ -106,7 +107,7 @@ def solve_run(
     run = _solved(geometry, p, settings, wanted, start=start)
     progress("first line", run.point.time)
     run = _without_leaning(run, progress)
-    return _checked(*_refined(_guarded(run, progress), progress))
+    return checked(*_refined(_guarded(run, progress), progress))
 
 
 def refined(run: Run, *, progress: Progress = _silent) -> Run:
@@ -184,9 +185,9 @@ def rerun(
         return solve_run(run.problem.geometry, p, settings=settings, margins=wanted, progress=progress)
     again = _guarded(again, progress)
     try:
-        return _checked(*_refined(again, progress))
+        return checked(*_refined(again, progress))
     except SolverStoppedError:  # what it failed is said with it
-        return _checked(again, replay.replayed(again.problem, again.point))
+        return checked(again)
 
 
 def regeared_run(
@@ -209,7 +210,10 @@ def regeared_run(
     return _finished(problem, point, settings, least_promise=least_promise)
 
 
-def _checked(run: Run, replays: replay.Replays) -> Run:
+def checked(run: Run, replays: replay.Replays | None = None) -> Run:
+    """The run with what it was put to; replayed where that was not done before."""
+    if replays is None:
+        replays = replay.replayed(run.problem, run.point)
     return replace(run, checks=checks.run_checks(run.problem, run.point, replays))
 
 
@@ -331,5 +335,4 @@ def guess_limits(p: ModelParameters) -> FrictionCircle:
     """A friction circle with the car's power, for meshes and guesses."""
     grip = float(p.surface * p.friction_share)
     mu = grip * min(float(p.friction_lateral_front), float(p.friction_lateral_rear)) * 0.92
-    power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
-    return FrictionCircle(friction=mu, gravity=float(p.gravity), specific_power=power / float(p.mass))
+    return FrictionCircle(friction=mu, gravity=float(p.gravity), specific_power=rough_power(p) / float(p.mass))

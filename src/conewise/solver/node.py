@@ -14,7 +14,7 @@ import numpy as np
 from conewise.smooth import absolute, positive
 from conewise.solver.machine import MachineFunction
 from conewise.solver.symbols import casadi as ca
-from conewise.vehicle.drivetrain import launch_acceleration
+from conewise.vehicle.drivetrain import LEAST_LAUNCH, launch_acceleration
 from conewise.vehicle.motion import LIMIT_USE, CarState, Motion, motion
 from conewise.vehicle.parameters import N_GEARS, ModelParameters
 
@@ -50,7 +50,6 @@ LIMITS_LOW = np.array([-LIMIT_USE] * 4 + [-1.0] * 5 + [-np.inf, 1.0])
 LIMITS_HIGH = np.array([LIMIT_USE] * 4 + [1.0] * 5 + [1.0, np.inf])
 N_LIMITS = len(LIMITS)
 END_GUARD = 0.10  # the body is taken longer at both ends, since an end can pass a cone between two nodes [m]
-LEAST_LAUNCH = 0.3  # a car that pulls away at all does so at least like this [m/s2]
 CORNER_SOFTENING = 0.02  # rounds the corner of the body's outline [m]
 
 

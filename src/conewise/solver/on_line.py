@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from conewise.solver import checks, replay
+from conewise.solver import checks
 from conewise.solver.gear_search import DRAFT_NEAR, finished, followed
-from conewise.solver.min_time import Run, guess_limits
+from conewise.solver.min_time import Run, checked, guess_limits
 from conewise.solver.node import HEADING, OFFSET, SCALE
 from conewise.solver.problem import COLD, NEAR, SolverStoppedError, first_guess
 from conewise.solver.solution import run_features
@@ -141,8 +141,7 @@ def freed(run: Run, line: Run, *, margins: Array | None = None) -> Run:
     found = finished(Run(problem=problem, point=point, settings=run.settings).spent(point))
     if margins is None and run.point.time <= found.point.time:
         return run
-    replays = replay.replayed(found.problem, found.point)
-    return replace(found, checks=checks.run_checks(found.problem, found.point, replays))
+    return checked(found)
 
 
 def room_taken(line: Run) -> Array:

@@ -18,7 +18,7 @@ from conewise.solver.line_results import body_cone_results, stop_findings
 from conewise.solver.point_mass import PointMassProblem, solve_point_mass
 from conewise.solver.result import Check, Solution
 from conewise.solver.speed_profile import speed_profile
-from conewise.vehicle.drivetrain import launch_acceleration
+from conewise.vehicle.drivetrain import LEAST_LAUNCH, launch_acceleration
 from conewise.vehicle.motion import CarState, wheel_loads
 from conewise.vehicle.steady_state import pulling_gear, steady_roll
 
@@ -34,7 +34,6 @@ Array = NDArray[np.float64]
 STEP = 0.5  # of the line [m]
 BODY_ALLOWANCE = 0.1  # the corners of a long body come nearer to a cone than its middle does [m]
 CLEARANCE_TOLERANCE = 0.03  # [m]
-LEAST_LAUNCH = 0.3  # a car that pulls away at all does so at least like this [m/s2]
 LENGTHENED = 8.0  # most that a line may lack at either end [m]
 WINDOW = 12.0  # the line runs beside the reference path by at most this much of its length [m]
 

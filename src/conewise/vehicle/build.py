@@ -23,11 +23,8 @@ from conewise.vehicle import brakes, engine_curve, suspension
 from conewise.vehicle.parameters import N_GEARS, ModelParameters
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from conewise.cars.driver import Driver
     from conewise.cars.estimate import Values
-    from conewise.quantities import Sourced
 
 Array = NDArray[np.float64]
 
@@ -154,12 +151,6 @@ def _jacobian(car: Car, driver: Driver | None) -> Array:
     columns = np.array([_column(car, p, {"driver": driver}) for p in file_parameters(car)], dtype=float).T
     columns.flags.writeable = False
     return columns
-
-
-def shared_name(name: str, values: Mapping[str, Sourced]) -> str:
-    """The name under which a number's error counts: the same tyre front and rear is off alike."""
-    other = name.replace("rear.tyre.", "front.tyre.", 1)
-    return other if other in values and values[other] == values[name] else name
 
 
 def outside_model(car: Car) -> dict[str, str]:

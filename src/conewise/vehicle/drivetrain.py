@@ -22,6 +22,7 @@ Numeric = Any  # float, Array or CasADi expression
 CLUTCH_SOFTENING = 15.0  # width over which the clutch closes [rad/s]
 LOCK_SOFTENING = 4.0  # wheel-speed difference that an unloaded clutch pack needs [rad/s]
 LOCK_TORQUE_SOFTENING = 5.0  # width over which drive and coast ramps hand over [N m]
+LEAST_LAUNCH = 0.3  # a car that pulls away at all does so at least like this [m/s2]
 SLIP_GROWTH = 3.0  # growth of the slip of a wheel near its limit over its linear value [-]
 
 
@@ -91,6 +92,11 @@ def split(
     )
     moved = lock * np.tanh(speed_difference / (LOCK_SOFTENING + softness * lock)) / (2.0 * radius)
     return half + moved, half - moved
+
+
+def rough_power(p: ModelParameters) -> float:
+    """Greatest power at the wheels, roughly, of numbers: 0.8 of the greatest torque at the limiter. [W]"""
+    return max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
 
 
 def launch_acceleration(p: ModelParameters) -> Numeric:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from conewise.course.checks import check
 from conewise.course.files import NotACourseFileError, course_of_bytes, text_of
 from conewise.course.rules import load, rules_of
 from conewise.course.toml_file import read_toml
@@ -256,12 +257,14 @@ def note_here(
     from conewise.workflows.courses import checked_with, laid_out, note_of
 
     rules, unknown = _rules_here(course, place)
-    if not car:
-        found = [placed.finding for placed in drawn_here(course, place, system=system).findings]
-        return note_of(course, found, rules=rules.name, paper=paper)
-    source = _car_source(place, car)
-    found = checked_with([car_from(source)], course, laid_out(course), rules=rules, system=system)
-    return note_of(course, [*unknown, *found], rules=rules.name, cars=[called(source)], paper=paper)
+    if car:
+        source = _car_source(place, car)
+        found = checked_with([car_from(source)], course, laid_out(course), rules=rules, system=system)
+        cars = [called(source)]
+    else:
+        found = check(course, laid_out(course), rules=rules, system=system)
+        cars = []
+    return note_of(course, [*unknown, *found], rules=rules.name, cars=cars, paper=paper)
 
 
 def _car_source(place: BookPlace, car: str) -> Source:

@@ -254,9 +254,8 @@ def summary(path: Source, *, system: System = "metric") -> CourseSummary:
     geometry = laid_out(course)
     spans = {span.id: span for span in geometry.spans} if geometry else {}
     first: dict[str, float] = {}
-    for passed in geometry.passes if geometry else ():
-        if passed.is_standing and not passed.is_guard:
-            first.setdefault(passed.feature, passed.station)
+    for passed in geometry.own_cones() if geometry else ():
+        first.setdefault(passed.feature, passed.station)
     rows = []
     for number, feature in enumerate(course.features, start=1):
         span = spans.get(feature.id)

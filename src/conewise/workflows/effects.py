@@ -12,14 +12,13 @@ from conewise.advisor.advice import Advice
 from conewise.advisor.rows import Effect, Row, ranked
 from conewise.errors import ByFace, ConvergenceError
 from conewise.sweeps import Question, base_of, closes, slopes_and_lean, sweep
-from conewise.vehicle import build
+from conewise.vehicle.file_slopes import by_error, slopes_by_file
 from conewise.vehicle.staging import staged_like
 from conewise.workflows.line_solves import LineSolves
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from conewise.cars.car import Car
     from conewise.course.layout import Course
     from conewise.solver.result import Solution
     from conewise.sweeps import Base, Resolved
@@ -268,15 +267,7 @@ class _Spread:
 
     def common(self, direction: Direction, course: int, slopes: Array) -> dict[str, float]:
         """Deviation of the gain for one standard deviation of each number, by name. [s]"""
-        before = self._by_file(self.work.car, self.bases.slopes[course])
-        after = self._by_file(direction.car, slopes)
-        values = self.work.car.values
-        found: dict[str, float] = {}
-        for name in sorted(before.keys() & after.keys() - direction.replaced):
-            source = build.shared_name(name, values)
-            found[source] = found.get(source, 0.0) - (after[name] - before[name]) * values[name].uncertainty
-        return found
-
-    def _by_file(self, car: Car, slopes: Array) -> dict[str, float]:
-        by_file: Array = slopes @ build.jacobian(car, driver=self.work.driver)
-        return {facts.name: float(slope) for facts, slope in zip(build.file_parameters(car), by_file, strict=True)}
+        before = slopes_by_file(self.work.car, self.bases.slopes[course], driver=self.work.driver)
+        after = slopes_by_file(direction.car, slopes, driver=self.work.driver)
+        kept = sorted(before.keys() & after.keys() - direction.replaced)
+        return by_error({name: before[name] - after[name] for name in kept}, self.work.car.values)

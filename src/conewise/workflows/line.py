@@ -284,7 +284,7 @@ def solved_answer(solves: LineSolves, chosen: Chosen) -> LineAnswer:
         driver=solves.driver.name,
         pace=solves.pace,
         surface=solves.surface,
-        time_deviation=solves.doubt(chosen),
+        time_deviation=solves.time_deviation(chosen),
         gears=chosen.gears,
         sides=chosen.sides,
     )

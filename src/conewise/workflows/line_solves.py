@@ -70,8 +70,9 @@ class LineSolves:
         Chosen
             The quasi-steady fallback where the transient level finds no run on any side.
         """
-        with telling(self._impassable()):
-            return self._best()
+        impassable = self._impassable()
+        with telling(impassable):
+            return self._best(impassable)
 
     def _impassable(self) -> tuple[Finding, ...]:
         """Gates and slaloms that this car cannot get through, whatever a run says that looks at cones alone."""
@@ -81,18 +82,18 @@ class LineSolves:
             )
         )
 
-    def _best(self) -> Chosen:
+    def _best(self, impassable: Sequence[Finding]) -> Chosen:
         options = permitted_choices(self.course)
         sides = on_every_side(options, lambda option: self._on_side(option, is_choice=len(options) > 1))
         if not sides.solved and sides.stopped and self.level == "transient":
             self.progress("Solving the fallback")
             fallback = predict.fallback_run(self.course, self.car, sides, **self._conditions)
-            return Chosen(solution=noted(fallback, self._impassable()), choices=fallback.choices)
+            return Chosen(solution=noted(fallback, impassable), choices=fallback.choices)
         choices, fastest = sides.best
         chosen = Chosen(solution=fastest, choices=choices, sides=_side_choices(sides.solved))
         if self.level == "transient":
             chosen = self._held(chosen)
-        return replace(chosen, solution=noted(chosen.solution, (*sides.findings, *self._impassable())))
+        return replace(chosen, solution=noted(chosen.solution, (*sides.findings, *impassable)))
 
     def priced(self, chosen: Chosen) -> Chosen:
         """The chosen run with the prices that are told."""
@@ -106,7 +107,7 @@ class LineSolves:
         self.progress("Weighing more and less gearing")
         return replace(chosen, solution=predict.graded_to_both_sides(chosen.solution, self.car, **self._conditions))
 
-    def doubt(self, chosen: Chosen) -> float | None:
+    def time_deviation(self, chosen: Chosen) -> float | None:
         """One standard deviation of the chosen run's time by the numbers of the car; None of another level. [s]"""
         run = chosen.solution.warm
         return predict.doubt_of_car(run, self.car, driver=self.driver) if isinstance(run, Run) else None

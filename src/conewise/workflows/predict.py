@@ -22,6 +22,8 @@ from conewise.solver.result import Fallback, Gradient, Solution
 from conewise.solver.sensitivity import by_parameter
 from conewise.solver.solution import transient_solution
 from conewise.vehicle import build
+from conewise.vehicle.drivetrain import rough_power
+from conewise.vehicle.file_slopes import by_error, slopes_by_file
 from conewise.vehicle.parameters import ModelParameters
 from conewise.vehicle.staging import staged
 from conewise.workflows.sides import on_every_side
@@ -211,9 +213,13 @@ def _margins(geometry: CourseGeometry, margin: float | Mapping[str, float]) -> A
 
 def _point_mass(geometry: CourseGeometry, p: ModelParameters, *, margin: float) -> Solution:
     grip = float(p.surface * p.friction_share * min(p.friction_lateral_front, p.friction_lateral_rear))
-    power = max(float(t) for t in p.torque) * 0.8 * float(p.engine_speed_limit) * float(p.driveline_efficiency)
     run = point_mass_solution(
-        geometry, friction=grip, mass=float(p.mass), power=power, half_width=float(p.body_width) / 2.0, margin=margin
+        geometry,
+        friction=grip,
+        mass=float(p.mass),
+        power=rough_power(p),
+        half_width=float(p.body_width) / 2.0,
+        margin=margin,
     )
     return replace(run, findings=tuple(stop_findings(geometry, p, float(run.speed[-1]))))
 
@@ -245,12 +251,8 @@ def doubt_of_car(run: Run, car: Car, *, driver: Driver | None = None) -> float:
     them. The surface, the course and the model itself are not in it.
     """
     car = build.driven(car, driver)
-    slopes = by_parameter(run.problem, run.point) @ build.jacobian(car, driver=driver)
-    found: dict[str, float] = {}
-    for facts, slope in zip(build.file_parameters(car), slopes, strict=True):
-        source = build.shared_name(facts.name, car.values)
-        found[source] = found.get(source, 0.0) + float(slope) * car.values[facts.name].uncertainty
-    return float(np.linalg.norm(list(found.values())))
+    slopes = slopes_by_file(car, by_parameter(run.problem, run.point), driver=driver)
+    return float(np.linalg.norm(list(by_error(slopes, car.values).values())))
 
 
 def gradients(run: Run, car: Car, *, sides: SidedSlopes | None = None, **conditions: Any) -> tuple[Gradient, ...]:
@@ -266,8 +268,9 @@ def gradients(run: Run, car: Car, *, sides: SidedSlopes | None = None, **conditi
         `driver`, `pace` and `surface` of the run.
     """
     car = build.driven(car, conditions.get("driver"))
-    slopes = by_parameter(run.problem, run.point)
-    sides = sides or SidedSlopes(less=slopes, more=slopes)
+    if sides is None:
+        slopes = by_parameter(run.problem, run.point)
+        sides = SidedSlopes(less=slopes, more=slopes)
     columns = build.jacobian(car, driver=conditions.get("driver"))
     rising, falling = np.maximum(columns, 0.0), np.minimum(columns, 0.0)
     more = sides.more @ rising + sides.less @ falling
@@ -285,7 +288,7 @@ def gradients(run: Run, car: Car, *, sides: SidedSlopes | None = None, **conditi
                 bend=float(bend) / unit_size,
             )
         )
-    at = dict(zip(ModelParameters.names(), slopes, strict=True))
+    at = dict(zip(ModelParameters.names(), sides.more, strict=True))  # of these no number bends
     p = run.problem.p
     for name, field, step in (
         ("surface.friction", "surface", 0.01),

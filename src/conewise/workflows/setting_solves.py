@@ -14,6 +14,7 @@ from conewise.advisor.kinds import MODEL_PARTS
 from conewise.advisor.rows import Effect, Option, Row
 from conewise.sweeps import Question, slopes_and_lean, sweep
 from conewise.vehicle import build
+from conewise.vehicle.file_slopes import shared_name
 from conewise.vehicle.staging import staged_like
 
 if TYPE_CHECKING:
@@ -201,7 +202,7 @@ class SettingSolves:
         for name in self._uncertain:
             value = self.space.car.values[name]
             near = build.with_parameter(at.car, name, at.car.value(name) + PART * value.uncertainty)
-            source = build.shared_name(name, self.space.car.values)
+            source = shared_name(name, self.space.car.values)
             deviation = at.slopes @ (self.work.parameters(near).vector() - here) / PART
             found[source] = found.get(source, 0.0) + deviation
         for name in self.space.draws:

@@ -104,8 +104,7 @@ def _first_cone(solution: Solution, feature: FeatureResult) -> ConeResult | None
 
 def _entry(geometry: CourseGeometry, trace: Trace, feature: FeatureResult) -> Place | None:
     """Where a feature begins: nothing marks that on the lot but its first cone or gate, farther on."""
-    own = [cone for cone in geometry.passes if cone.feature == feature.id and cone.is_standing and not cone.is_guard]
-    first = min(own, key=lambda cone: cone.station, default=None)
+    first = next(iter(geometry.own_cones(feature.id)), None)
     return None if first is None else _told_by(trace, feature.start, first.id, first.station - feature.start)
 
 
@@ -122,8 +121,7 @@ def _place(geometry: CourseGeometry, trace: Trace, station: float) -> Place:
         ahead = cone.station - station
         return ahead if ahead >= 0.0 else -BEHIND * ahead
 
-    standing = (cone for cone in geometry.passes if cone.is_standing and not cone.is_guard)
-    nearest = min(standing, key=farness, default=None)
+    nearest = min(geometry.own_cones(), key=farness, default=None)
     if nearest is None or farness(nearest) > LANDMARK_WITHIN:
         return _told_by(trace, station, "", 0.0)
     return _told_by(trace, station, nearest.id, nearest.station - station)

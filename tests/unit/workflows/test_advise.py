@@ -20,8 +20,8 @@ from conewise.reports.advice_record import advice_record
 from conewise.reports.advice_report import advice_html
 from conewise.reports.advice_screen import advice_screen
 from conewise.sweeps import Resolved
-from conewise.vehicle import build
 from conewise.vehicle.derived import safety_findings
+from conewise.vehicle.file_slopes import shared_name
 from conewise.workflows import advise, effects
 from conewise.workflows import advise_question as asking
 from conewise.workflows.directions import Direction
@@ -178,10 +178,10 @@ def test_what_a_change_sets_no_longer_has_the_old_uncertainty():
 
 def test_the_same_tyre_front_and_rear_is_off_alike():
     values = asking.read_question(asked()).work.car.values
-    assert build.shared_name("rear.tyre.friction", values) == "front.tyre.friction"
-    assert build.shared_name("rear.spring_rate", values) == "rear.spring_rate"
+    assert shared_name("rear.tyre.friction", values) == "front.tyre.friction"
+    assert shared_name("rear.spring_rate", values) == "rear.spring_rate"
     unlike = dict(values) | {"front.tyre.friction": values["front.track"]}
-    assert build.shared_name("rear.tyre.friction", unlike) == "rear.tyre.friction"
+    assert shared_name("rear.tyre.friction", unlike) == "rear.tyre.friction"
 
 
 @pytest.fixture
