@@ -8,6 +8,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 
+from conewise.logs.simulated import motion
 from conewise.logs.track import Track
 from conewise.solver.speed_profile import FrictionCircle, speed_profile
 
@@ -38,6 +39,15 @@ class Day:
     @property
     def now(self):
         return sum(len(piece) for piece in self.pieces) / RATE
+
+    def motion(self, *, moves):
+        """All of it as a known motion of a car that points where it goes, by steps of more than `moves`. [m]"""
+        places = np.vstack(self.pieces)[:, :2]
+        ahead = np.gradient(places, axis=0)
+        moving = np.hypot(*ahead.T) > moves
+        index = np.maximum.accumulate(np.where(moving, np.arange(len(places)), int(np.argmax(moving))))
+        yaw = np.unwrap(np.arctan2(ahead[index, 1], ahead[index, 0]))
+        return motion(np.arange(len(places)) / RATE, places, yaw)
 
     def stand(self, seconds, *, back=0.0):
         """At the last place, or so far behind the staging place where there is none."""

@@ -13,8 +13,8 @@ from conewise.logs.compare import compare
 from conewise.logs.crossing import STAGING_DEVIATION
 from conewise.logs.fusion import fuse
 from conewise.logs.laid import lay_day
-from conewise.logs.simulated import SensorNoise, motion, simulated_log
-from tests.driven import FRONT, RATE, Drive, day_of
+from conewise.logs.simulated import SensorNoise, simulated_log
+from tests.driven import FRONT, Drive, day_of
 from tests.solved import short_course
 
 N_DAYS, N_RUNS = 4, 6
@@ -32,13 +32,7 @@ def weaving(rng):
 
 def recording(day, noise, rng):
     """What a phone with its antenna over the centre of gravity records of a day."""
-    places = np.vstack(day.pieces)[:, :2]
-    ahead = np.gradient(places, axis=0)
-    moving = np.hypot(*ahead.T) > 1e-2
-    index = np.maximum.accumulate(np.where(moving, np.arange(len(places)), int(np.argmax(moving))))
-    yaw = np.unwrap(np.arctan2(ahead[index, 1], ahead[index, 0]))
-    known = motion(np.arange(len(places)) / RATE, places, yaw)
-    return simulated_log(known, rng=rng, noise=noise, mounting=np.eye(3))
+    return simulated_log(day.motion(moves=1e-2), rng=rng, noise=noise, mounting=np.eye(3))
 
 
 def runs_of(noise, geometry):

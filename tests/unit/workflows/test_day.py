@@ -15,10 +15,10 @@ from conewise.course.files import read_course, write_course
 from conewise.course.reference import lay_out
 from conewise.logs.export import csv_text
 from conewise.logs.seasons import day_of_runs
-from conewise.logs.simulated import SensorNoise, motion, simulated_log
+from conewise.logs.simulated import SensorNoise, simulated_log
 from conewise.reports.day_record import day_record
 from conewise.workflows.day import ConesOfRunError, answer_day, course_of_logs, told_cones
-from tests.driven import RATE, Drive, day_of
+from tests.driven import Drive, day_of
 from tests.solved import short_course
 
 DEMO = Path(conewise.demo.__file__).parent
@@ -32,14 +32,8 @@ def day(tmp_path_factory):
     folder = tmp_path_factory.mktemp("day")
     write_course(short_course(), folder / "short.toml")
     made = day_of(lay_out(short_course()), [Drive(friction=pace) for pace in PACES])
-    places = np.vstack(made.pieces)[:, :2]
-    ahead = np.gradient(places, axis=0)
-    moving = np.hypot(*ahead.T) > 1e-3
-    index = np.maximum.accumulate(np.where(moving, np.arange(len(places)), int(np.argmax(moving))))
-    yaw = np.unwrap(np.arctan2(ahead[index, 1], ahead[index, 0]))
-    known = motion(np.arange(len(places)) / RATE, places, yaw)
     noise = SensorNoise(slow_position=0.05, white_position=0.02, delay=0.0)
-    log = simulated_log(known, rng=np.random.default_rng(4), noise=noise, mounting=np.eye(3))
+    log = simulated_log(made.motion(moves=1e-3), rng=np.random.default_rng(4), noise=noise, mounting=np.eye(3))
     (folder / "day.csv").write_text(csv_text(log))
     return folder, [finish - start for start, finish in made.truth]
 
